@@ -1,0 +1,5 @@
+//! The module map, in reading order.
+
+pub mod cite;
+pub mod physics;
+pub mod units;

@@ -1,0 +1,3 @@
+//! The linewalk program.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! Pure functions: numbers in, numbers out. Never rules, files or text for people.
