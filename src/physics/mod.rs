@@ -1,1 +1,3 @@
 //! Pure functions: numbers in, numbers out. Never rules, files or text for people.
+
+pub mod span;
