@@ -1,3 +1,4 @@
 //! Pure functions: numbers in, numbers out. Never rules, files or text for people.
 
+pub mod limits;
 pub mod span;
