@@ -1,4 +1,5 @@
 //! Pure functions: numbers in, numbers out. Never rules, files or text for people.
 
 pub mod limits;
+pub mod mount;
 pub mod span;

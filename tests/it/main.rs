@@ -2,4 +2,5 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
 mod limits;
+mod mount;
 mod span;
