@@ -3,3 +3,4 @@
 pub mod limits;
 pub mod mount;
 pub mod span;
+pub mod spray;

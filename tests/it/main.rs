@@ -4,3 +4,4 @@
 mod limits;
 mod mount;
 mod span;
+mod spray;
