@@ -1,5 +1,9 @@
 //! Every integration test, in one binary.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
+mod limits;
+mod mount;
 mod quantities;
 mod quantities_shown;
+mod span;
+mod spray;

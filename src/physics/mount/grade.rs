@@ -1,0 +1,204 @@
+//! Bolt grades and property classes, and their proof stresses.
+
+use super::thread::{Series, Thread};
+use crate::cite::{Basis, Cite};
+use crate::units::{PSI, Pressure};
+
+/// A bolt grade (inch) or property class (metric).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Grade {
+    /// SAE J429 grade 2.
+    Sae2,
+    /// SAE J429 grade 5.
+    Sae5,
+    /// SAE J429 grade 8.
+    Sae8,
+    /// ISO 898-1 class 8.8.
+    Iso8_8,
+    /// ISO 898-1 class 10.9.
+    Iso10_9,
+    /// ISO 898-1 class 12.9.
+    Iso12_9,
+}
+
+/// A proof stress with its source.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ProofStress {
+    /// The stress a bolt takes without lasting stretch.
+    pub stress: Pressure,
+    /// Where it comes from.
+    pub cite: Cite,
+}
+
+/// Why a grade gives no proof stress.
+#[derive(Clone, Debug, PartialEq)]
+pub enum GradeError {
+    /// A grade that the tables do not hold.
+    Unknown(String),
+    /// An inch grade on a metric bolt or the other way about.
+    WrongSeries(Grade),
+    /// The bolt is smaller or larger than the standard's table for the grade.
+    Size {
+        /// The grade.
+        grade: Grade,
+        /// Smallest and largest nominal size it covers, in words.
+        covers: &'static str,
+    },
+}
+
+impl std::fmt::Display for GradeError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Unknown(text) => write!(
+                f,
+                "\"{text}\" is not a bolt grade with a known proof stress; known are SAE 2, 5 and 8 and classes 8.8, 10.9 and 12.9"
+            ),
+            Self::WrongSeries(grade) => match grade.series() {
+                Series::Inch => write!(f, "{} is for inch bolts and the bolt is metric", grade.name()),
+                Series::Metric => write!(f, "{} is for metric bolts and the bolt is inch", grade.name()),
+            },
+            Self::Size { grade, covers } => write!(f, "{} covers bolts of {covers} only", grade.name()),
+        }
+    }
+}
+
+impl std::error::Error for GradeError {}
+
+/// One row of a proof-stress table: the largest diameter it holds for (m) and the stress (Pa).
+type Row = (f64, f64);
+
+/// The bands of one grade.
+struct Table {
+    /// Smallest nominal diameter (m).
+    least: f64,
+    covers: &'static str,
+    rows: &'static [Row],
+    cite: Cite,
+}
+
+/// An inch in metres, and a millimetre, for the tables. The small excess lets a nominal size equal its own bound.
+const fn inch(size: f64) -> f64 {
+    size * 0.0254 + 1e-9
+}
+/// A thousand pounds-force a square inch (Pa).
+const KSI: f64 = 1000.0 * PSI;
+/// A millimetre size as a bound.
+const fn mm(size: f64) -> f64 {
+    size * 1e-3 + 1e-9
+}
+
+/// Read in public reprints of the standard's table of mechanical requirements.
+const J429: Cite = Cite::new("SAE J429", "mechanical requirements, proof load stress", Basis::Published);
+/// Read in a public reprint of the standard's table of mechanical properties.
+const ISO_898_1: Cite =
+    Cite::new("ISO 898-1:2013", "mechanical properties, stress under proof load", Basis::Published);
+
+const INCH_COVERS: &str = "1/4 in to 1-1/2 in";
+const METRIC_COVERS: &str = "M3 to M39";
+
+impl Grade {
+    /// Reads a grade: `SAE 8`, `grade 5`, `gr. 8`, `8`, `8.8`, `ISO 10.9`, `class 12.9`.
+    ///
+    /// # Errors
+    /// [`GradeError::Unknown`]. Stainless classes are among them: their standard states no proof load.
+    ///
+    /// ```
+    /// use linewalk::physics::mount::Grade;
+    /// assert_eq!(Grade::parse("SAE 8")?, Grade::Sae8);
+    /// assert_eq!(Grade::parse("8.8")?, Grade::Iso8_8);
+    /// # Ok::<(), linewalk::physics::mount::GradeError>(())
+    /// ```
+    pub fn parse(text: &str) -> Result<Self, GradeError> {
+        let lower = text.to_ascii_lowercase();
+        let words = lower.split(|c: char| c.is_whitespace() || c == '-').filter(|word| !word.is_empty());
+        let mut mark = None;
+        for word in words {
+            let is_label = matches!(
+                word.trim_end_matches('.'),
+                "sae" | "j429" | "grade" | "gr" | "iso" | "class" | "property"
+            );
+            if !is_label && mark.replace(word).is_some() {
+                return Err(GradeError::Unknown(text.to_owned()));
+            }
+        }
+        match mark {
+            Some("2") => Ok(Self::Sae2),
+            Some("5") => Ok(Self::Sae5),
+            Some("8") => Ok(Self::Sae8),
+            Some("8.8") => Ok(Self::Iso8_8),
+            Some("10.9") => Ok(Self::Iso10_9),
+            Some("12.9") => Ok(Self::Iso12_9),
+            _ => Err(GradeError::Unknown(text.to_owned())),
+        }
+    }
+
+    /// Its name in a sentence.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Sae2 => "SAE grade 2",
+            Self::Sae5 => "SAE grade 5",
+            Self::Sae8 => "SAE grade 8",
+            Self::Iso8_8 => "class 8.8",
+            Self::Iso10_9 => "class 10.9",
+            Self::Iso12_9 => "class 12.9",
+        }
+    }
+
+    /// The bolts it is for.
+    pub fn series(self) -> Series {
+        match self {
+            Self::Sae2 | Self::Sae5 | Self::Sae8 => Series::Inch,
+            Self::Iso8_8 | Self::Iso10_9 | Self::Iso12_9 => Series::Metric,
+        }
+    }
+
+    /// Its rows, in order of size.
+    fn table(self) -> Table {
+        const GRADE_2: &[Row] = &[(inch(0.75), 55.0 * KSI), (inch(1.5), 33.0 * KSI)];
+        const GRADE_5: &[Row] = &[(inch(1.0), 85.0 * KSI), (inch(1.5), 74.0 * KSI)];
+        const GRADE_8: &[Row] = &[(inch(1.5), 120.0 * KSI)];
+        const CLASS_8_8: &[Row] = &[(mm(16.0), 580e6), (mm(39.0), 600e6)];
+        const CLASS_10_9: &[Row] = &[(mm(39.0), 830e6)];
+        const CLASS_12_9: &[Row] = &[(mm(39.0), 970e6)];
+        let rows = match self {
+            Self::Sae2 => GRADE_2,
+            Self::Sae5 => GRADE_5,
+            Self::Sae8 => GRADE_8,
+            Self::Iso8_8 => CLASS_8_8,
+            Self::Iso10_9 => CLASS_10_9,
+            Self::Iso12_9 => CLASS_12_9,
+        };
+        match self.series() {
+            Series::Inch => Table { least: 0.25 * 0.0254 - 1e-9, covers: INCH_COVERS, rows, cite: J429 },
+            Series::Metric => Table { least: 3e-3 - 1e-9, covers: METRIC_COVERS, rows, cite: ISO_898_1 },
+        }
+    }
+
+    /// The proof stress of a bolt of this grade.
+    ///
+    /// Values: SAE J429 grade 2: 55 ksi to 3/4 in (bolts up to 6 in long; longer ones are grade 1, 33 ksi), 33 ksi above;
+    /// grade 5: 85 ksi to 1 in, 74 ksi above; grade 8: 120 ksi; all 1/4 to 1-1/2 in. ISO 898-1 class 8.8: 580 MPa to
+    /// M16, 600 MPa above; 10.9: 830 MPa; 12.9: 970 MPa; to M39. Given in pascals.
+    ///
+    /// Valid range: the sizes above. Number-size screws are outside J429's rows for these grades.
+    ///
+    /// # Errors
+    /// [`GradeError::WrongSeries`], [`GradeError::Size`].
+    ///
+    /// ```
+    /// use linewalk::physics::mount::{Grade, Thread};
+    /// let proof = Grade::Iso8_8.proof_stress(&Thread::parse("M8")?)?;
+    /// assert_eq!(proof.stress.si(), 580e6);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn proof_stress(self, thread: &Thread) -> Result<ProofStress, GradeError> {
+        if thread.series() != self.series() {
+            return Err(GradeError::WrongSeries(self));
+        }
+        let Table { least, covers, rows, cite } = self.table();
+        let diameter = thread.diameter().si();
+        let row = rows.iter().find(|(largest, _)| diameter >= least && diameter <= *largest);
+        let (_, stress) = row.ok_or(GradeError::Size { grade: self, covers })?;
+        Ok(ProofStress { stress: Pressure::from_si(*stress), cite })
+    }
+}
