@@ -1,6 +1,7 @@
 //! Pure functions: numbers in, numbers out. Never rules, files or text for people.
 
 pub mod cable;
+pub mod gas;
 pub mod metals;
 pub mod refusal;
 pub mod tube_stress;
