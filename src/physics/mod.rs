@@ -3,6 +3,7 @@
 pub mod cable;
 pub mod gas;
 pub mod metals;
+pub mod path;
 pub mod refusal;
 pub mod tube_stress;
 

@@ -4,4 +4,5 @@
 mod cable;
 mod gas;
 mod near;
+mod path;
 mod tube_stress;
