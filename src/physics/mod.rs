@@ -1,7 +1,9 @@
 //! Pure functions: numbers in, numbers out. Never rules, files or text for people.
 
 pub mod cable;
+pub mod elliptic;
 pub mod gas;
+pub mod hose;
 pub mod metals;
 pub mod path;
 pub mod refusal;

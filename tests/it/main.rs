@@ -3,6 +3,7 @@
 
 mod cable;
 mod gas;
+mod hose;
 mod near;
 mod path;
 mod tube_stress;
