@@ -1,10 +1,12 @@
 //! Pure functions: numbers in, numbers out. Never rules, files or text for people.
 
 pub mod cable;
+pub mod conformity;
 pub mod elliptic;
 pub mod gas;
 pub mod hose;
 pub mod metals;
+pub mod normal;
 pub mod path;
 pub mod refusal;
 pub mod tube_stress;
