@@ -4,6 +4,7 @@ pub mod cable;
 pub mod conformity;
 pub mod elliptic;
 pub mod gas;
+pub mod hold;
 pub mod hose;
 pub mod metals;
 pub mod normal;

@@ -4,6 +4,7 @@
 mod cable;
 mod conformity;
 mod gas;
+mod hold;
 mod hose;
 mod near;
 mod path;
