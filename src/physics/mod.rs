@@ -2,6 +2,7 @@
 
 pub mod cable;
 pub mod conformity;
+pub mod electrics;
 pub mod elliptic;
 pub mod gas;
 pub mod hold;

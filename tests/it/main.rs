@@ -3,6 +3,7 @@
 
 mod cable;
 mod conformity;
+mod electrics;
 mod gas;
 mod hold;
 mod hose;
