@@ -1,6 +1,8 @@
 //! Every integration test, in one binary.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
+mod brake_balance;
+mod brakes;
 mod cable;
 mod conformity;
 mod electrics;
