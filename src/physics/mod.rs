@@ -2,6 +2,7 @@
 
 pub mod brakes;
 pub mod cable;
+pub mod circles;
 pub mod conformity;
 pub mod electrics;
 pub mod elliptic;

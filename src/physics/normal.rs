@@ -10,7 +10,7 @@ use std::f64::consts::{FRAC_1_SQRT_2, PI};
 /// # Symbols
 /// x, erfc x (1)
 /// # Valid range
-/// Every finite x; to about 1e-13 of the value up to x = 26, where it is zero in a double soon after.
+/// Every finite x; to about 1e-12 of the value up to x = 26, where it is zero in a double soon after.
 /// # Errors
 /// None; NaN gives NaN.
 /// # Source

@@ -4,6 +4,7 @@
 mod brake_balance;
 mod brakes;
 mod cable;
+mod circles;
 mod conformity;
 mod electrics;
 mod gas;
