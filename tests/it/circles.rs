@@ -70,7 +70,7 @@ fn unequal_circles_against_a_constrained_minimum() {
 }
 
 #[test]
-fn the_worst_of_78_random_sets() {
+fn the_worst_set_known() {
     // The search misses the best layout here; it stays on the safe side, as the text of the function says.
     let radii = [3.943, 3.45, 2.661, 2.647, 2.451, 1.614];
     let found = around(&radii.map(|x| 2.0 * x)) / 2.0;
