@@ -1,6 +1,22 @@
 //! Pure functions: numbers in, numbers out. Never rules, files or text for people.
 
+pub mod brakes;
+pub mod cable;
+pub mod circles;
+pub mod conformity;
+pub mod electrics;
+pub mod elliptic;
+pub mod gas;
+pub mod hold;
+pub mod hose;
 pub mod limits;
+pub mod metals;
 pub mod mount;
+pub mod normal;
+pub mod path;
+pub mod refusal;
 pub mod span;
 pub mod spray;
+pub mod tube_stress;
+
+pub use refusal::Refusal;

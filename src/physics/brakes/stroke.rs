@@ -1,0 +1,236 @@
+//! How much fluid the pedal has to move, and whether the master holds it.
+
+use super::bore_area;
+use super::wheel::{Caliper, Pistons};
+use crate::physics::refusal::{Refusal, not_negative, positive};
+use crate::units::{INCH, Length, PSI, Pressure, Volume};
+
+/// Fluid one caliper takes to bring its pads to the disc.
+///
+/// # Formula
+/// V = (g + b) A, A of every piston; twice that for a floating caliper
+/// # Symbols
+/// V (m³) · g `pad_gap` of one pad, b `rollback` of the seals (m) · A area of `pistons` (m²)
+/// # Valid range
+/// Pads and disc true; a floating piston closes both gaps, so it moves twice as far.
+/// # Errors
+/// No piston, an odd number in a fixed caliper, a bore that is not over zero, a gap or rollback below zero.
+/// # Source
+/// Volume swept by a piston.
+/// # Example
+/// Four 1 3/8 in pistons, 0.005 + 0.010 in: 0.0891 in³.
+/// ```
+/// use linewalk::physics::brakes::stroke::pad_volume;
+/// use linewalk::physics::brakes::wheel::{Caliper, Pistons};
+/// use linewalk::units::{INCH, Length};
+/// let inch = Length::from_inches;
+/// let pistons = Pistons { caliper: Caliper::Fixed, count: 4, bore: inch(1.375) };
+/// let v = pad_volume(pistons, inch(0.005), inch(0.010))?;
+/// assert!((v.si() / INCH.powi(3) - 0.0891).abs() < 5e-5);
+/// # Ok::<(), linewalk::physics::Refusal>(())
+/// ```
+pub fn pad_volume(pistons: Pistons, pad_gap: Length, rollback: Length) -> Result<Volume, Refusal> {
+    let gap = not_negative("the pad gap", pad_gap.si())? + not_negative("the rollback", rollback.si())?;
+    let strokes = if pistons.caliper == Caliper::Floating { 2.0 } else { 1.0 };
+    Ok(Volume::from_si(strokes * gap * pistons.area()?))
+}
+
+/// Volume inside a line or hose.
+///
+/// # Formula
+/// V = π/4 d² L
+/// # Symbols
+/// V (m³) · d `bore`, L `length` (m)
+/// # Valid range
+/// Round bore; a tube's is its outside diameter less two walls.
+/// # Errors
+/// A size that is not over zero.
+/// # Source
+/// Volume of a cylinder.
+/// # Example
+/// ```
+/// use linewalk::physics::brakes::stroke::bore_volume;
+/// use linewalk::units::Length;
+/// let v = bore_volume(Length::from_si(2.0), Length::from_si(1.0))?;
+/// assert!((v.si() - std::f64::consts::PI).abs() < 1e-15);
+/// # Ok::<(), linewalk::physics::Refusal>(())
+/// ```
+pub fn bore_volume(bore: Length, length: Length) -> Result<Volume, Refusal> {
+    Ok(Volume::from_si(bore_area("the bore", bore)? * positive("the length", length.si())?))
+}
+
+/// Fluid that goes into squeezing the fluid already there.
+///
+/// # Formula
+/// ΔV = V p / K
+/// # Symbols
+/// ΔV, V `volume` (m³) · p `pressure` (Pa) · K `bulk_modulus` (Pa)
+/// # Valid range
+/// p well under K; K of the fluid with the little air it always holds.
+/// # Errors
+/// A modulus that is not over zero, a volume or pressure below zero.
+/// # Source
+/// Definition of the bulk modulus.
+/// # Example
+/// ```
+/// use linewalk::physics::brakes::stroke::squeezed;
+/// use linewalk::units::{Pressure, Volume};
+/// let v = squeezed(Volume::from_si(1.4e-4), Pressure::from_si(1.0e7), Pressure::from_si(1.4e9))?;
+/// assert!((v.si() - 1.0e-6).abs() < 1e-18);
+/// # Ok::<(), linewalk::physics::Refusal>(())
+/// ```
+pub fn squeezed(volume: Volume, pressure: Pressure, bulk_modulus: Pressure) -> Result<Volume, Refusal> {
+    let v = not_negative("the volume", volume.si())?;
+    let p = not_negative("the pressure", pressure.si())?;
+    Ok(Volume::from_si(v * p / positive("the bulk modulus", bulk_modulus.si())?))
+}
+
+/// One row of the expansion table: bores up to this (in), and cc a foot at each pressure (psi), regular class.
+type ExpansionRow = (f64, &'static [(f64, f64)]);
+
+/// 49 CFR 571.106 Table I, regular expansion hose. The largest class has no limit at 2 900 psi.
+const EXPANSION: [ExpansionRow; 3] = [
+    (0.125, &[(1000.0, 0.66), (1500.0, 0.79), (2900.0, 1.21)]),
+    (0.1875, &[(1000.0, 0.86), (1500.0, 1.02), (2900.0, 1.67)]),
+    (f64::INFINITY, &[(1000.0, 1.04), (1500.0, 1.30)]),
+];
+
+/// The most a brake hose may grow under pressure.
+///
+/// # Formula
+/// ΔV = e(p_t) (p/p_t) L, p_t the table pressure next above p
+/// # Symbols
+/// ΔV (m³) · e limit of the table, regular class (m³/m) · p `pressure` (Pa) · L `length` (m) · `bore` (m)
+/// # Valid range
+/// Up to 2 900 psi for a bore to 3/16 in, 1 500 psi above. A limit, so a good hose grows less; a braided PTFE
+/// hose far less.
+/// # Errors
+/// A size that is not over zero, a pressure below zero, or one past the last column.
+/// # Source
+/// 49 CFR 571.106 S5.3.2 Table I; the proportion below a table pressure is this program's.
+/// # Example
+/// 3/16 in bore, 1.5 ft at 800 psi: 0.86 × 0.8 × 1.5 = 1.032 cc.
+/// ```
+/// use linewalk::physics::brakes::stroke::hose_growth;
+/// use linewalk::units::{Length, Pressure};
+/// let v = hose_growth(Length::from_inches(0.1875), Length::from_inches(18.0), Pressure::from_psi(800.0))?;
+/// assert!((v.si() - 1.032e-6).abs() < 1e-15);
+/// # Ok::<(), linewalk::physics::Refusal>(())
+/// ```
+pub fn hose_growth(bore: Length, length: Length, pressure: Pressure) -> Result<Volume, Refusal> {
+    let bore = positive("the hose bore", bore.si())? / INCH;
+    let feet = positive("the hose length", length.si())? / (12.0 * INCH);
+    let psi = not_negative("the pressure", pressure.si())? / PSI;
+    // 0.5 % of grace: a 3.0 mm hose is rated in the 1/8 in class, and a size typed in mm is not its inch exactly.
+    let row = EXPANSION.iter().find(|(largest, _)| bore <= largest * 1.005);
+    let columns = row.map_or(&[][..], |(_, columns)| columns);
+    let Some((at, limit)) = columns.iter().find(|(at, _)| psi <= at * (1.0 + 1e-9)) else {
+        return Err(Refusal::PastHoseTable);
+    };
+    Ok(Volume::from_si(limit * 1e-6 * psi / at * feet))
+}
+
+/// Share of a master's full stroke that the fluid takes: *at least*, as pedal and rod play are not in it.
+///
+/// # Formula
+/// share = V / (π/4 d² s)
+/// # Symbols
+/// V `moved`, of both circuits of a tandem (m³) · d `bore`, s full `stroke` of the pushrod end (m) · share (1)
+/// # Valid range
+/// 1 is the bottom of the bore.
+/// # Errors
+/// A bore or stroke that is not over zero, or a volume below zero.
+/// # Source
+/// Volume swept by a piston.
+/// # Example
+/// ```
+/// use linewalk::physics::brakes::stroke::stroke_used;
+/// use linewalk::units::{INCH, Length, Volume};
+/// let v = Volume::from_si(0.1 * std::f64::consts::FRAC_PI_4 * INCH.powi(3));
+/// assert!((stroke_used(v, Length::from_inches(1.0), Length::from_inches(1.0))? - 0.1).abs() < 1e-12);
+/// # Ok::<(), linewalk::physics::Refusal>(())
+/// ```
+pub fn stroke_used(moved: Volume, bore: Length, stroke: Length) -> Result<f64, Refusal> {
+    let v = not_negative("the fluid moved", moved.si())?;
+    let full = bore_area("the master bore", bore)? * positive("the master stroke", stroke.si())?;
+    Ok(v / full)
+}
+
+/// Share of a tandem master's full stroke once one of its circuits has failed.
+///
+/// # Formula
+/// share = ½ + V / (π/4 d² s)
+/// # Symbols
+/// V `left`, moved by the circuit that still works (m³) · d `bore`, s full `stroke` (m) · share (1)
+/// # Valid range
+/// Tandem only: the failed chamber takes half the full travel before it bottoms. Of two singles the other
+/// master is unchanged, [`stroke_used`].
+/// # Errors
+/// Those of [`stroke_used`].
+/// # Source
+/// Judgement: the two chambers are taken as equally long.
+/// # Example
+/// ```
+/// use linewalk::physics::brakes::stroke::stroke_used_one_failed;
+/// use linewalk::units::{Length, Volume};
+/// let v = Volume::from_si(std::f64::consts::FRAC_PI_4 * 0.25);
+/// assert_eq!(stroke_used_one_failed(v, Length::from_si(1.0), Length::from_si(1.0))?, 0.75);
+/// # Ok::<(), linewalk::physics::Refusal>(())
+/// ```
+pub fn stroke_used_one_failed(left: Volume, bore: Length, stroke: Length) -> Result<f64, Refusal> {
+    Ok(0.5 + stroke_used(left, bore, stroke)?)
+}
+
+/// Fluid a caliper takes out of the reservoir as its pads wear from new to their limit.
+///
+/// # Formula
+/// V = A (t_new − t_min)
+/// # Symbols
+/// V (m³) · A area of every one of `pistons` (m²) · t_new `pad_new`, t_min `pad_min` lining (m)
+/// # Valid range
+/// t_new ≥ t_min.
+/// # Errors
+/// No piston, an odd number in a fixed caliper, a size that is not over zero, or t_new < t_min.
+/// # Source
+/// Volume swept by a piston; 49 CFR 571.105 S5.4.2 asks a reservoir to hold it.
+/// # Example
+/// ```
+/// use linewalk::physics::brakes::stroke::wear_volume;
+/// use linewalk::physics::brakes::wheel::{Caliper, Pistons};
+/// use linewalk::units::Length;
+/// let pistons = Pistons { caliper: Caliper::Floating, count: 1, bore: Length::from_si(0.05) };
+/// let v = wear_volume(pistons, Length::from_si(0.012), Length::from_si(0.002))?;
+/// assert!((v.si() - 1.963_495e-5).abs() < 1e-11);
+/// # Ok::<(), linewalk::physics::Refusal>(())
+/// ```
+pub fn wear_volume(pistons: Pistons, pad_new: Length, pad_min: Length) -> Result<Volume, Refusal> {
+    let new = positive("the new pad thickness", pad_new.si())?;
+    let min = not_negative("the least pad thickness", pad_min.si())?;
+    let wear = not_negative("the new pad thickness less the least", new - min)?;
+    Ok(Volume::from_si(wear * pistons.area()?))
+}
+
+/// Fluid left in the reservoir once every pad it serves is worn out.
+///
+/// # Formula
+/// left = V_r − Σ V
+/// # Symbols
+/// V_r `reservoir` (m³) · V each of `wear`, from [`wear_volume`] (m³)
+/// # Valid range
+/// Below zero the reservoir runs dry first.
+/// # Errors
+/// A reservoir that is not over zero.
+/// # Source
+/// Sum of volumes.
+/// # Example
+/// ```
+/// use linewalk::physics::brakes::stroke::reservoir_left;
+/// use linewalk::units::Volume;
+/// let left = reservoir_left(Volume::from_si(2.0e-4), &[Volume::from_si(0.5e-4); 2])?;
+/// assert!((left.si() - 1.0e-4).abs() < 1e-18);
+/// # Ok::<(), linewalk::physics::Refusal>(())
+/// ```
+pub fn reservoir_left(reservoir: Volume, wear: &[Volume]) -> Result<Volume, Refusal> {
+    let holds = positive("the reservoir", reservoir.si())?;
+    Ok(Volume::from_si(holds - wear.iter().map(|v| v.si()).sum::<f64>()))
+}

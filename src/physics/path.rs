@@ -1,0 +1,111 @@
+//! The length and the turns of a bent line.
+
+use super::refusal::{Refusal, positive};
+use crate::units::{Angle, Length};
+
+/// Length of tube in a path of straight legs with a bend at each inner point.
+///
+/// # Formula
+/// L = Σ legs − Σ (2 R tan(θ/2) − R θ)
+/// # Symbols
+/// L developed length (m) · legs, distances between neighbouring `points` (m) · R `bend_radius` to the centre
+/// line (m) · θ turn at each inner point (rad)
+/// # Valid range
+/// Every bend fits: the tangents R tan(θ/2) at both ends of a leg are no longer than the leg. Without a
+/// radius the corners are sharp.
+/// # Errors
+/// Fewer than two points, two neighbours in one place, a turn straight back, a radius that is not over zero,
+/// or a bend that does not fit.
+/// # Source
+/// Plane geometry; tube-bending charts print the 90° gain as 0.43 R (from memory).
+/// # Example
+/// ```
+/// use linewalk::physics::path::developed_length;
+/// use linewalk::units::Length;
+/// let corner = [[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [1.0, 1.0, 0.0]];
+/// let length = developed_length(&corner, Some(Length::from_si(0.1)))?;
+/// assert!((length.si() - (2.0 - 0.1 * 0.4292)).abs() < 1e-5);
+/// # Ok::<(), linewalk::physics::Refusal>(())
+/// ```
+pub fn developed_length(points: &[[f64; 3]], bend_radius: Option<Length>) -> Result<Length, Refusal> {
+    let legs = legs(points)?;
+    let straight: f64 = legs.iter().map(|leg| norm(*leg)).sum();
+    let Some(radius) = bend_radius else { return Ok(Length::from_si(straight)) };
+    let radius = positive("the bend radius", radius.si())?;
+    let mut saved = 0.0;
+    let mut tangent_before = 0.0;
+    for pair in legs.windows(2) {
+        let [one, two] = pair else { continue };
+        let turn = turn_between(*one, *two);
+        if std::f64::consts::PI - turn < 1e-9 {
+            return Err(Refusal::PathTurnsBack);
+        }
+        let tangent = radius * (turn / 2.0).tan();
+        if tangent_before + tangent > norm(*one) * (1.0 + 1e-9) {
+            return Err(Refusal::BendDoesNotFit);
+        }
+        saved += 2.0 * tangent - radius * turn;
+        tangent_before = tangent;
+    }
+    if legs.last().is_some_and(|leg| tangent_before > norm(*leg) * (1.0 + 1e-9)) {
+        return Err(Refusal::BendDoesNotFit);
+    }
+    Ok(Length::from_si(straight - saved))
+}
+
+/// All turns of a path added up.
+///
+/// # Formula
+/// Θ = Σ θ, tan θ = |u × v| / (u · v)
+/// # Symbols
+/// u, v neighbouring legs (m) · θ turn at each inner point, 0 to π (rad)
+/// # Valid range
+/// Any path; two points turn nowhere.
+/// # Errors
+/// Fewer than two points, or two neighbours in one place.
+/// # Source
+/// Vector geometry.
+/// # Example
+/// Three sides of a square turn half a circle.
+/// ```
+/// use linewalk::physics::path::total_turn;
+/// let path = [[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [1.0, 1.0, 0.0], [0.0, 1.0, 0.0]];
+/// assert!((total_turn(&path)?.si() - std::f64::consts::PI).abs() < 1e-12);
+/// # Ok::<(), linewalk::physics::Refusal>(())
+/// ```
+pub fn total_turn(points: &[[f64; 3]]) -> Result<Angle, Refusal> {
+    let legs = legs(points)?;
+    let mut sum = 0.0;
+    for pair in legs.windows(2) {
+        if let [one, two] = pair {
+            sum += turn_between(*one, *two);
+        }
+    }
+    Ok(Angle::from_si(sum))
+}
+
+/// The legs as vectors, none of them without length.
+fn legs(points: &[[f64; 3]]) -> Result<Vec<[f64; 3]>, Refusal> {
+    let mut legs = Vec::with_capacity(points.len());
+    for pair in points.windows(2) {
+        if let [[x1, y1, z1], [x2, y2, z2]] = *pair {
+            let leg = [x2 - x1, y2 - y1, z2 - z1];
+            let length = norm(leg);
+            if !length.is_finite() || length <= 0.0 {
+                return Err(Refusal::NoPath);
+            }
+            legs.push(leg);
+        }
+    }
+    if legs.is_empty() { Err(Refusal::NoPath) } else { Ok(legs) }
+}
+
+/// The angle between two legs; the arctangent keeps small turns exact where an arccosine would not.
+fn turn_between([a1, a2, a3]: [f64; 3], [b1, b2, b3]: [f64; 3]) -> f64 {
+    let cross = [a2 * b3 - a3 * b2, a3 * b1 - a1 * b3, a1 * b2 - a2 * b1];
+    norm(cross).atan2(a1 * b1 + a2 * b2 + a3 * b3)
+}
+
+fn norm([x, y, z]: [f64; 3]) -> f64 {
+    x.hypot(y).hypot(z)
+}

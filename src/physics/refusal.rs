@@ -1,0 +1,91 @@
+//! Why a number was not worked out.
+
+/// A reason not to give a number. Shown as one sentence; nothing is guessed in its place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Refusal {
+    /// The named input has to be a finite number over zero.
+    NotPositive(&'static str),
+    /// The named input has to be a finite number, zero or more.
+    Negative(&'static str),
+    /// The named input is not a finite number.
+    NotFinite(&'static str),
+    /// The named input has to be a share from 0 to 1.
+    NotAShare(&'static str),
+    /// Twice the wall leaves no bore.
+    NoBore,
+    /// The wall is a sixth of the outside diameter or more, past the thin-wall form of the code.
+    ThickWall,
+    /// The bend is no larger than half the tube's diameter.
+    BendInsideTube,
+    /// A bend needs more straight tube than its legs have.
+    BendDoesNotFit,
+    /// The path has fewer than two points, or two of them in one place.
+    NoPath,
+    /// The path turns straight back on itself.
+    PathTurnsBack,
+    /// The hose is shorter than the distance between its ends.
+    OutOfReach,
+    /// The hose is over 30 % longer than its chord, where the shallow arc no longer holds.
+    TooSlack,
+    /// The elliptic modulus has to be from 0 up to, but not including, 1.
+    Modulus,
+    /// A fixed caliper has the same number of pistons each side.
+    OddPistons,
+    /// The pressure is past the last column of the hose table for that bore.
+    PastHoseTable,
+    /// No pedal force locks a wheel: the brakes make no force that grows.
+    NeverLocks,
+    /// More circles than the packing is tried for.
+    TooManyCircles,
+    /// The lower limit is above the upper one, or there is no limit at all.
+    NoLimits,
+}
+
+impl std::fmt::Display for Refusal {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let sentence = match self {
+            Self::NotPositive(what) => return write!(f, "{what} must be over zero"),
+            Self::Negative(what) => return write!(f, "{what} must be zero or more"),
+            Self::NotFinite(what) => return write!(f, "{what} is not a finite number"),
+            Self::NotAShare(what) => return write!(f, "{what} must be from 0 % to 100 %"),
+            Self::NoBore => "twice the wall leaves no bore",
+            Self::ThickWall => {
+                "the wall is a sixth of the outside diameter or more, past the code's thin-wall formula"
+            }
+            Self::BendInsideTube => "the bend radius is no more than half the tube's outside diameter",
+            Self::BendDoesNotFit => {
+                "a bend of that radius needs more straight tube than the path has beside it"
+            }
+            Self::NoPath => "the path needs at least two points, no two neighbours in one place",
+            Self::PathTurnsBack => "the path turns straight back on itself",
+            Self::OutOfReach => "the hose is shorter than the distance between its ends",
+            Self::TooSlack => {
+                "the hose is over 30 % longer than its chord, too slack for the shallow-arc formula"
+            }
+            Self::Modulus => "the elliptic modulus must be from 0 to under 1",
+            Self::OddPistons => "a fixed caliper needs an even number of pistons, half on each side",
+            Self::PastHoseTable => "the pressure is past the last table pressure for a hose of that bore",
+            Self::NeverLocks => "no wheel locks however hard the pedal is pushed",
+            Self::TooManyCircles => "more lines in one sleeve than the packing is worked for",
+            Self::NoLimits => "a lower or an upper limit is needed, the lower no more than the upper",
+        };
+        f.write_str(sentence)
+    }
+}
+
+impl std::error::Error for Refusal {}
+
+/// Passes a finite value over zero.
+pub(crate) fn positive(what: &'static str, value: f64) -> Result<f64, Refusal> {
+    if value.is_finite() && value > 0.0 { Ok(value) } else { Err(Refusal::NotPositive(what)) }
+}
+
+/// Passes a finite value of zero or more.
+pub(crate) fn not_negative(what: &'static str, value: f64) -> Result<f64, Refusal> {
+    if value.is_finite() && value >= 0.0 { Ok(value) } else { Err(Refusal::Negative(what)) }
+}
+
+/// Passes a share, 0 to 1.
+pub(crate) fn share(what: &'static str, value: f64) -> Result<f64, Refusal> {
+    if (0.0..=1.0).contains(&value) { Ok(value) } else { Err(Refusal::NotAShare(what)) }
+}

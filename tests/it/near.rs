@@ -1,0 +1,14 @@
+//! Comparison with a printed or independently worked value.
+
+/// Fails with both values and the source where `actual` is further than `tolerance` from `expected`.
+#[track_caller]
+pub fn near(actual: f64, expected: f64, tolerance: f64, source: &str) {
+    let error = (actual - expected).abs();
+    assert!(error <= tolerance, "{actual} against {expected} ± {tolerance}: off by {error:e} ({source})");
+}
+
+/// The same with the tolerance as a share of the expected value.
+#[track_caller]
+pub fn near_share(actual: f64, expected: f64, share: f64, source: &str) {
+    near(actual, expected, share * expected.abs(), source);
+}
