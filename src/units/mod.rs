@@ -15,3 +15,4 @@ pub use quantity::*;
 pub use refusal::Refusal;
 pub use show::{Units, default_unit, fraction_inches, show, show_in, significant};
 pub use span::Span;
+pub use table::unit_kind;

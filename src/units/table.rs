@@ -273,3 +273,8 @@ pub(super) fn nearest(text: &str, kind: Kind) -> Option<&'static str> {
         .min()
         .map(|(_, _, _, name)| name)
 }
+
+/// The kind of quantity a unit is of: `in` is a length, `1` a plain number.
+pub fn unit_kind(text: &str) -> Option<Kind> {
+    if PLAIN.spellings.contains(&text.trim()) { Some(Kind::Ratio) } else { find(text).map(|unit| unit.kind) }
+}
