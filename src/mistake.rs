@@ -1,0 +1,193 @@
+//! A mistake in a file somebody wrote: where it is, what is wrong, and what to do about it.
+
+use std::ops::Range;
+use std::rc::Rc;
+
+use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+
+/// A file as it was read: the name to print and its text.
+#[derive(Debug, PartialEq, Eq)]
+pub struct SourceFile {
+    /// The name as the person gave it.
+    pub name: String,
+    /// The whole text.
+    pub text: String,
+}
+
+impl SourceFile {
+    /// Wraps a name and a text.
+    pub fn new(name: impl Into<String>, text: impl Into<String>) -> Rc<Self> {
+        Rc::new(Self { name: name.into(), text: text.into() })
+    }
+
+    /// Line and column of a byte offset, both from 1; columns count characters.
+    pub fn line_column(&self, offset: usize) -> (usize, usize) {
+        let end = (0..=offset.min(self.text.len())).rev().find(|&at| self.text.is_char_boundary(at));
+        let before = self.text.get(..end.unwrap_or(0)).unwrap_or("");
+        let line = before.matches('\n').count() + 1;
+        let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
+        (line, column)
+    }
+}
+
+/// A stretch of one file.
+#[derive(Clone, Debug)]
+pub struct Place {
+    /// The file.
+    pub file: Rc<SourceFile>,
+    /// Bytes of its text.
+    pub range: Range<usize>,
+}
+
+impl PartialEq for Place {
+    fn eq(&self, other: &Self) -> bool {
+        self.file.name == other.file.name && self.range == other.range
+    }
+}
+
+impl Place {
+    /// A stretch inside this one, `inner` counted from its start.
+    pub fn inside(&self, inner: Range<usize>) -> Self {
+        let start = self.range.start.saturating_add(inner.start).min(self.range.end);
+        let end = self.range.start.saturating_add(inner.end).clamp(start, self.range.end);
+        Self { file: Rc::clone(&self.file), range: start..end }
+    }
+
+    /// `file:line:column`.
+    pub fn shown(&self) -> String {
+        let (line, column) = self.file.line_column(self.range.start);
+        format!("{}:{line}:{column}", self.file.name)
+    }
+
+    /// The line number, from 1.
+    pub fn line(&self) -> usize {
+        self.file.line_column(self.range.start).0
+    }
+}
+
+/// How bad a mistake is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Weight {
+    /// Merely doubtful: the file can be used.
+    Doubt,
+    /// The file cannot be used as it is.
+    Error,
+}
+
+/// One mistake in one file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mistake {
+    /// How bad it is.
+    pub weight: Weight,
+    /// What is wrong, in one sentence without a full stop.
+    pub message: String,
+    /// Where.
+    pub at: Place,
+    /// Words beside the caret.
+    pub label: String,
+    /// What to do about it.
+    pub help: String,
+}
+
+impl Mistake {
+    /// A mistake that makes the file unusable.
+    pub fn error(at: &Place, message: impl Into<String>, help: impl Into<String>) -> Self {
+        Self {
+            weight: Weight::Error,
+            message: message.into(),
+            at: at.clone(),
+            label: String::new(),
+            help: help.into(),
+        }
+    }
+
+    /// Something doubtful.
+    pub fn doubt(at: &Place, message: impl Into<String>, help: impl Into<String>) -> Self {
+        Self { weight: Weight::Doubt, ..Self::error(at, message, help) }
+    }
+
+    /// Words to stand beside the caret.
+    pub fn labelled(self, label: impl Into<String>) -> Self {
+        Self { label: label.into(), ..self }
+    }
+
+    /// The text as printed: `file:line:column: error: …`, the line, a caret and the remedy.
+    pub fn render(&self) -> String {
+        let level = match self.weight {
+            Weight::Error => Level::ERROR,
+            Weight::Doubt => Level::WARNING,
+        };
+        let text = self.at.file.text.as_str();
+        let range = widen(text, self.at.range.clone());
+        let mut annotation = AnnotationKind::Primary.span(range);
+        if !self.label.is_empty() {
+            annotation = annotation.label(plain(&self.label));
+        }
+        let snippet = Snippet::source(text).path(self.at.file.name.as_str()).annotation(annotation);
+        let mut group = level.primary_title(plain(&self.message)).element(snippet);
+        if !self.help.is_empty() {
+            group = group.element(Level::HELP.message(plain(&self.help)));
+        }
+        Renderer::plain().render(&[group])
+    }
+}
+
+/// The caret needs whole characters and at most one line.
+fn widen(text: &str, range: Range<usize>) -> Range<usize> {
+    let mut start = range.start.min(text.len());
+    while !text.is_char_boundary(start) {
+        start -= 1;
+    }
+    let line_end = text.get(start..).and_then(|rest| rest.find('\n')).map_or(text.len(), |at| start + at);
+    let mut end = range.end.clamp(start, line_end.max(start));
+    while !text.is_char_boundary(end) {
+        end += 1;
+    }
+    start..end
+}
+
+/// Text from a file made harmless for a terminal: control and direction-changing characters become `\u{…}`.
+pub fn plain(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        if is_harmful(c) {
+            out.extend(c.escape_unicode());
+        } else {
+            out.push(c);
+        }
+    }
+    out
+}
+
+/// Control characters (tab and newline too), direction overrides and zero-width characters.
+pub fn is_harmful(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}' | '\u{61c}')
+}
+
+/// Mistakes in file order, errors of one place before doubts.
+pub fn sort(mistakes: &mut [Mistake]) {
+    mistakes.sort_by(|a, b| {
+        (a.at.file.name.as_str(), a.at.range.start, b.weight).cmp(&(
+            b.at.file.name.as_str(),
+            b.at.range.start,
+            a.weight,
+        ))
+    });
+}
+
+/// Whether any of them makes its file unusable.
+pub fn any_error(mistakes: &[Mistake]) -> bool {
+    mistakes.iter().any(|mistake| mistake.weight == Weight::Error)
+}
+
+/// The closest of `known` to `word`, if any is close enough to be meant.
+pub fn did_you_mean<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let lower = word.to_lowercase();
+    known
+        .into_iter()
+        .map(|candidate| (strsim::jaro_winkler(&lower, &candidate.to_lowercase()), candidate))
+        .filter(|(score, _)| *score > 0.82)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, candidate)| candidate)
+}

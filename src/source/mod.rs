@@ -1,0 +1,14 @@
+//! Files as people write them: text to a tree that remembers where each word stood, and a reader that
+//! turns a tree into values while collecting every mistake.
+
+mod describe;
+mod reader;
+mod scalars;
+mod state;
+mod tree;
+
+pub use describe::{Field, FieldKind, Shape};
+pub use reader::{Reader, Word};
+pub use scalars::{Dated, count as parse_count, is_id, parse_date, point, text_or_number};
+pub use state::{Override, Overrides, Read, ReadState};
+pub use tree::{Key, Node, Table, Value, parse};

@@ -1,0 +1,479 @@
+//! Reads one table: asks for keys by name, reports what is wrong or left over, and never stops at the first mistake.
+
+use std::cell::RefCell;
+
+use crate::mistake::{Mistake, Place, SourceFile, did_you_mean};
+use crate::units::{Given, Kind, Quantity, Span};
+
+use super::describe::{Field, FieldKind, Shape};
+use super::scalars::{self, Dated};
+use super::state::{Override, Read, ReadState};
+use super::tree::{Node, Table, Value};
+
+/// A text that remembers where it stood, for references that are checked later.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Word {
+    /// The text.
+    pub text: String,
+    /// Where it stood.
+    pub at: Place,
+}
+
+impl Word {
+    /// The text.
+    pub fn as_str(&self) -> &str {
+        &self.text
+    }
+}
+
+/// Reads one table of a document.
+#[derive(Debug)]
+pub struct Reader<'a> {
+    state: &'a ReadState,
+    table: Option<&'a Table>,
+    /// Where the table's header or brace stands.
+    pub at: Place,
+    path: String,
+    generic: String,
+    asked: RefCell<Vec<&'static str>>,
+}
+
+impl<'a> Reader<'a> {
+    /// Reads the whole document with `read`, leftovers included.
+    pub fn document<T>(root: &'a Node, state: &'a ReadState, read: impl FnOnce(&Self) -> T) -> T {
+        let table = match &root.value {
+            Value::Table(table) => Some(table),
+            _ => None,
+        };
+        let at = Place { file: root.at.file.clone(), range: 0..0 };
+        Self::run(Self::over(state, table, at, String::new(), String::new()), read)
+    }
+
+    /// Notes which keys `read` asks for.
+    pub fn shape<T>(read: impl FnOnce(&Reader<'_>) -> T) -> Shape {
+        let state = ReadState::describing();
+        let at = Place { file: SourceFile::new("", ""), range: 0..0 };
+        let reader = Reader::over(&state, None, at, String::new(), String::new());
+        read(&reader);
+        drop(reader);
+        state.into_shape()
+    }
+
+    fn over(
+        state: &'a ReadState,
+        table: Option<&'a Table>,
+        at: Place,
+        path: String,
+        generic: String,
+    ) -> Self {
+        Self { state, table, at, path, generic, asked: RefCell::default() }
+    }
+
+    fn run<T>(reader: Self, read: impl FnOnce(&Self) -> T) -> T {
+        let value = read(&reader);
+        reader.leftovers();
+        value
+    }
+
+    fn leftovers(&self) {
+        let asked = self.asked.borrow();
+        for (key, _) in self.table.iter().flat_map(|table| &table.entries) {
+            if asked.iter().any(|known| *known == key.text) {
+                continue;
+            }
+            let help = did_you_mean(&key.text, asked.iter().copied()).map_or_else(
+                || format!("keys known here: {}", asked.join(", ")),
+                |known| format!("did you mean {known}?"),
+            );
+            self.state.report(Mistake::error(&key.at, format!("unknown key {}", key.text), help));
+        }
+    }
+
+    /// Adds a mistake about this document.
+    pub fn report(&self, mistake: Mistake) {
+        self.state.report(mistake);
+    }
+
+    /// The table's key path, ids included.
+    pub fn path(&self) -> &str {
+        &self.path
+    }
+
+    /// Whether the key stands in the file.
+    pub fn has(&self, key: &str) -> bool {
+        self.table.is_some_and(|table| table.get(key).is_some())
+    }
+
+    /// Where a key's value stands, or the table's header.
+    pub fn place(&self, key: &str) -> Place {
+        self.table.and_then(|table| table.get(key)).map_or_else(|| self.at.clone(), |node| node.at.clone())
+    }
+
+    fn note(&self, key: &'static str, kind: FieldKind, doc: &str, required: bool) {
+        self.asked.borrow_mut().push(key);
+        if let Some(shape) = &self.state.shape
+            && let Some(top) = shape.borrow_mut().last_mut()
+        {
+            top.fields.push(Field { key: key.to_owned(), kind, doc: doc.to_owned(), required });
+        }
+    }
+
+    fn node(&self, key: &'static str, kind: FieldKind, doc: &str, required: bool) -> Option<&'a Node> {
+        self.note(key, kind, doc, required);
+        let node = self.table.and_then(|table| table.get(key));
+        if node.is_none() && required && self.state.shape.is_none() {
+            let table = if self.path.is_empty() { "the file" } else { &self.path };
+            self.state.report(Mistake::error(
+                &self.at,
+                format!("{table} has no {key}"),
+                format!("add {key} = …: {doc}"),
+            ));
+        }
+        node
+    }
+
+    fn join(base: &str, key: &str) -> String {
+        if base.is_empty() { key.to_owned() } else { format!("{base}.{key}") }
+    }
+
+    /// The value that stands in for this key's, if any.
+    fn replaced(&self, key: &str) -> Option<&'a Override> {
+        let path = Self::join(&self.path, key);
+        self.state.paths.borrow_mut().insert(path.clone());
+        if self.state.overrides.is_empty() {
+            return None;
+        }
+        let generic = Self::join(&self.generic, key);
+        for candidate in [&path, &generic] {
+            if let Some(value) = self.state.overrides.get(candidate) {
+                self.state.used.borrow_mut().insert(candidate.clone());
+                return Some(value);
+            }
+        }
+        None
+    }
+
+    fn settle<T>(&self, result: Result<T, Mistake>) -> Option<T> {
+        result.map_err(|mistake| self.state.report(mistake)).ok()
+    }
+
+    /// A scalar: an override if one stands in, else the file's value.
+    fn scalar<T>(
+        &self,
+        key: &'static str,
+        kind: FieldKind,
+        doc: &str,
+        required: bool,
+        convert: impl Fn(&Node) -> Result<T, Mistake>,
+    ) -> Option<T> {
+        if let Some(Override::Typed(text, at)) = self.replaced(key) {
+            self.note(key, kind, doc, required);
+            return self.settle(convert(&scalars::typed(text, at)));
+        }
+        let node = self.node(key, kind, doc, required)?;
+        self.settle(convert(node))
+    }
+
+    /// A quantity of the type's kind.
+    pub fn quantity<Q: Quantity>(&self, key: &'static str, doc: &str) -> Option<Given<Q>> {
+        let path = Self::join(&self.path, key);
+        if let Some(Override::Si(si)) = self.replaced(key) {
+            self.note(key, FieldKind::Quantity(Q::KIND), doc, false);
+            return Some(Given::exact(Q::from_si(*si)));
+        }
+        let given = self.scalar(key, FieldKind::Quantity(Q::KIND), doc, false, scalars::quantity::<Q>)?;
+        self.state.quantities.borrow_mut().push(Read {
+            path,
+            kind: Q::KIND,
+            si: given.si(),
+            half_width: given.half_width,
+        });
+        Some(given)
+    }
+
+    /// A quantity that has to be more than nothing: a bore, a length, a mass.
+    pub fn positive<Q: Quantity>(&self, key: &'static str, doc: &str) -> Option<Given<Q>> {
+        let given = self.quantity::<Q>(key, doc)?;
+        if given.si() > 0.0 {
+            return Some(given);
+        }
+        let help = format!("write {}, or leave the key out where it is not known", Q::KIND.examples());
+        self.state.report(Mistake::error(&self.place(key), format!("{key} must be more than zero"), help));
+        None
+    }
+
+    /// A share between nothing and all.
+    pub fn share(&self, key: &'static str, doc: &str) -> Option<Given<crate::units::Ratio>> {
+        let given = self.quantity(key, doc)?;
+        if given.si() <= 1.0 {
+            return Some(given);
+        }
+        let help = "a share is between 0 and 1, or 0 % and 100 %";
+        self.state.report(Mistake::error(&self.place(key), format!("{key} is more than all of it"), help));
+        None
+    }
+
+    /// A text.
+    pub fn text(&self, key: &'static str, doc: &str) -> Option<String> {
+        self.word(key, doc).map(|word| word.text)
+    }
+
+    /// A text with its place.
+    pub fn word(&self, key: &'static str, doc: &str) -> Option<Word> {
+        self.scalar(key, FieldKind::Text, doc, false, scalars::word)
+    }
+
+    /// A text that must be there; empty where it is not.
+    pub fn need_text(&self, key: &'static str, doc: &str) -> String {
+        self.scalar(key, FieldKind::Text, doc, true, scalars::word).map_or_else(String::new, |word| word.text)
+    }
+
+    /// A text that must be there, with its place; empty where it is not.
+    pub fn need_word(&self, key: &'static str, doc: &str) -> Word {
+        let missing = Word { text: String::new(), at: self.at.clone() };
+        self.scalar(key, FieldKind::Text, doc, true, scalars::word).unwrap_or(missing)
+    }
+
+    /// A text that must be there; a bare whole number is taken as its text.
+    pub fn need_text_or_number(&self, key: &'static str, doc: &str) -> String {
+        self.scalar(key, FieldKind::TextOrNumber, doc, true, scalars::text_or_number).unwrap_or_default()
+    }
+
+    /// A text, or a bare number taken as its text, with its place.
+    pub fn text_or_number(&self, key: &'static str, doc: &str) -> Option<Word> {
+        self.scalar(key, FieldKind::TextOrNumber, doc, false, |node| {
+            scalars::text_or_number(node).map(|text| Word { text, at: node.at.clone() })
+        })
+    }
+
+    /// An id that must be there and be the only one of its name in the file.
+    pub fn id(&self, key: &'static str, doc: &str) -> String {
+        let Some(word) = self.scalar(key, FieldKind::Id, doc, true, scalars::id) else {
+            return String::new();
+        };
+        if let Some(first) = self.state.ids.borrow_mut().insert(word.text.clone(), word.at.clone()) {
+            let help = format!("the first one is at line {}; give one of them another id", first.line());
+            self.state.report(Mistake::error(&word.at, format!("the id {} is used twice", word.text), help));
+        }
+        word.text
+    }
+
+    /// An id that must be there but need not be unique in the file.
+    pub fn plain_id(&self, key: &'static str, doc: &str) -> String {
+        self.scalar(key, FieldKind::Id, doc, true, scalars::id).map_or_else(String::new, |word| word.text)
+    }
+
+    /// One of some words.
+    pub fn choice<T: Copy>(&self, key: &'static str, doc: &str, words: &[(&str, T)]) -> Option<T> {
+        let names: Vec<String> = words.iter().map(|(word, _)| (*word).to_owned()).collect();
+        self.scalar(key, FieldKind::Choice(names), doc, false, |node| scalars::choice(node, words))
+    }
+
+    /// One of some words that must be there.
+    pub fn need_choice<T: Copy>(&self, key: &'static str, doc: &str, words: &[(&str, T)]) -> Option<T> {
+        let names: Vec<String> = words.iter().map(|(word, _)| (*word).to_owned()).collect();
+        self.scalar(key, FieldKind::Choice(names), doc, true, |node| scalars::choice(node, words))
+    }
+
+    /// An engine speed: a plain number is in revolutions a minute.
+    pub fn rpm(&self, key: &'static str, doc: &str) -> Option<Given<crate::units::Rate>> {
+        self.scalar(key, FieldKind::Number, doc, false, scalars::rpm)
+    }
+
+    /// An id that may be left out.
+    pub fn optional_id(&self, key: &'static str, doc: &str) -> String {
+        self.scalar(key, FieldKind::Id, doc, false, scalars::id).map_or_else(String::new, |word| word.text)
+    }
+
+    /// A plain number.
+    pub fn number(&self, key: &'static str, doc: &str) -> Option<f64> {
+        self.scalar(key, FieldKind::Number, doc, false, scalars::number)
+    }
+
+    /// Takes a value, or reports the mistake that stands in its place.
+    pub fn settled<T>(&self, result: Result<T, Mistake>) -> Option<T> {
+        self.settle(result)
+    }
+
+    /// A copy of the whole table.
+    pub fn whole(&self) -> Table {
+        self.table.cloned().unwrap_or_default()
+    }
+
+    /// A whole number, not negative.
+    pub fn count(&self, key: &'static str, doc: &str) -> Option<u32> {
+        self.scalar(key, FieldKind::Count, doc, false, scalars::count)
+    }
+
+    /// true or false.
+    pub fn flag(&self, key: &'static str, doc: &str) -> Option<bool> {
+        self.scalar(key, FieldKind::Flag, doc, false, scalars::flag)
+    }
+
+    /// A date: a TOML one, a quoted one, or "2026-03" (from the 1st).
+    pub fn date(&self, key: &'static str, doc: &str) -> Option<Dated> {
+        self.scalar(key, FieldKind::Date, doc, false, scalars::date)
+    }
+
+    /// A date and time with its offset.
+    pub fn time(&self, key: &'static str, doc: &str) -> Option<chrono::DateTime<chrono::FixedOffset>> {
+        self.scalar(key, FieldKind::Time, doc, false, scalars::time)
+    }
+
+    /// A calendar span.
+    pub fn span(&self, key: &'static str, doc: &str) -> Option<Span> {
+        self.scalar(key, FieldKind::Span, doc, false, scalars::span)
+    }
+
+    /// An array of texts, each with its place.
+    pub fn words(&self, key: &'static str, doc: &str) -> Option<Vec<Word>> {
+        let node = self.node(key, FieldKind::Texts, doc, false)?;
+        Some(self.each(node).filter_map(|item| self.settle(scalars::word(item))).collect())
+    }
+
+    /// Three plain numbers.
+    pub fn point(&self, key: &'static str, doc: &str) -> Option<[f64; 3]> {
+        let node = self.node(key, FieldKind::Point, doc, false)?;
+        self.settle(scalars::point(node))
+    }
+
+    /// An array of points.
+    pub fn points(&self, key: &'static str, doc: &str) -> Option<Vec<[f64; 3]>> {
+        let node = self.node(key, FieldKind::Points, doc, false)?;
+        Some(self.each(node).filter_map(|item| self.settle(scalars::point(item))).collect())
+    }
+
+    /// `format = 1`, which every file of ours begins with.
+    pub fn format_number(&self) {
+        let format =
+            self.scalar("format", FieldKind::Count, "Version of the file format: 1.", true, scalars::count);
+        if format.is_some_and(|format| format != 1) {
+            let help = "this program reads format 1: a newer program may have written the file";
+            self.report(Mistake::error(&self.place("format"), "this file format is not known", help));
+        }
+    }
+
+    /// An array of pairs, for [`Self::pair`].
+    pub fn pairs(&self, key: &'static str, doc: &str) -> Option<Vec<&'a Node>> {
+        let node = self.node(key, FieldKind::Any, doc, false)?;
+        Some(self.each(node).collect())
+    }
+
+    /// Two quantities in one array: `["40 F", "180 psi"]`, in SI.
+    pub fn pair(&self, node: &Node, kinds: (Kind, Kind)) -> Option<(f64, f64)> {
+        let Value::Array(items) = &node.value else {
+            self.report(wrong(node, "a pair in [ ]"));
+            return None;
+        };
+        let [first, second] = items.as_slice() else {
+            self.report(Mistake::error(&node.at, "a pair has two values", "write [\"40 F\", \"180 psi\"]"));
+            return None;
+        };
+        let first = self.settle(scalars::quantity_of(first, kinds.0))?;
+        let second = self.settle(scalars::quantity_of(second, kinds.1))?;
+        Some((first.si, second.si))
+    }
+
+    /// The raw node of a key whose kind depends on another key.
+    pub fn raw(&self, key: &'static str, doc: &str) -> Option<&'a Node> {
+        self.node(key, FieldKind::Any, doc, false)
+    }
+
+    /// A table with free keys; each value is read by `convert`.
+    pub fn map<T>(
+        &self,
+        key: &'static str,
+        doc: &str,
+        kind: FieldKind,
+        convert: impl Fn(&Node) -> Result<T, Mistake>,
+    ) -> Option<Vec<(Word, T)>> {
+        let node = self.node(key, FieldKind::Map(Box::new(kind)), doc, false)?;
+        let Value::Table(table) = &node.value else {
+            self.state.report(wrong(node, "a table"));
+            return None;
+        };
+        let pairs = table.entries.iter().filter_map(|(key, value)| {
+            let word = Word { text: key.text.clone(), at: key.at.clone() };
+            Some((word, self.settle(convert(value))?))
+        });
+        Some(pairs.collect())
+    }
+
+    fn each(&self, node: &'a Node) -> impl Iterator<Item = &'a Node> {
+        let items: &[Node] = match &node.value {
+            Value::Array(items) => items,
+            _ => {
+                self.state.report(wrong(node, "an array, in [ ]"));
+                &[]
+            }
+        };
+        items.iter()
+    }
+
+    fn describe<T>(&self, read: impl FnOnce(&Reader<'_>) -> T) -> Option<Shape> {
+        let shape = self.state.shape.as_ref()?;
+        shape.borrow_mut().push(Shape::default());
+        read(&Reader::over(self.state, None, self.at.clone(), self.path.clone(), self.generic.clone()));
+        shape.borrow_mut().pop()
+    }
+
+    /// A table read by `read`; also where only overrides fill it.
+    pub fn table<T>(&self, key: &'static str, doc: &str, read: impl Fn(&Reader<'_>) -> T) -> Option<T> {
+        let shape = self.describe(&read);
+        let node = self.node(key, FieldKind::Table(shape.unwrap_or_default()), doc, false);
+        let (path, generic) = (Self::join(&self.path, key), Self::join(&self.generic, key));
+        let Some(node) = node else {
+            let filled = [&path, &generic].iter().any(|base| {
+                let prefix = format!("{base}.");
+                self.state.overrides.keys().any(|set| set.starts_with(&prefix))
+            });
+            return filled
+                .then(|| Self::run(Reader::over(self.state, None, self.at.clone(), path, generic), read));
+        };
+        let Value::Table(table) = &node.value else {
+            self.state.report(wrong(node, "a table"));
+            return None;
+        };
+        Some(Self::run(Reader::over(self.state, Some(table), node.at.clone(), path, generic), read))
+    }
+
+    /// An array of tables, each read by `read`; its id, where it has one, becomes part of the key path.
+    pub fn tables<T>(&self, key: &'static str, doc: &str, read: impl Fn(&Reader<'_>) -> T) -> Vec<T> {
+        let shape = self.describe(&read);
+        let Some(node) = self.node(key, FieldKind::Tables(shape.unwrap_or_default()), doc, false) else {
+            return Vec::new();
+        };
+        self.each(node).filter_map(|item| self.element(key, item, &read)).collect()
+    }
+
+    /// One table or an array of them.
+    pub fn table_or_tables<T>(
+        &self,
+        key: &'static str,
+        doc: &str,
+        read: impl Fn(&Reader<'_>) -> T,
+    ) -> Vec<T> {
+        let shape = self.describe(&read);
+        let kind = FieldKind::TableOrTables(shape.unwrap_or_default());
+        let Some(node) = self.node(key, kind, doc, false) else { return Vec::new() };
+        match &node.value {
+            Value::Table(_) => self.element(key, node, &read).into_iter().collect(),
+            _ => self.each(node).filter_map(|item| self.element(key, item, &read)).collect(),
+        }
+    }
+
+    fn element<T>(&self, key: &str, item: &'a Node, read: &impl Fn(&Reader<'_>) -> T) -> Option<T> {
+        let Value::Table(table) = &item.value else {
+            self.state.report(wrong(item, "a table"));
+            return None;
+        };
+        let generic = Self::join(&self.generic, key);
+        let base = Self::join(&self.path, key);
+        let path = table.text("id").map_or_else(|| base.clone(), |id| format!("{base}.{id}"));
+        Some(Self::run(Reader::over(self.state, Some(table), item.at.clone(), path, generic), read))
+    }
+}
+
+fn wrong(node: &Node, wanted: &str) -> Mistake {
+    Mistake::error(&node.at, format!("here stands {}", node.value.name()), format!("write {wanted}"))
+}

@@ -1,0 +1,247 @@
+//! One node to one value, or the mistake that stands there.
+
+use chrono::{DateTime, FixedOffset, NaiveDate};
+
+use crate::mistake::{Mistake, Place, did_you_mean};
+use crate::units::{self, Given, Kind, Parsed, Quantity, Rate, Span};
+
+use super::reader::Word;
+use super::tree::{Node, Value};
+
+/// A date as written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Dated {
+    /// The day; a month alone counts from its first.
+    pub day: NaiveDate,
+}
+
+/// A node for a text typed on the command line: a bare number stays one.
+pub(super) fn typed(text: &str, at: &Place) -> Node {
+    let trimmed = text.trim();
+    let value = match (trimmed.parse::<i64>(), trimmed.parse::<f64>(), trimmed) {
+        (_, _, "true") => Value::Flag(true),
+        (_, _, "false") => Value::Flag(false),
+        (Ok(whole), _, _) => Value::Integer(whole),
+        (_, Ok(number), _) if number.is_finite() => Value::Float(number),
+        _ => Value::Text(text.to_owned()),
+    };
+    Node { value, at: at.clone() }
+}
+
+fn wanted(node: &Node, wanted: &str) -> Mistake {
+    Mistake::error(&node.at, format!("here stands {}", node.value.name()), format!("write {wanted}"))
+}
+
+/// The place of a stretch of a quoted text, or of the whole where escapes shift it.
+fn inside(node: &Node, text: &str, range: std::ops::Range<usize>) -> Place {
+    let raw = node.at.file.text.get(node.at.range.clone()).unwrap_or("");
+    if raw == text {
+        return node.at.inside(range);
+    }
+    match raw.get(1..raw.len().saturating_sub(1)) {
+        Some(inner) if inner == text => node.at.inside(range.start + 1..range.end + 1),
+        _ => node.at.clone(),
+    }
+}
+
+pub(super) fn quantity_of(node: &Node, kind: Kind) -> Result<Parsed, Mistake> {
+    let bare = |number: f64| {
+        if kind != Kind::Ratio {
+            let help = format!("write it as a text with its unit: {}", kind.examples());
+            return Err(Mistake::error(&node.at, format!("{} needs a unit", kind.name()), help));
+        }
+        if !number.is_finite() || number < 0.0 {
+            return Err(Mistake::error(
+                &node.at,
+                "a share or factor must be a finite number, not negative",
+                "write it like 0.46",
+            ));
+        }
+        Ok(Parsed { si: number, half_width: None, span: None })
+    };
+    match &node.value {
+        Value::Text(text) => units::parse(text, kind).map_err(|refusal| {
+            Mistake::error(&inside(node, text, refusal.at), refusal.message, refusal.help)
+        }),
+        #[expect(clippy::cast_precision_loss, reason = "a factor typed as a whole number is small")]
+        Value::Integer(whole) => bare(*whole as f64),
+        Value::Float(number) => bare(*number),
+        _ => Err(wanted(node, kind.examples())),
+    }
+}
+
+pub(super) fn quantity<Q: Quantity>(node: &Node) -> Result<Given<Q>, Mistake> {
+    let parsed = quantity_of(node, Q::KIND)?;
+    Ok(Given { value: Q::from_si(parsed.si), half_width: parsed.half_width })
+}
+
+pub(super) fn word(node: &Node) -> Result<Word, Mistake> {
+    match &node.value {
+        Value::Text(text) => Ok(Word { text: text.clone(), at: node.at.clone() }),
+        _ => Err(wanted(node, "a text in quotes")),
+    }
+}
+
+/// A text, or a bare number taken as its text.
+///
+/// # Errors
+/// Anything else.
+pub fn text_or_number(node: &Node) -> Result<String, Mistake> {
+    match &node.value {
+        Value::Text(text) => Ok(text.clone()),
+        Value::Integer(whole) => Ok(whole.to_string()),
+        Value::Float(number) if number.is_finite() => {
+            Ok(node.at.file.text.get(node.at.range.clone()).map_or_else(|| number.to_string(), str::to_owned))
+        }
+        _ => Err(wanted(node, "a text in quotes")),
+    }
+}
+
+pub(super) fn id(node: &Node) -> Result<Word, Mistake> {
+    let id = match &node.value {
+        Value::Integer(whole) if *whole >= 0 => Word { text: whole.to_string(), at: node.at.clone() },
+        _ => word(node)?,
+    };
+    if is_id(&id.text) {
+        return Ok(id);
+    }
+    let help = "an id is letters, digits and hyphens, and starts with a letter or digit: rear-run";
+    Err(Mistake::error(&node.at, format!("\"{}\" cannot be an id", id.text), help))
+}
+
+/// Whether a text has the form of an id: `[A-Za-z0-9][A-Za-z0-9-]*`, at most 64 characters.
+pub fn is_id(text: &str) -> bool {
+    let mut bytes = text.bytes();
+    text.len() <= 64
+        && bytes.next().is_some_and(|first| first.is_ascii_alphanumeric())
+        && bytes.all(|byte| byte.is_ascii_alphanumeric() || byte == b'-')
+}
+
+pub(super) fn choice<T: Copy>(node: &Node, words: &[(&str, T)]) -> Result<T, Mistake> {
+    let text = word(node)?.text;
+    if let Some((_, value)) = words.iter().find(|(word, _)| *word == text) {
+        return Ok(*value);
+    }
+    let names: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+    let list = format!("one of: {}", names.join(", "));
+    let help =
+        did_you_mean(&text, names.iter().copied()).map_or(list, |near| format!("did you mean {near}?"));
+    Err(Mistake::error(&node.at, format!("\"{text}\" is not known here"), help))
+}
+
+/// A whole number, not negative.
+///
+/// # Errors
+/// Anything else.
+pub fn count(node: &Node) -> Result<u32, Mistake> {
+    match &node.value {
+        Value::Integer(whole) => {
+            u32::try_from(*whole).map_err(|_| wanted(node, "a whole number from 0 to 4294967295"))
+        }
+        _ => Err(wanted(node, "a whole number, without quotes")),
+    }
+}
+
+pub(super) fn number(node: &Node) -> Result<f64, Mistake> {
+    #[expect(clippy::cast_precision_loss, reason = "a number typed as a whole one is small")]
+    let number = match node.value {
+        Value::Integer(whole) => whole as f64,
+        Value::Float(number) => number,
+        _ => return Err(wanted(node, "a plain number, without quotes")),
+    };
+    if number.is_finite() { Ok(number) } else { Err(wanted(node, "a finite number")) }
+}
+
+pub(super) fn rpm(node: &Node) -> Result<Given<Rate>, Mistake> {
+    if matches!(node.value, Value::Text(_)) {
+        return quantity(node);
+    }
+    let speed = number(node)?;
+    if speed < 0.0 {
+        return Err(wanted(node, "revolutions a minute, not negative"));
+    }
+    Ok(Given::exact(Rate::from_si(speed / 60.0)))
+}
+
+pub(super) fn flag(node: &Node) -> Result<bool, Mistake> {
+    match &node.value {
+        Value::Flag(flag) => Ok(*flag),
+        _ => Err(wanted(node, "true or false")),
+    }
+}
+
+pub(super) fn date(node: &Node) -> Result<Dated, Mistake> {
+    let text = match &node.value {
+        Value::Date(date) if date.time.is_none() => date.to_string(),
+        Value::Text(text) => text.trim().to_owned(),
+        _ => return Err(wanted(node, "a date: 2026-03-14, or \"2026-03\"")),
+    };
+    parse_date(&text).map(|day| Dated { day }).ok_or_else(|| {
+        Mistake::error(
+            &node.at,
+            format!("\"{text}\" is not a date"),
+            "write year-month-day, 2026-03-14, or \"2026-03\"",
+        )
+    })
+}
+
+/// A date as typed: `2026-03-14`, or `2026-03` counted from the 1st; years 1900 to 2200.
+pub fn parse_date(text: &str) -> Option<NaiveDate> {
+    use chrono::Datelike;
+    let text = text.trim();
+    let full = if text.len() == 7 { format!("{text}-01") } else { text.to_owned() };
+    let shape = full.len() == 10 && full.bytes().all(|b| b.is_ascii_digit() || b == b'-');
+    let day = NaiveDate::parse_from_str(&full, "%Y-%m-%d").ok()?;
+    (shape && (1900..=2200).contains(&day.year())).then_some(day)
+}
+
+pub(super) fn time(node: &Node) -> Result<DateTime<FixedOffset>, Mistake> {
+    let text = match &node.value {
+        Value::Date(date) => date.to_string(),
+        Value::Text(text) => text.clone(),
+        _ => return Err(wanted(node, "a time with its offset: 2026-11-25T10:00:00-05:00")),
+    };
+    DateTime::parse_from_rfc3339(text.trim()).map_err(|_| {
+        let help = "write date, time and offset: 2026-11-25T10:00:00-05:00";
+        Mistake::error(&node.at, format!("\"{text}\" is not a time with its offset"), help)
+    })
+}
+
+pub(super) fn span(node: &Node) -> Result<Span, Mistake> {
+    let parsed = quantity_of(node, Kind::Span)?;
+    parsed.span.ok_or_else(|| wanted(node, Kind::Span.examples()))
+}
+
+/// Three plain numbers.
+///
+/// # Errors
+/// Anything but an array of three finite numbers.
+pub fn point(node: &Node) -> Result<[f64; 3], Mistake> {
+    let help = "three plain numbers: [60, 15, 14]";
+    let Value::Array(items) = &node.value else { return Err(wanted(node, help)) };
+    let mut point = [0.0; 3];
+    if items.len() != 3 {
+        return Err(Mistake::error(
+            &node.at,
+            format!("a point has three numbers, here are {}", items.len()),
+            help,
+        ));
+    }
+    for (slot, item) in point.iter_mut().zip(items) {
+        *slot = coordinate(item)?;
+    }
+    Ok(point)
+}
+
+fn coordinate(item: &Node) -> Result<f64, Mistake> {
+    #[expect(clippy::cast_precision_loss, reason = "a coordinate beyond 2^53 is refused below")]
+    let number = match item.value {
+        Value::Integer(whole) => whole as f64,
+        Value::Float(number) => number,
+        _ => return Err(wanted(item, "a plain number, in the file's axes unit")),
+    };
+    if number.is_finite() && number.abs() < 1e6 {
+        return Ok(number);
+    }
+    Err(Mistake::error(&item.at, "a coordinate must be a finite number", "write it like 60 or 60.5"))
+}

@@ -1,0 +1,87 @@
+//! What one reading of a document gathers besides the values: mistakes, ids, quantities met, overrides used.
+
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::mistake::{Mistake, Place, did_you_mean};
+use crate::units::Kind;
+
+use super::describe::Shape;
+
+/// A value that stands in for the one in the file.
+#[derive(Clone, Debug)]
+pub enum Override {
+    /// As typed, after `--set KEY=`.
+    Typed(String, Place),
+    /// A sampled value in SI.
+    Si(f64),
+}
+
+/// Values by key path; a path without ids means every element.
+pub type Overrides = BTreeMap<String, Override>;
+
+/// One quantity met while reading.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Read {
+    /// Its key path, with ids.
+    pub path: String,
+    /// Its kind.
+    pub kind: Kind,
+    /// Its value in SI.
+    pub si: f64,
+    /// The stated half-width, in SI.
+    pub half_width: Option<f64>,
+}
+
+/// Shared by every [`super::Reader`] of one document.
+#[derive(Debug, Default)]
+pub struct ReadState {
+    pub(super) mistakes: RefCell<Vec<Mistake>>,
+    pub(super) ids: RefCell<BTreeMap<String, Place>>,
+    pub(super) quantities: RefCell<Vec<Read>>,
+    pub(super) paths: RefCell<BTreeSet<String>>,
+    pub(super) used: RefCell<BTreeSet<String>>,
+    pub(super) overrides: Overrides,
+    pub(super) shape: Option<RefCell<Vec<Shape>>>,
+}
+
+impl ReadState {
+    /// A plain reading with some values standing in.
+    pub fn new(overrides: Overrides) -> Self {
+        Self { overrides, ..Self::default() }
+    }
+
+    /// A reading that only notes which keys are asked for, to describe the format.
+    pub fn describing() -> Self {
+        Self { shape: Some(RefCell::new(vec![Shape::default()])), ..Self::default() }
+    }
+
+    /// Adds a mistake.
+    pub fn report(&self, mistake: Mistake) {
+        self.mistakes.borrow_mut().push(mistake);
+    }
+
+    /// Everything that was wrong, overrides of keys that do not exist included.
+    pub fn finish(self) -> (Vec<Mistake>, Vec<Read>) {
+        let mut mistakes = self.mistakes.into_inner();
+        let used = self.used.into_inner();
+        let paths = self.paths.into_inner();
+        for (key, value) in &self.overrides {
+            if let (false, Override::Typed(_, at)) = (used.contains(key), value) {
+                let known = did_you_mean(key, paths.iter().map(String::as_str));
+                let help = known.map_or_else(
+                    || "name a key of the car file, an array's element by its id: suppression.line.main.tube.od".to_owned(),
+                    |path| format!("did you mean {path}?"),
+                );
+                mistakes.push(Mistake::error(at, format!("there is no key {key} to set"), help));
+            }
+        }
+        crate::mistake::sort(&mut mistakes);
+        (mistakes, self.quantities.into_inner())
+    }
+
+    /// What a describing reading found.
+    pub fn into_shape(self) -> Shape {
+        self.shape.and_then(|stack| stack.into_inner().into_iter().next()).unwrap_or_default()
+    }
+}

@@ -1,0 +1,138 @@
+//! A TOML document as a tree whose every key and value knows its file and place.
+
+use std::rc::Rc;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+use toml::value::Datetime;
+
+use crate::mistake::{Mistake, Place, SourceFile};
+
+/// What stands at one place.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Value {
+    /// A string.
+    Text(String),
+    /// A whole number.
+    Integer(i64),
+    /// A decimal number; `nan` and `inf` are refused when read.
+    Float(f64),
+    /// true or false.
+    Flag(bool),
+    /// A TOML date or date-time.
+    Date(Datetime),
+    /// An array.
+    Array(Vec<Node>),
+    /// A table.
+    Table(Table),
+}
+
+impl Value {
+    /// What it is called in a message.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Self::Text(_) => "a text",
+            Self::Integer(_) => "a whole number",
+            Self::Float(_) => "a number",
+            Self::Flag(_) => "true or false",
+            Self::Date(_) => "a date",
+            Self::Array(_) => "an array",
+            Self::Table(_) => "a table",
+        }
+    }
+}
+
+/// A value and where it stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Node {
+    /// The value.
+    pub value: Value,
+    /// Where it stands.
+    pub at: Place,
+}
+
+/// A key and where it stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Key {
+    /// The key's text.
+    pub text: String,
+    /// Where it stands.
+    pub at: Place,
+}
+
+/// A table in file order.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Table {
+    /// Keys with their values, in the order of the file.
+    pub entries: Vec<(Key, Node)>,
+}
+
+impl Table {
+    /// The value of a key.
+    pub fn get(&self, key: &str) -> Option<&Node> {
+        self.entries.iter().find(|(k, _)| k.text == key).map(|(_, node)| node)
+    }
+
+    /// The value of a key, to change it.
+    pub fn get_mut(&mut self, key: &str) -> Option<&mut Node> {
+        self.entries.iter_mut().find(|(k, _)| k.text == key).map(|(_, node)| node)
+    }
+
+    /// Takes a key out.
+    pub fn remove(&mut self, key: &str) -> Option<Node> {
+        let at = self.entries.iter().position(|(k, _)| k.text == key)?;
+        Some(self.entries.remove(at).1)
+    }
+
+    /// The text of a key, where it is a text.
+    pub fn text(&self, key: &str) -> Option<&str> {
+        match &self.get(key)?.value {
+            Value::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+}
+
+/// Reads a document. The tree holds whatever could be read; every syntax mistake is reported.
+pub fn parse(file: &Rc<SourceFile>) -> (Node, Vec<Mistake>) {
+    let (table, errors) = DeTable::parse_recoverable(&file.text);
+    let mistakes = errors
+        .into_iter()
+        .map(|error| {
+            let at = Place { file: Rc::clone(file), range: error.span().unwrap_or(0..0) };
+            Mistake::error(&at, error.message().trim().to_owned(), "write it as TOML 1.0 asks: key = value")
+        })
+        .collect();
+    let span = table.span();
+    let node = Node {
+        value: Value::Table(convert_table(table.get_ref(), file)),
+        at: Place { file: Rc::clone(file), range: span },
+    };
+    (node, mistakes)
+}
+
+fn convert_table(table: &DeTable<'_>, file: &Rc<SourceFile>) -> Table {
+    let mut entries: Vec<(Key, Node)> = table
+        .iter()
+        .map(|(key, value)| {
+            let at = Place { file: Rc::clone(file), range: key.span() };
+            (Key { text: key.get_ref().to_string(), at }, convert(value, file))
+        })
+        .collect();
+    entries.sort_by_key(|(key, _)| key.at.range.start);
+    Table { entries }
+}
+
+fn convert(value: &Spanned<DeValue<'_>>, file: &Rc<SourceFile>) -> Node {
+    let converted = match value.get_ref() {
+        DeValue::String(text) => Value::Text(text.to_string()),
+        DeValue::Integer(integer) => i64::from_str_radix(integer.as_str(), integer.radix())
+            .map_or_else(|_| Value::Float(integer.as_str().parse().unwrap_or(f64::NAN)), Value::Integer),
+        DeValue::Float(float) => Value::Float(float.as_str().parse().unwrap_or(f64::NAN)),
+        DeValue::Boolean(flag) => Value::Flag(*flag),
+        DeValue::Datetime(date) => Value::Date(*date),
+        DeValue::Array(array) => Value::Array(array.iter().map(|item| convert(item, file)).collect()),
+        DeValue::Table(table) => Value::Table(convert_table(table, file)),
+    };
+    Node { value: converted, at: Place { file: Rc::clone(file), range: value.span() } }
+}
