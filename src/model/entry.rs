@@ -1,0 +1,306 @@
+//! What is written down during a walk: the payload of a log record.
+
+use chrono::{DateTime, FixedOffset};
+use serde::{Deserialize, Serialize};
+
+/// A moment with its offset.
+pub type Moment = DateTime<FixedOffset>;
+
+/// What a person says of a check, or the program of a value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Outcome {
+    /// As it should be.
+    Accept,
+    /// Not as it should be.
+    Reject,
+    /// The measurement cannot decide.
+    Undecided,
+    /// This car has none.
+    NotFitted,
+    /// To be fitted: stays open.
+    NotYet,
+    /// Could not be seen: never counted as accepted.
+    NotSeen,
+    /// Said to be repaired: open until it is looked at again and accepted.
+    Repaired,
+    /// A number that could not be worked out; a verdict only.
+    Refused,
+}
+
+impl Outcome {
+    /// The word of files and logs.
+    pub const WORDS: &'static [(&'static str, Self)] = &[
+        ("accept", Self::Accept),
+        ("reject", Self::Reject),
+        ("undecided", Self::Undecided),
+        ("not-fitted", Self::NotFitted),
+        ("not-yet", Self::NotYet),
+        ("not-seen", Self::NotSeen),
+        ("repaired", Self::Repaired),
+        ("refused", Self::Refused),
+    ];
+
+    /// The word of files and logs.
+    pub fn word(self) -> &'static str {
+        Self::WORDS.iter().find(|(_, outcome)| *outcome == self).map_or("", |(word, _)| word)
+    }
+
+    /// Whether the check is still open after it.
+    pub fn is_open(self) -> bool {
+        !matches!(self, Self::Accept | Self::NotFitted)
+    }
+}
+
+/// How much a reject weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Severity {
+    /// The car does not run.
+    Stop,
+    /// Before the next event.
+    Fix,
+    /// Advice.
+    Note,
+}
+
+impl Severity {
+    /// The words of files.
+    pub const WORDS: &'static [(&'static str, Self)] =
+        &[("stop", Self::Stop), ("fix", Self::Fix), ("note", Self::Note)];
+
+    /// The word of files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Stop => "stop",
+            Self::Fix => "fix",
+            Self::Note => "note",
+        }
+    }
+}
+
+/// An exact edition of a rule file.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RulesMark {
+    /// Ruleset id.
+    pub id: String,
+    /// Edition.
+    pub edition: String,
+    /// SHA-256 of its text and of what it extends, in order.
+    pub sha256: String,
+}
+
+/// A photo kept beside the log.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Photo {
+    /// File name in the car's photo folder.
+    pub file: String,
+    /// SHA-256 of its bytes.
+    pub sha256: String,
+}
+
+/// One answer to one check, for one item of it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Finding {
+    /// The walk it belongs to: the id of its walk-started record.
+    pub walk: String,
+    /// The check.
+    pub check: String,
+    /// The item, where the check goes over several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub of: Option<String>,
+    /// The check's title as it was shown.
+    pub title: String,
+    /// What the person said.
+    pub result: Outcome,
+    /// What the program says of the value.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<Outcome>,
+    /// Whether it was accepted with its whole station by one key.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub by_station: bool,
+    /// The value as typed, with its unit; rows as `id = value; id = value`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub value: Option<String>,
+    /// The value in SI.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub si: Option<f64>,
+    /// Its SI unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+    /// Lower end of a computed value's band.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub low: Option<f64>,
+    /// Upper end of a computed value's band.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub high: Option<f64>,
+    /// Chance that the true value is inside the limits.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub chance: Option<f64>,
+    /// Instrument used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<String>,
+    /// Severity of a reject.
+    pub severity: Severity,
+    /// Free words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+    /// Photos.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub photos: Vec<Photo>,
+    /// Who; `computed` for a reject by number.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+    /// When it was seen, where that is not when it was entered.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seen_at: Option<Moment>,
+    /// The open finding this accept closes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub closes: Option<String>,
+    /// The rules it was answered under.
+    pub rules: RulesMark,
+}
+
+fn is_false(flag: &bool) -> bool {
+    !flag
+}
+
+/// A reading of the day.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Reading {
+    /// Its key, such as `suppression.bottle.b1.gauge`.
+    pub key: String,
+    /// As typed, with its unit.
+    pub value: String,
+    /// In SI; absent for a date.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub si: Option<f64>,
+    /// Instrument used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<String>,
+    /// Who.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+    /// When it was read, where that is not when it was entered.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seen_at: Option<Moment>,
+}
+
+/// The beginning of a walk.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct WalkStarted {
+    /// Profile walked.
+    pub profile: String,
+    /// Stage of a shop build.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stage: Option<String>,
+    /// The rules in force.
+    pub rules: RulesMark,
+    /// Every layer of the rules, the first extended first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub layers: Vec<RulesMark>,
+    /// Rule files by path or built-in name, to find them again.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub files: Vec<String>,
+    /// The rulebook the person noted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rulebook: Option<String>,
+    /// Seconds to add to this machine's clock, where it was said to be wrong.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clock_correction: Option<i64>,
+    /// SHA-256 of the answers file, where the walk came from paper.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub answers_sha256: Option<String>,
+    /// Where on the lap it started.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub station: Option<String>,
+    /// Lap order walked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lap: Option<String>,
+    /// Car number as shown, for a log read without its car file.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub number: Option<String>,
+    /// Who.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+}
+
+/// What one record says.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum Entry {
+    /// A walk begins.
+    WalkStarted(WalkStarted),
+    /// An answer.
+    Finding(Box<Finding>),
+    /// A reading of the day.
+    Reading(Reading),
+    /// A record is taken back; nothing is ever edited.
+    Withdrawn {
+        /// Id of the record taken back.
+        record: String,
+        /// Why.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
+        /// Who.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        by: Option<String>,
+    },
+    /// Free words, beside a finding or for the whole car.
+    Remark {
+        /// The record it is about.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        record: Option<String>,
+        /// What it is about: `owner`, `tube-batch`, `drawing` …
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        about: Option<String>,
+        /// The words.
+        text: String,
+        /// Who.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        by: Option<String>,
+    },
+    /// A signature.
+    Signed {
+        /// The walk signed.
+        walk: String,
+        /// In which part: inspector, fitter, checker …
+        role: String,
+        /// Initials or name.
+        by: String,
+    },
+    /// The walk ends.
+    WalkEnded {
+        /// The walk that ends.
+        walk: String,
+        /// Who.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        by: Option<String>,
+    },
+}
+
+/// An entry as it stands in a log: who wrote it, where in the chain, and when.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Kept {
+    /// The record's id.
+    pub id: String,
+    /// The log it stands in.
+    pub writer: String,
+    /// Its place there, from 1.
+    pub seq: u64,
+    /// When it was written.
+    pub at: Moment,
+    /// What it says.
+    pub entry: Entry,
+}
+
+impl Kept {
+    /// When it was seen: the time on the paper where there is one, else the time of entry.
+    pub fn seen_at(&self) -> Moment {
+        match &self.entry {
+            Entry::Finding(finding) => finding.seen_at.unwrap_or(self.at),
+            Entry::Reading(reading) => reading.seen_at.unwrap_or(self.at),
+            _ => self.at,
+        }
+    }
+}

@@ -1,0 +1,237 @@
+//! A car's record as it stands: a fold over every entry kept about it. Nothing here writes.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::NaiveDate;
+
+use super::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, WalkStarted};
+
+/// Everything kept about one car, in the order it was kept.
+#[derive(Clone, Debug, Default)]
+pub struct History {
+    kept: Vec<Kept>,
+    withdrawn: BTreeSet<String>,
+}
+
+/// One walk as the record has it.
+#[derive(Clone, Debug)]
+pub struct WalkSeen<'h> {
+    /// Its id: that of its walk-started record.
+    pub id: &'h str,
+    /// When it began.
+    pub at: Moment,
+    /// How it began.
+    pub started: &'h WalkStarted,
+    /// When it ended, if it did.
+    pub ended: Option<Moment>,
+    /// Signatures: role, name, time.
+    pub signed: Vec<(&'h str, &'h str, Moment)>,
+}
+
+/// What stands for one item of one check: the newest answer, and what it answers.
+#[derive(Clone, Debug)]
+pub struct Standing<'h> {
+    /// The newest answer.
+    pub kept: &'h Kept,
+    /// Its finding.
+    pub finding: &'h Finding,
+    /// The open answer it came after, where it is a claim of repair or closes one.
+    pub before: Option<&'h Kept>,
+    /// The answer that opened the item, where it is or was open.
+    pub opened: Option<&'h Kept>,
+}
+
+impl Standing<'_> {
+    /// Whether the item is open.
+    pub fn is_open(&self) -> bool {
+        self.finding.result.is_open()
+    }
+
+    /// The finding whose severity and value tell what was wrong: the one that opened the item, for a claim of repair.
+    pub fn cause(&self) -> &Finding {
+        match (self.finding.result, self.opened.map(|kept| &kept.entry)) {
+            (Outcome::Repaired, Some(Entry::Finding(finding))) => finding,
+            _ => self.finding,
+        }
+    }
+}
+
+impl History {
+    /// Folds a whole record.
+    pub fn fold(records: impl IntoIterator<Item = Kept>) -> Self {
+        let mut history = Self::default();
+        for kept in records {
+            history.apply(kept);
+        }
+        history
+    }
+
+    /// Takes in one more entry.
+    pub fn apply(&mut self, kept: Kept) {
+        if let Entry::Withdrawn { record, .. } = &kept.entry {
+            self.withdrawn.insert(record.clone());
+        }
+        self.kept.push(kept);
+    }
+
+    /// Only what was seen on or before a day.
+    pub fn until(&self, on: NaiveDate) -> Self {
+        Self::fold(self.kept.iter().filter(|kept| kept.seen_at().date_naive() <= on).cloned())
+    }
+
+    /// Whether nothing was ever kept.
+    pub fn is_empty(&self) -> bool {
+        self.kept.is_empty()
+    }
+
+    /// Every entry, withdrawn ones too.
+    pub fn all(&self) -> &[Kept] {
+        &self.kept
+    }
+
+    /// Whether an entry was taken back.
+    pub fn is_withdrawn(&self, id: &str) -> bool {
+        self.withdrawn.contains(id)
+    }
+
+    /// An entry by its id.
+    pub fn get(&self, id: &str) -> Option<&Kept> {
+        self.kept.iter().find(|kept| kept.id == id)
+    }
+
+    /// Every entry that was not taken back.
+    pub fn standing_entries(&self) -> impl DoubleEndedIterator<Item = &Kept> {
+        self.kept.iter().filter(|kept| !self.withdrawn.contains(&kept.id))
+    }
+
+    /// Findings that were not taken back, by the time they were seen.
+    pub fn findings(&self) -> Vec<(&Kept, &Finding)> {
+        let mut found: Vec<(&Kept, &Finding)> = self
+            .standing_entries()
+            .filter_map(|kept| match &kept.entry {
+                Entry::Finding(finding) => Some((kept, finding.as_ref())),
+                _ => None,
+            })
+            .collect();
+        // Stable: what was seen at one moment stays in the order it was entered.
+        found.sort_by_key(|(kept, _)| kept.seen_at());
+        found
+    }
+
+    /// What stands for every item of every check. An accept or not-fitted without an item holds for all of them.
+    pub fn standings(&self) -> Vec<Standing<'_>> {
+        let mut items: BTreeMap<(&str, Option<&str>), Standing<'_>> = BTreeMap::new();
+        for (kept, finding) in self.findings() {
+            let key = (finding.check.as_str(), finding.of.as_deref());
+            let before = items.get(&key).map(|standing| standing.kept);
+            let opened = opened(items.get(&key), kept, finding);
+            if finding.of.is_none() && !finding.result.is_open() {
+                close_items(&mut items, kept, finding);
+            }
+            items.insert(key, Standing { kept, finding, before, opened });
+        }
+        items.into_values().collect()
+    }
+
+    /// What stands for one check: the open item that matters most, else the newest answer.
+    pub fn standing_of(&self, check: &str) -> Option<Standing<'_>> {
+        let mut of_check: Vec<Standing<'_>> =
+            self.standings().into_iter().filter(|standing| standing.finding.check == check).collect();
+        of_check.sort_by_key(|standing| (!standing.is_open(), std::cmp::Reverse(standing.kept.seen_at())));
+        of_check.into_iter().next()
+    }
+
+    /// Items that are open, the worst first.
+    pub fn open(&self) -> Vec<Standing<'_>> {
+        let mut open: Vec<Standing<'_>> = self.standings().into_iter().filter(Standing::is_open).collect();
+        open.sort_by_key(|standing| (standing.cause().severity, standing.kept.seen_at()));
+        open
+    }
+
+    /// Walks, the oldest first.
+    pub fn walks(&self) -> Vec<WalkSeen<'_>> {
+        let mut walks: Vec<WalkSeen<'_>> = Vec::new();
+        for kept in self.standing_entries() {
+            match &kept.entry {
+                Entry::WalkStarted(started) => {
+                    walks.push(WalkSeen {
+                        id: &kept.id,
+                        at: kept.at,
+                        started,
+                        ended: None,
+                        signed: Vec::new(),
+                    });
+                }
+                Entry::WalkEnded { walk, .. } => {
+                    if let Some(seen) = walks.iter_mut().find(|seen| seen.id == walk) {
+                        seen.ended = Some(kept.at);
+                    }
+                }
+                Entry::Signed { walk, role, by } => {
+                    if let Some(seen) = walks.iter_mut().find(|seen| seen.id == walk) {
+                        seen.signed.push((role, by, kept.at));
+                    }
+                }
+                _ => {}
+            }
+        }
+        walks
+    }
+
+    /// The newest walk of a profile that has not ended.
+    pub fn open_walk(&self, profile: &str) -> Option<WalkSeen<'_>> {
+        self.walks().into_iter().rev().find(|walk| walk.ended.is_none() && walk.started.profile == profile)
+    }
+
+    /// The newest reading of each key.
+    pub fn readings(&self) -> BTreeMap<&str, (&Kept, &Reading)> {
+        let mut readings: BTreeMap<&str, (&Kept, &Reading)> = BTreeMap::new();
+        for kept in self.standing_entries() {
+            if let Entry::Reading(reading) = &kept.entry {
+                let newer = readings
+                    .get(reading.key.as_str())
+                    .is_none_or(|(known, _)| known.seen_at() <= kept.seen_at());
+                if newer {
+                    readings.insert(&reading.key, (kept, reading));
+                }
+            }
+        }
+        readings
+    }
+
+    /// Remarks beside a record, or for the whole car with `None`.
+    pub fn remarks(&self, about: Option<&str>) -> Vec<(&Kept, &str)> {
+        self.standing_entries()
+            .filter_map(|kept| match &kept.entry {
+                Entry::Remark { record, text, .. } if record.as_deref() == about => {
+                    Some((kept, text.as_str()))
+                }
+                _ => None,
+            })
+            .collect()
+    }
+}
+
+/// The answer that opened an item: kept through claims of repair and closings, begun anew by the next open answer.
+fn opened<'h>(earlier: Option<&Standing<'h>>, kept: &'h Kept, finding: &Finding) -> Option<&'h Kept> {
+    let known = earlier.and_then(|standing| standing.opened);
+    match (finding.result, earlier) {
+        (Outcome::Repaired, _) => known.or(Some(kept)),
+        (result, Some(standing)) if result.is_open() && standing.is_open() => known.or(Some(kept)),
+        (result, _) if result.is_open() => Some(kept),
+        _ => known,
+    }
+}
+
+/// An answer for the whole check closes its open items.
+fn close_items<'h>(
+    items: &mut BTreeMap<(&'h str, Option<&'h str>), Standing<'h>>,
+    kept: &'h Kept,
+    finding: &'h Finding,
+) {
+    for ((check, _), standing) in items.iter_mut() {
+        if *check == finding.check && standing.is_open() {
+            *standing = Standing { kept, finding, before: Some(standing.kept), opened: standing.opened };
+        }
+    }
+}

@@ -1,0 +1,103 @@
+//! Keys of the car file that rule files may point at for a date or a count.
+
+use std::sync::OnceLock;
+
+use chrono::NaiveDate;
+
+use crate::source::{FieldKind, Reader, Shape};
+use crate::units::{Kind, Span};
+
+use super::Car;
+
+/// A date of the car file: what it is of, the date, and the car's own span.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DateOf<'c> {
+    /// The id it is of.
+    pub of: &'c str,
+    /// The date, where the file gives it.
+    pub date: Option<NaiveDate>,
+    /// The car's own span.
+    pub every: Option<Span>,
+}
+
+/// Date keys of the car file.
+pub const DATE_KEYS: &[&str] =
+    &["suppression.bottle.serviced", "suppression.bottle.tested", "hand_held.serviced"];
+
+/// Every date under a key; empty where the key is none of the car file's dates.
+pub fn dates<'c>(car: &'c Car, key: &str) -> Vec<DateOf<'c>> {
+    let bottles = car.suppression.bottles.iter();
+    match key {
+        "suppression.bottle.serviced" => bottles
+            .map(|bottle| DateOf {
+                of: &bottle.id,
+                date: bottle.papers.serviced.map(|dated| dated.day),
+                every: bottle.papers.service_every,
+            })
+            .collect(),
+        "suppression.bottle.tested" => bottles
+            .map(|bottle| DateOf {
+                of: &bottle.id,
+                date: bottle.papers.tested.map(|dated| dated.day),
+                every: bottle.papers.test_every,
+            })
+            .collect(),
+        "hand_held.serviced" => car
+            .hand_held
+            .iter()
+            .map(|held| DateOf {
+                of: &held.id,
+                date: held.serviced.map(|dated| dated.day),
+                every: held.service_every,
+            })
+            .collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// A count under a key of the car file; for a table's name, how many of it there are.
+pub fn count(car: &Car, key: &str) -> Option<u32> {
+    let suppression = &car.suppression;
+    let len = |len: usize| u32::try_from(len).ok().filter(|len| *len > 0);
+    match key {
+        "suppression.release_heads" => suppression.release_heads,
+        "suppression.bottle" => len(suppression.bottles.len()),
+        "suppression.nozzle" => len(suppression.nozzles.len()),
+        "suppression.pull" => len(suppression.pulls.len()),
+        "frame.sleeve" => len(car.sleeves.len()),
+        "brakes.hose" => len(car.brakes.hoses.len()),
+        "brakes.wheel_brake" => len(car.brakes.wheel_brakes.len()),
+        _ => None,
+    }
+}
+
+/// Keys that [`count`] knows.
+pub const COUNT_KEYS: &[&str] = &[
+    "suppression.release_heads",
+    "suppression.bottle",
+    "suppression.nozzle",
+    "suppression.pull",
+    "frame.sleeve",
+    "brakes.hose",
+    "brakes.wheel_brake",
+];
+
+/// The kind of a quantity of the car file by its key path, ids included or left out; `None` where there is none.
+pub fn quantity_kind(path: &str) -> Option<Kind> {
+    static SHAPE: OnceLock<Shape> = OnceLock::new();
+    let shape = SHAPE.get_or_init(|| Reader::shape(Car::read));
+    let parts: Vec<&str> = path.split('.').collect();
+    kind_in(shape, &parts)
+}
+
+fn kind_in(shape: &Shape, parts: &[&str]) -> Option<Kind> {
+    let (head, rest) = parts.split_first()?;
+    let field = shape.fields.iter().find(|field| field.key == *head)?;
+    match (&field.kind, rest) {
+        (FieldKind::Quantity(kind), []) => Some(*kind),
+        (FieldKind::Table(inner), rest) => kind_in(inner, rest),
+        // An element's id stands between the array's name and the key.
+        (FieldKind::Tables(inner), rest) => kind_in(inner, rest).or_else(|| kind_in(inner, rest.get(1..)?)),
+        _ => None,
+    }
+}

@@ -1,0 +1,28 @@
+//! Plain data: the car, and what is written down about it. Never files.
+
+pub mod brakes;
+pub mod car;
+pub mod entry;
+pub mod history;
+pub mod keys;
+mod refer;
+pub mod run;
+pub mod suppression;
+pub mod tag;
+
+pub use brakes::{Brakes, Caliper, Corner, Hose, Master, Port, Valve, ValveKind, WheelBrake};
+pub use car::{Car, Electric, EnginePlace, FrameTube, HandHeld, Seat, Sleeve, read_car};
+pub use run::{Run, Tube};
+pub use suppression::{
+    Bottle, Construction, Face, Fittings, Hazard, LeavesBy, Mount, Nozzle, Pull, Shield, SupplyLine,
+    Suppression, Tee,
+};
+pub use tag::{Answer3, Tag};
+
+/// A point in metres: x forward, y left, z up, from the ground under the centre of the rear axle (ISO 8855).
+pub type Point = [f64; 3];
+
+/// Straight distance between two points, m.
+pub fn distance(a: Point, b: Point) -> f64 {
+    a.iter().zip(b).map(|(p, q)| (p - q) * (p - q)).sum::<f64>().sqrt()
+}

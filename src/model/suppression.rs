@@ -1,0 +1,550 @@
+//! The suppression system as the car file gives it.
+
+use crate::mistake::{Mistake, Place};
+use crate::source::{Dated, FieldKind, Reader, Word, parse_count};
+use crate::units::{
+    Angle, Density, Force, Given, Length, Mass, NozzleFactor, Pressure, Quantity, Ratio, Span, Temperature,
+    Time, Viscosity, Volume,
+};
+
+use super::Point;
+use super::brakes::Corner;
+use super::run::Run;
+
+/// `[suppression]` and everything under it.
+#[derive(Clone, Debug, Default)]
+pub struct Suppression {
+    /// Of the bottles when it is worked out.
+    pub temperature: Option<Given<Temperature>>,
+    /// Release heads fitted, one pin each.
+    pub release_heads: Option<u32>,
+    /// Polytropic exponent of the gas charge.
+    pub gas_exponent: Option<Given<Ratio>>,
+    /// Bottles.
+    pub bottles: Vec<Bottle>,
+    /// Tees.
+    pub tees: Vec<Tee>,
+    /// Lines.
+    pub lines: Vec<SupplyLine>,
+    /// Nozzles.
+    pub nozzles: Vec<Nozzle>,
+    /// What must be wetted.
+    pub hazards: Vec<Hazard>,
+    /// What stops spray.
+    pub shields: Vec<Shield>,
+    /// Where agent must not be aimed.
+    pub keep_clear: Vec<Shield>,
+    /// Pull cables.
+    pub pulls: Vec<Pull>,
+}
+
+/// A bottle.
+#[derive(Clone, Debug)]
+pub struct Bottle {
+    /// Its id.
+    pub id: String,
+    /// Where its table stands.
+    pub place: Place,
+    /// Corner whose checks it belongs to.
+    pub corner: Option<Corner>,
+    /// Where it is, m.
+    pub at: Option<Point>,
+    /// What is in it.
+    pub charge: Charge,
+    /// What its papers say.
+    pub papers: Papers,
+    /// How it is held.
+    pub mount: Option<Mount>,
+}
+
+/// What is in a bottle.
+#[derive(Clone, Debug)]
+pub struct Charge {
+    /// Agent name, or `custom`.
+    pub agent: Option<Word>,
+    /// Density of a custom agent.
+    pub density: Option<Given<Density>>,
+    /// Viscosity of a custom agent.
+    pub viscosity: Option<Given<Viscosity>>,
+    /// Vapour pressure of a custom agent, where it has one that matters.
+    pub vapour_pressure: Option<Given<Pressure>>,
+    /// Mass of agent.
+    pub agent_mass: Option<Given<Mass>>,
+    /// Internal volume.
+    pub volume: Option<Given<Volume>>,
+    /// Charge pressure at the charge temperature.
+    pub pressure: Option<Given<Pressure>>,
+    /// Temperature the charge pressure is given at.
+    pub charged_at: Option<Given<Temperature>>,
+    /// The bottle's own temperature; silent: the system's.
+    pub temperature: Option<Given<Temperature>>,
+    /// Loss of valve and dip tube on the first line's bore.
+    pub outlet_k: Option<Given<Ratio>>,
+    /// Whether it has a check valve.
+    pub check_valve: Option<bool>,
+    /// Time its valve takes to open.
+    pub valve_opening: Option<Given<Time>>,
+    /// The maker's table: temperature against pressure.
+    pub pressure_chart: Vec<(f64, f64)>,
+}
+
+/// What a bottle's papers say.
+#[derive(Clone, Debug)]
+pub struct Papers {
+    /// Serial number.
+    pub serial: Option<String>,
+    /// Gross mass on the label.
+    pub gross_mass: Option<Given<Mass>>,
+    /// Last service.
+    pub serviced: Option<Dated>,
+    /// Service interval.
+    pub service_every: Option<Span>,
+    /// Last pressure test.
+    pub tested: Option<Dated>,
+    /// Test interval.
+    pub test_every: Option<Span>,
+}
+
+/// How a bottle is held.
+#[derive(Clone, Debug)]
+pub struct Mount {
+    /// Load it is worked for, in g.
+    pub load_factor: Option<Given<Ratio>>,
+    /// Bands.
+    pub bands: Option<u32>,
+    /// All bolts of the mount.
+    pub bolts: Option<u32>,
+    /// Bolt size, as stamped.
+    pub bolt_size: Option<Word>,
+    /// Bolt grade, as stamped.
+    pub bolt_grade: Option<Word>,
+    /// Between bolt rows along the bottle.
+    pub span: Option<Given<Length>>,
+    /// Between bolt rows across it.
+    pub width: Option<Given<Length>>,
+    /// Bottle axis to the mounting face.
+    pub offset: Option<Given<Length>>,
+}
+
+/// A tee.
+#[derive(Clone, Debug)]
+pub struct Tee {
+    /// Its id.
+    pub id: String,
+    /// Where it is, m.
+    pub at: Option<Point>,
+}
+
+/// What a suppression line is made of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the words are the trade's own")]
+pub enum Construction {
+    Hard,
+    Flexible,
+}
+
+/// How a line leaves the tee or nozzle at its start.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the words are the trade's own")]
+pub enum LeavesBy {
+    Run,
+    Branch,
+}
+
+/// Fittings along a line, by kind.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Fittings {
+    /// 90 degree elbows.
+    pub elbow_90: u32,
+    /// 45 degree elbows.
+    pub elbow_45: u32,
+    /// 90 degree bends.
+    pub bend_90: u32,
+    /// Unions.
+    pub union: u32,
+}
+
+/// A suppression line.
+#[derive(Clone, Debug)]
+pub struct SupplyLine {
+    /// The run.
+    pub run: Run,
+    /// Node it starts at.
+    pub from: Word,
+    /// Node it ends at.
+    pub to: Word,
+    /// Hard or flexible.
+    pub construction: Option<Construction>,
+    /// Fittings, where they were counted.
+    pub fittings: Option<Fittings>,
+    /// How it leaves its start.
+    pub leaves_by: Option<LeavesBy>,
+    /// An extra loss at its inlet.
+    pub inlet_k: Option<Given<Ratio>>,
+    /// Wall roughness.
+    pub roughness: Option<Given<Length>>,
+}
+
+/// A nozzle.
+#[derive(Clone, Debug)]
+pub struct Nozzle {
+    /// Its id.
+    pub id: String,
+    /// Where its table stands.
+    pub place: Place,
+    /// Where it is, m.
+    pub at: Option<Point>,
+    /// Direction of its axis; any length.
+    pub aim: Option<[f64; 3]>,
+    /// Full included cone angle.
+    pub cone: Option<Given<Angle>>,
+    /// Farthest it is counted to wet anything.
+    pub reach: Option<Given<Length>>,
+    /// Orifice diameter.
+    pub orifice: Option<Given<Length>>,
+    /// Discharge coefficient.
+    pub cd: Option<Given<Ratio>>,
+    /// Nozzle factor, instead of orifice and coefficient.
+    pub factor: Option<Given<NozzleFactor>>,
+    /// Hazards it protects.
+    pub protects: Vec<Word>,
+}
+
+/// Which way an exposed face looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the words are the trade's own")]
+pub enum Face {
+    Front,
+    Rear,
+    Left,
+    Right,
+    Top,
+    Bottom,
+}
+
+/// A box that must be wetted on one face.
+#[derive(Clone, Debug)]
+pub struct Hazard {
+    /// Its id.
+    pub id: String,
+    /// Lower and upper corner, m.
+    pub corners: Option<[Point; 2]>,
+    /// Its exposed face.
+    pub face: Option<Face>,
+}
+
+/// A box that stops spray, or that must be kept clear.
+#[derive(Clone, Debug)]
+pub struct Shield {
+    /// Its id.
+    pub id: String,
+    /// Lower and upper corner, m.
+    pub corners: Option<[Point; 2]>,
+}
+
+/// A pull cable.
+#[derive(Clone, Debug)]
+pub struct Pull {
+    /// Its id.
+    pub id: String,
+    /// Bottles it opens.
+    pub works: Vec<Word>,
+    /// Bends of the conduit: angle and radius; absent where the file is silent about them.
+    pub bends: Option<Vec<Bend>>,
+    /// Friction of cable in conduit.
+    pub friction: Option<Given<Ratio>>,
+    /// Force to open one valve.
+    pub valve_force: Option<Given<Force>>,
+    /// Travel to open the valve.
+    pub valve_travel: Option<Given<Length>>,
+    /// Travel the handle has.
+    pub handle_travel: Option<Given<Length>>,
+    /// Play before the valve moves.
+    pub slack: Option<Given<Length>>,
+    /// Cable length.
+    pub length: Option<Given<Length>>,
+    /// Stretch under the pull, as a share of the length.
+    pub stretch: Option<Given<Ratio>>,
+    /// Least bend radius the conduit's maker allows.
+    pub min_bend_radius: Option<Given<Length>>,
+}
+
+/// A bend of a conduit.
+#[derive(Clone, Copy, Debug)]
+pub struct Bend {
+    /// Angle turned.
+    pub angle: Option<Given<Angle>>,
+    /// Radius.
+    pub radius: Option<Given<Length>>,
+}
+
+impl Suppression {
+    pub(super) fn read(r: &Reader<'_>, scale: f64) -> Self {
+        Self {
+            temperature: r
+                .quantity("temperature", "Temperature of the bottles when the discharge is worked out."),
+            release_heads: r.count("release_heads", "Release heads fitted; each has one pin."),
+            gas_exponent: exponent(r),
+            bottles: r.tables("bottle", "Bottles.", |r| Bottle::read(r, scale)),
+            tees: r.tables("tee", "Tees.", |r| Tee { id: r.id("id", "Name of the tee."), at: at(r, scale) }),
+            lines: r.tables("line", "Lines from bottle to nozzle.", |r| SupplyLine::read(r, scale)),
+            nozzles: r.tables("nozzle", "Nozzles.", |r| Nozzle::read(r, scale)),
+            hazards: r.tables("hazard", "Boxes that must be wetted.", |r| Hazard {
+                id: r.id("id", "Name of the hazard."),
+                corners: corners(r, scale),
+                face: face(r),
+            }),
+            shields: r.tables("shield", "Boxes that stop spray.", |r| Shield::read(r, scale)),
+            keep_clear: r
+                .tables("keep_clear", "Boxes that agent must not be aimed at.", |r| Shield::read(r, scale)),
+            pulls: r.tables("pull", "Pull cables.", Pull::read),
+        }
+    }
+}
+
+fn exponent(r: &Reader<'_>) -> Option<Given<Ratio>> {
+    let exponent = r.quantity(
+        "gas_exponent",
+        "Exponent of the gas charge, 1.0 isothermal to 1.4 adiabatic; silent: 1.2.",
+    )?;
+    if (1.0..=1.67).contains(&exponent.si()) {
+        return Some(exponent);
+    }
+    let help = "1.0 is isothermal, 1.4 adiabatic for nitrogen";
+    r.report(Mistake::error(&r.place("gas_exponent"), "a gas exponent lies between 1.0 and 1.67", help));
+    None
+}
+
+fn at(r: &Reader<'_>, scale: f64) -> Option<Point> {
+    r.point("at", "Where it is, in the axes unit.").map(|p| p.map(|c| c * scale))
+}
+
+fn corners(r: &Reader<'_>, scale: f64) -> Option<[Point; 2]> {
+    let points = r.points("box", "Lower and upper corner, in the axes unit: [[x, y, z], [x, y, z]].")?;
+    let ordered = match points.as_slice() {
+        [low, high] if low.iter().zip(high).all(|(a, b)| a < b) => {
+            Some([low, high].map(|p| p.map(|c| c * scale)))
+        }
+        _ => None,
+    };
+    if ordered.is_none() {
+        let help = "two corners, the first one smaller in x, y and z: [[40, -12, 16], [62, 12, 32]]";
+        r.report(Mistake::error(&r.place("box"), "the corners of this box are out of order", help));
+    }
+    ordered
+}
+
+fn face(r: &Reader<'_>) -> Option<Face> {
+    const FACES: &[(&str, Face)] = &[
+        ("front", Face::Front),
+        ("rear", Face::Rear),
+        ("left", Face::Left),
+        ("right", Face::Right),
+        ("top", Face::Top),
+        ("bottom", Face::Bottom),
+    ];
+    r.choice("face", "Which way its exposed face looks.", FACES)
+}
+
+impl Bottle {
+    fn read(r: &Reader<'_>, scale: f64) -> Self {
+        Self {
+            id: r.id("id", "Name of the bottle, unique in the file."),
+            place: r.at.clone(),
+            corner: r.choice("corner", "Corner whose checks it belongs to.", Corner::WORDS),
+            at: at(r, scale),
+            charge: Charge::read(r),
+            papers: Papers {
+                serial: r.text_or_number("serial", "Serial number on the shell.").map(|word| word.text),
+                gross_mass: r.positive("gross_mass", "Gross mass on the label, charged."),
+                serviced: r.date("serviced", "Date of the last service."),
+                service_every: r.span("service_every", "Service interval."),
+                tested: r.date("tested", "Date of the last pressure test."),
+                test_every: r.span("test_every", "Pressure-test interval."),
+            },
+            mount: r.table("mount", "How the bottle is held.", Mount::read),
+        }
+    }
+}
+
+impl Charge {
+    fn read(r: &Reader<'_>) -> Self {
+        Self {
+            agent: r.word("agent", "Agent name as the agent table has it, or custom."),
+            density: r.positive("density", "Liquid density of a custom agent."),
+            viscosity: r.positive("viscosity", "Liquid viscosity of a custom agent."),
+            vapour_pressure: r.quantity(
+                "vapour_pressure",
+                "Vapour pressure of a custom agent, where it has one that matters.",
+            ),
+            agent_mass: r.quantity("agent_mass", "Mass of agent in the bottle."),
+            volume: r.positive("volume", "Internal volume."),
+            pressure: r.quantity("charge_pressure", "Gauge pressure at the charge temperature."),
+            charged_at: r.quantity("charge_temperature", "Temperature that the charge pressure is given at."),
+            temperature: r.quantity("temperature", "The bottle's own temperature; silent: the system's."),
+            outlet_k: r.quantity(
+                "outlet_k",
+                "Loss of valve, dip tube and velocity head on the first line's bore; silent: 2.5.",
+            ),
+            check_valve: r.flag("check_valve", "Whether the bottle has a check valve."),
+            valve_opening: r.quantity("valve_opening", "Time the valve takes to open; silent: 0.15 s."),
+            pressure_chart: chart(r),
+        }
+    }
+}
+
+/// Pairs of temperature and pressure from the maker's table, rising in temperature.
+fn chart(r: &Reader<'_>) -> Vec<(f64, f64)> {
+    let Some(pairs) =
+        r.pairs("pressure_chart", "The maker's table of pressure by temperature: [[\"40 F\", \"…\"], …].")
+    else {
+        return Vec::new();
+    };
+    let kinds = (Temperature::KIND, Pressure::KIND);
+    let chart: Vec<(f64, f64)> = pairs.into_iter().filter_map(|pair| r.pair(pair, kinds)).collect();
+    if chart.len() < 2 || chart.windows(2).any(|two| matches!(two, [a, b] if a.0 >= b.0)) {
+        let help = "give two rows or more, each warmer than the one before";
+        r.report(Mistake::error(
+            &r.place("pressure_chart"),
+            "this table cannot be read between its rows",
+            help,
+        ));
+        return Vec::new();
+    }
+    chart
+}
+
+impl Mount {
+    fn read(r: &Reader<'_>) -> Self {
+        let bolt = r.table("bolt", "One of the bolts: size and grade.", |r| {
+            (r.word("size", "Thread: 1/4-28, M8x1.25 …"), r.word("grade", "Grade on its head: SAE 8, 8.8 …"))
+        });
+        let (bolt_size, bolt_grade) = bolt.unwrap_or_default();
+        Self {
+            load_factor: r.positive("load_factor", "Load the mount is worked for, in g; silent: 25."),
+            bands: r.count("bands", "Bands round the bottle."),
+            bolts: r.count("bolts", "All bolts of the mount."),
+            bolt_size,
+            bolt_grade,
+            span: r.positive("span", "Between bolt rows, along the bottle."),
+            width: r.positive("width", "Between bolt rows, across the bottle."),
+            offset: r.quantity("offset", "Bottle axis to the mounting face."),
+        }
+    }
+}
+
+impl SupplyLine {
+    fn read(r: &Reader<'_>, scale: f64) -> Self {
+        const MADE: &[(&str, Construction)] =
+            &[("hard", Construction::Hard), ("flexible", Construction::Flexible)];
+        const LEAVES: &[(&str, LeavesBy)] = &[("run", LeavesBy::Run), ("branch", LeavesBy::Branch)];
+        Self {
+            run: Run::read(r, scale),
+            from: r.need_word("from", "The bottle, tee or nozzle it starts at."),
+            to: r.need_word("to", "The tee or nozzle it ends at."),
+            construction: r.choice("construction", "hard or flexible.", MADE),
+            fittings: fittings(r),
+            leaves_by: r.choice(
+                "leaves_by",
+                "How it leaves the tee or nozzle at its start; silent: branch.",
+                LEAVES,
+            ),
+            inlet_k: r.quantity("inlet_k", "An extra loss at its inlet, on its own bore."),
+            roughness: r.quantity("roughness", "Wall roughness; silent: 0.0015 mm."),
+        }
+    }
+}
+
+fn fittings(r: &Reader<'_>) -> Option<Fittings> {
+    let counted = r.map(
+        "fittings",
+        "Fittings along it: elbow-90, elbow-45, bend-90, union; silent: the path's turns.",
+        FieldKind::Count,
+        parse_count,
+    )?;
+    let mut fittings = Fittings::default();
+    for (word, count) in counted {
+        match word.as_str() {
+            "elbow-90" => fittings.elbow_90 = count,
+            "elbow-45" => fittings.elbow_45 = count,
+            "bend-90" => fittings.bend_90 = count,
+            "union" => fittings.union = count,
+            other => {
+                let help = "fittings known here: elbow-90, elbow-45, bend-90, union";
+                r.report(Mistake::error(&word.at, format!("unknown fitting {other}"), help));
+            }
+        }
+    }
+    Some(fittings)
+}
+
+impl Nozzle {
+    fn read(r: &Reader<'_>, scale: f64) -> Self {
+        let nozzle = Self {
+            id: r.id("id", "Name of the nozzle, unique in the file."),
+            place: r.at.clone(),
+            at: at(r, scale),
+            aim: r.point("aim", "Direction of its axis; any length."),
+            cone: r.quantity("cone", "Full included angle of its cone; silent: 75 deg."),
+            reach: r.positive("reach", "Farthest it is counted to wet anything; silent: 24 in."),
+            orifice: r.quantity("orifice", "Orifice diameter."),
+            cd: r.quantity("cd", "Discharge coefficient; silent: 0.80."),
+            factor: r.quantity("factor", "Nozzle factor, instead of orifice and cd."),
+            protects: r.words("protects", "Hazards it is there for.").unwrap_or_default(),
+        };
+        nozzle.check(r);
+        nozzle
+    }
+
+    fn check(&self, r: &Reader<'_>) {
+        if self.aim.is_some_and(|aim| aim.iter().all(|c| *c == 0.0)) {
+            let help = "give the direction it points: [-1, 0, 0] is straight back";
+            r.report(Mistake::error(&r.place("aim"), "this direction points nowhere", help));
+        }
+        if self.cone.is_some_and(|cone| cone.si() <= 0.0 || cone.si() >= std::f64::consts::PI) {
+            let help = "the full included angle, such as \"75 deg\"";
+            r.report(Mistake::error(
+                &r.place("cone"),
+                "a cone is more than 0 and less than 180 degrees",
+                help,
+            ));
+        }
+        if self.factor.is_some() && self.orifice.is_some() {
+            let help = "keep the one its maker states";
+            r.report(Mistake::error(
+                &r.place("factor"),
+                "a nozzle has an orifice or a factor, not both",
+                help,
+            ));
+        }
+    }
+}
+
+impl Shield {
+    fn read(r: &Reader<'_>, scale: f64) -> Self {
+        Self { id: r.id("id", "Name of the box, unique in the file."), corners: corners(r, scale) }
+    }
+}
+
+impl Pull {
+    fn read(r: &Reader<'_>) -> Self {
+        let has_bends = r.has("bends");
+        let bends = r.tables("bends", "Bends of the conduit, one table each.", |r| Bend {
+            angle: r.quantity("angle", "Angle turned."),
+            radius: r.positive("radius", "Radius of the bend."),
+        });
+        Self {
+            id: r.id("id", "Name of the pull, unique in the file."),
+            works: r.words("works", "Bottles it opens.").unwrap_or_default(),
+            bends: has_bends.then_some(bends),
+            friction: r.quantity("friction", "Friction of cable in conduit; silent: 0.15."),
+            valve_force: r.quantity("valve_force", "Force to open one valve."),
+            valve_travel: r.quantity("valve_travel", "Travel that opens the valve."),
+            handle_travel: r.quantity("handle_travel", "Travel the handle has."),
+            slack: r.quantity("slack", "Play before the valve moves; silent: none."),
+            length: r.positive("length", "Length of the cable."),
+            stretch: r.share("stretch", "Stretch under the pull, of the length; silent: 1 %."),
+            min_bend_radius: r.positive("min_bend_radius", "Least bend radius the conduit's maker allows."),
+        }
+    }
+}
