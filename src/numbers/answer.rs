@@ -1,0 +1,162 @@
+//! What working out a quantity gives: a number with what it rests on, or a refusal that names what is missing.
+
+use crate::physics::hold::HoldDrop;
+use crate::units::{Kind, Units, show};
+
+use super::registry::{Quantity, Shown};
+
+/// The value of a number.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NumberValue {
+    /// In SI.
+    Number(f64),
+    /// Yes or no.
+    Flag(bool),
+    /// One word.
+    Word(String),
+}
+
+/// One input that a number was worked from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Input {
+    /// Its key path, ids included.
+    pub path: String,
+    /// Its kind.
+    pub kind: Kind,
+    /// Its value in SI.
+    pub si: f64,
+    /// Stated half-width in SI.
+    pub half_width: Option<f64>,
+    /// Whether it is a default of the program rather than the car's own.
+    pub assumed: bool,
+}
+
+/// A quantity that could be worked out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Number {
+    /// The quantity's name.
+    pub quantity: &'static str,
+    /// What it is of: an id, or the car's.
+    pub of: String,
+    /// The value.
+    pub value: NumberValue,
+    /// How it is shown.
+    pub shown_as: Shown,
+    /// Lower end of its band, SI.
+    pub low: Option<f64>,
+    /// Upper end of its band, SI.
+    pub high: Option<f64>,
+    /// Largest move of either end when the sample points double, as a share of the band.
+    pub convergence: Option<f64>,
+    /// Share of the band's variance by input, largest first.
+    pub drivers: Vec<(String, f64)>,
+    /// What was assumed: key paths of defaults, and assumptions in words.
+    pub assumed: Vec<String>,
+    /// What the reader should know beside it.
+    pub notes: Vec<String>,
+    /// What went in.
+    pub inputs: Vec<Input>,
+    /// Formula and source.
+    pub source: String,
+    /// The hold test behind it, whose temperature decides whether it is judged.
+    pub hold: Option<HoldDrop>,
+}
+
+impl Number {
+    /// A value given from outside, resting on nothing: for the rules' own tests.
+    pub fn given(quantity: &Quantity, value: NumberValue) -> Self {
+        Self {
+            quantity: quantity.id,
+            of: String::new(),
+            value,
+            shown_as: quantity.shown,
+            low: None,
+            high: None,
+            convergence: None,
+            drivers: Vec::new(),
+            assumed: Vec::new(),
+            notes: Vec::new(),
+            inputs: Vec::new(),
+            source: format!("{}; {}", quantity.formula, quantity.source),
+            hold: None,
+        }
+    }
+
+    /// The value as a plain number in SI, where it is one.
+    pub fn si(&self) -> Option<f64> {
+        match self.value {
+            NumberValue::Number(si) => Some(si),
+            _ => None,
+        }
+    }
+
+    /// Whether more than half of its inputs are defaults.
+    pub fn rough(&self) -> bool {
+        let assumed = self.inputs.iter().filter(|input| input.assumed).count();
+        assumed * 2 > self.inputs.len()
+    }
+
+    /// The value as people read it.
+    pub fn shown(&self, units: Units) -> String {
+        let text = match &self.value {
+            NumberValue::Number(si) => self.shown_as.show(*si, units),
+            NumberValue::Flag(true) => "yes".to_owned(),
+            NumberValue::Flag(false) => "no".to_owned(),
+            NumberValue::Word(word) => word.clone(),
+        };
+        if self.rough() { format!("{text} (rough)") } else { text }
+    }
+}
+
+/// A quantity that could not be worked out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Refused {
+    /// The quantity's name.
+    pub quantity: &'static str,
+    /// What it would be of; none where the table is absent.
+    pub of: Option<String>,
+    /// Key paths of what is missing.
+    pub needs: Vec<String>,
+    /// Why, in one sentence.
+    pub reason: String,
+}
+
+/// A number or a refusal.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Answer {
+    /// It could be worked out.
+    Number(Box<Number>),
+    /// It could not.
+    Refused(Refused),
+}
+
+impl Answer {
+    /// What it is of.
+    pub fn of(&self) -> Option<&str> {
+        match self {
+            Self::Number(number) => Some(&number.of),
+            Self::Refused(refused) => refused.of.as_deref(),
+        }
+    }
+
+    /// The quantity's name.
+    pub fn quantity(&self) -> &'static str {
+        match self {
+            Self::Number(number) => number.quantity,
+            Self::Refused(refused) => refused.quantity,
+        }
+    }
+
+    /// The number, where it is one.
+    pub fn number(&self) -> Option<&Number> {
+        match self {
+            Self::Number(number) => Some(number),
+            Self::Refused(_) => None,
+        }
+    }
+}
+
+/// A value of a kind, as people read it.
+pub(super) fn show_kind(si: f64, kind: Kind, units: Units) -> String {
+    show(si, kind, units)
+}

@@ -1,0 +1,227 @@
+//! Gathers the inputs of one number: what was given, what was assumed, what is missing.
+
+use crate::units::{Given, Kind, Quantity as QuantityType};
+
+use super::answer::{Answer, Input, Number, NumberValue, Refused};
+use super::readings::Readings;
+use super::registry::Quantity;
+
+/// Asks for inputs on behalf of one quantity of one thing.
+#[derive(Debug)]
+pub struct Ask<'a> {
+    quantity: &'a Quantity,
+    of: String,
+    inputs: Vec<Input>,
+    words: Vec<String>,
+    notes: Vec<String>,
+    needs: Vec<String>,
+}
+
+impl<'a> Ask<'a> {
+    /// A new asking.
+    pub fn new(quantity: &'a Quantity, of: &str) -> Self {
+        Self {
+            quantity,
+            of: of.to_owned(),
+            inputs: Vec::new(),
+            words: Vec::new(),
+            notes: Vec::new(),
+            needs: Vec::new(),
+        }
+    }
+
+    fn push(&mut self, path: String, kind: Kind, si: f64, half_width: Option<f64>, assumed: bool) {
+        if self.inputs.iter().all(|input| input.path != path) {
+            self.inputs.push(Input { path, kind, si, half_width, assumed });
+        }
+    }
+
+    /// An input that is never guessed; missing ones are remembered by name.
+    pub fn need<Q: QuantityType>(&mut self, path: impl Into<String>, given: Option<Given<Q>>) -> Option<f64> {
+        let path = path.into();
+        let Some(given) = given else {
+            self.miss(path);
+            return None;
+        };
+        self.push(path, Q::KIND, given.si(), given.half_width, false);
+        Some(given.si())
+    }
+
+    /// An input with a default; using the default is listed as assumed.
+    pub fn or_default<Q: QuantityType>(
+        &mut self,
+        path: impl Into<String>,
+        given: Option<Given<Q>>,
+        default: f64,
+    ) -> f64 {
+        let value = given.map_or(default, Given::si);
+        self.push(path.into(), Q::KIND, value, given.and_then(|given| given.half_width), given.is_none());
+        value
+    }
+
+    /// A whole number that is never guessed.
+    pub fn need_count(&mut self, path: impl Into<String>, count: Option<u32>) -> Option<u32> {
+        let path = path.into();
+        let Some(count) = count else {
+            self.miss(path);
+            return None;
+        };
+        self.push(path, Kind::Ratio, f64::from(count), None, false);
+        Some(count)
+    }
+
+    /// Anything else that is never guessed: a word, a point, a list.
+    pub fn need_some<T>(&mut self, path: impl Into<String>, value: Option<T>) -> Option<T> {
+        if value.is_none() {
+            self.miss(path.into());
+        }
+        value
+    }
+
+    /// A reading of the day.
+    pub fn reading(&mut self, readings: &Readings, key: impl Into<String>) -> Option<f64> {
+        let key = key.into();
+        let Some(reading) = readings.get(&key) else {
+            self.miss(key);
+            return None;
+        };
+        self.push(key, reading.kind, reading.si, reading.half_width, false);
+        Some(reading.si)
+    }
+
+    /// Remembers a missing input.
+    pub fn miss(&mut self, path: impl Into<String>) {
+        let path = path.into();
+        if !self.needs.contains(&path) {
+            self.needs.push(path);
+        }
+    }
+
+    /// An input found elsewhere, as part of a shared computation.
+    pub fn adopt(&mut self, inputs: &[Input]) {
+        for input in inputs {
+            self.push(input.path.clone(), input.kind, input.si, input.half_width, input.assumed);
+        }
+    }
+
+    /// An assumption in words.
+    pub fn assume(&mut self, words: impl Into<String>) {
+        self.words.push(words.into());
+    }
+
+    /// Something the reader should know.
+    pub fn note(&mut self, words: impl Into<String>) {
+        self.notes.push(words.into());
+    }
+
+    /// Whether anything is missing so far.
+    pub fn is_short(&self) -> bool {
+        !self.needs.is_empty()
+    }
+
+    /// The number, or the refusal that names what is missing.
+    pub fn give(self, value: Option<f64>) -> Answer {
+        self.give_value(value.map(NumberValue::Number))
+    }
+
+    /// As [`Self::give`], for any value.
+    pub fn give_value(self, value: Option<NumberValue>) -> Answer {
+        let finite = !matches!(value, Some(NumberValue::Number(si)) if !si.is_finite());
+        match value {
+            Some(value) if self.needs.is_empty() && finite => Answer::Number(Box::new(self.number(value))),
+            _ if self.needs.is_empty() => self.refuse("the inputs give no finite number"),
+            _ => {
+                let reason = missing(&self.needs);
+                self.refuse(reason)
+            }
+        }
+    }
+
+    /// As [`Self::give`], with the ends of its own band.
+    pub fn give_band(self, value: f64, low: f64, high: f64) -> Answer {
+        match self.give(Some(value)) {
+            Answer::Number(mut number) => {
+                (number.low, number.high) = (Some(low), Some(high));
+                Answer::Number(number)
+            }
+            refused @ Answer::Refused(_) => refused,
+        }
+    }
+
+    /// A refusal for a reason of its own.
+    pub fn refuse(self, reason: impl Into<String>) -> Answer {
+        Answer::Refused(Refused {
+            quantity: self.quantity.id,
+            of: Some(self.of),
+            needs: self.needs,
+            reason: reason.into(),
+        })
+    }
+
+    fn number(self, value: NumberValue) -> Number {
+        let mut assumed: Vec<String> = Vec::new();
+        for input in self.inputs.iter().filter(|input| input.assumed) {
+            let generic = generic_path(&input.path, &self.inputs);
+            if !assumed.contains(&generic) {
+                assumed.push(generic);
+            }
+        }
+        assumed.extend(self.words);
+        Number {
+            of: self.of,
+            assumed,
+            notes: self.notes,
+            inputs: self.inputs,
+            ..Number::given(self.quantity, value)
+        }
+    }
+}
+
+/// A path without its id where every element in use is assumed alike, so that one line says it for all.
+fn generic_path(path: &str, inputs: &[Input]) -> String {
+    let generic = without_id(path);
+    let alike = inputs.iter().filter(|input| without_id(&input.path) == generic).all(|input| input.assumed);
+    if alike { generic } else { path.to_owned() }
+}
+
+/// The tables whose elements are named in key paths.
+const ARRAYS: [&str; 16] = [
+    "frame.tube",
+    "frame.sleeve",
+    "brakes.master",
+    "brakes.line",
+    "brakes.hose",
+    "brakes.valve",
+    "brakes.wheel_brake",
+    "suppression.bottle",
+    "suppression.tee",
+    "suppression.line",
+    "suppression.nozzle",
+    "suppression.hazard",
+    "suppression.shield",
+    "suppression.keep_clear",
+    "suppression.pull",
+    "electrics",
+];
+
+/// `suppression.line.main.tube.od` without its id: `suppression.line.tube.od`.
+pub(super) fn without_id(path: &str) -> String {
+    for base in ARRAYS {
+        if let Some(rest) = path.strip_prefix(base).and_then(|rest| rest.strip_prefix('.'))
+            && let Some((_, key)) = rest.split_once('.')
+        {
+            return format!("{base}.{key}");
+        }
+    }
+    path.to_owned()
+}
+
+/// "no x, y and z given": what is missing, in one sentence.
+pub(super) fn missing(needs: &[String]) -> String {
+    match needs {
+        [one] => format!("{one} is not given"),
+        [first, rest @ ..] if rest.len() < 4 => format!("{first} and {} are not given", rest.join(", ")),
+        [first, second, rest @ ..] => format!("{first}, {second} and {} more are not given", rest.len()),
+        [] => "an input is not given".to_owned(),
+    }
+}
