@@ -1,0 +1,23 @@
+//! The rule files that are compiled in, as they stand in `rulesets/`.
+
+use std::rc::Rc;
+
+use crate::mistake::SourceFile;
+
+/// Each built-in file by its id.
+pub const BUILT_IN: &[(&str, &str)] = &[
+    ("base", include_str!("../../rulesets/base.toml")),
+    ("straight-line", include_str!("../../rulesets/straight-line.toml")),
+    ("land-speed", include_str!("../../rulesets/land-speed.toml")),
+    ("hill-climb", include_str!("../../rulesets/hill-climb.toml")),
+    ("circuit", include_str!("../../rulesets/circuit.toml")),
+    ("off-road", include_str!("../../rulesets/off-road.toml")),
+];
+
+/// A built-in file by its id.
+pub fn built_in(id: &str) -> Option<Rc<SourceFile>> {
+    BUILT_IN
+        .iter()
+        .find(|(known, _)| *known == id)
+        .map(|(id, text)| SourceFile::new(format!("built in: {id}.toml"), *text))
+}

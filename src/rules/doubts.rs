@@ -1,0 +1,180 @@
+//! What is not wrong in a ruleset but doubtful.
+
+use chrono::NaiveDate;
+use unicode_width::UnicodeWidthStr;
+
+use crate::mistake::{Mistake, Place};
+use crate::source::Value;
+
+use super::limits::{ComputeRow, OfFilter, Typed};
+use super::ruleset::{Check, Ruleset, SourceBasis};
+
+/// Widest title a 60-column screen shows whole.
+const TITLE_WIDTH: usize = 58;
+/// Longest text that a 60-column screen shows in full beside its check.
+const TEXT_WIDTH: usize = 420;
+
+/// Everything doubtful in a ruleset on a day.
+pub fn doubts(rules: &Ruleset, on: NaiveDate) -> Vec<Mistake> {
+    let mut found = Vec::new();
+    for check in &rules.checks {
+        unsourced(check, &mut found);
+        unreached(rules, check, &mut found);
+        impossible(check, &mut found);
+        too_long(check, &mut found);
+        off_lap(rules, check, &mut found);
+    }
+    contradictory(rules, &mut found);
+    stale(rules, on, &mut found);
+    found
+}
+
+/// Where a key of a check stands.
+fn place(check: &Check, key: &str) -> Place {
+    check.table.get(key).map_or_else(|| check.place.clone(), |node| node.at.clone())
+}
+
+fn unsourced(check: &Check, found: &mut Vec<Mistake>) {
+    let limits =
+        ["measure", "count", "date", "compute"].into_iter().find(|key| check.table.get(key).is_some());
+    let Some(key) = limits else {
+        if check.sources.is_empty() {
+            let help = "add source = [ { for = \"…\", basis = \"common-practice\" } ] if no document says it";
+            found.push(Mistake::doubt(&check.place, format!("{} has no source", check.id), help));
+        }
+        return;
+    };
+    if check.sources.is_empty() {
+        let help =
+            "add source = [ { for = \"limit\", document = \"…\", clause = \"…\", basis = \"published\" } ]";
+        found.push(Mistake::doubt(
+            &place(check, key),
+            format!("the limit of {} has no source", check.id),
+            help,
+        ));
+    }
+    for source in &check.sources {
+        if source.basis != SourceBasis::CommonPractice && source.document.trim().is_empty() {
+            let help = "name the document, or call it common-practice";
+            found.push(Mistake::doubt(
+                &place(check, "source"),
+                format!("a source of {} names no document", check.id),
+                help,
+            ));
+        }
+    }
+}
+
+fn unreached(rules: &Ruleset, check: &Check, found: &mut Vec<Mistake>) {
+    if !rules.profiles.iter().any(|profile| check.in_profile(profile)) {
+        let help =
+            "name a profile in profiles = [ … ] that walks its severity, or switch it off with a reason";
+        found.push(Mistake::doubt(
+            &place(check, "profiles"),
+            format!("no profile reaches {}", check.id),
+            help,
+        ));
+    }
+}
+
+/// A `when` that no car can meet, as far as the tags tell.
+fn impossible(check: &Check, found: &mut Vec<Mistake>) {
+    use crate::model::Tag;
+    let Some(when) = &check.when else { return };
+    let mut report = |what: String| {
+        let help = "mend when or unless: as they stand the check is never asked";
+        found.push(Mistake::doubt(
+            &place(check, "when"),
+            format!("no car can meet the when of {}: {what}", check.id),
+            help,
+        ));
+    };
+    if let Some(unless) = &check.unless
+        && let Some(tag) = when.all.iter().find(|tag| unless.equipment.contains(tag) || unless.all == [**tag])
+    {
+        report(format!("{} is in unless too", tag.word()));
+    }
+    for (one, other) in [(Tag::LiveAxle, Tag::IndependentRear), (Tag::TandemMaster, Tag::BalanceBar)] {
+        if when.all.contains(&one) && when.all.contains(&other) {
+            report(format!("a car has {} or {}, not both", one.word(), other.word()));
+        }
+    }
+}
+
+fn too_long(check: &Check, found: &mut Vec<Mistake>) {
+    for (key, node) in &check.table.entries {
+        let Value::Text(text) = &node.value else { continue };
+        let most = match key.text.as_str() {
+            "title" => TITLE_WIDTH,
+            "look" | "accept" | "reject" | "why" | "remedy" | "caution" | "rulebooks_differ" => TEXT_WIDTH,
+            _ => continue,
+        };
+        let width = text.as_str().width();
+        if width > most {
+            let message = format!("the {} of {} is {width} columns long", key.text, check.id);
+            let help = format!("keep it to {most}, so that a 60-column screen shows it");
+            found.push(Mistake::doubt(&node.at, message, help));
+        }
+    }
+}
+
+fn off_lap(rules: &Ruleset, check: &Check, found: &mut Vec<Mistake>) {
+    for lap in &rules.laps {
+        if !check.first && !lap.stations.contains(&check.station) {
+            let help = format!("add {} to the stations of the lap {}", check.station, lap.id);
+            let message =
+                format!("{} stands at {}, which the lap {} never passes", check.id, check.station, lap.id);
+            found.push(Mistake::doubt(&place(check, "station"), message, help));
+        }
+    }
+}
+
+/// Two checks that judge the same number of the same things and that no value can both satisfy.
+fn contradictory(rules: &Ruleset, found: &mut Vec<Mistake>) {
+    let rows: Vec<(&Check, &ComputeRow)> =
+        rules.checks.iter().flat_map(|check| check.compute.iter().map(move |row| (check, row))).collect();
+    for (at, (check, row)) in rows.iter().enumerate() {
+        for (earlier, other) in rows.iter().take(at) {
+            let overlap = row.of == other.of || row.of == OfFilter::All || other.of == OfFilter::All;
+            if row.quantity.id != other.quantity.id || !overlap || earlier.id == check.id {
+                continue;
+            }
+            let clash = |a: &ComputeRow, b: &ComputeRow| {
+                a.min.as_ref().zip(b.max.as_ref()).is_some_and(|(min, max)| min.si > max.si)
+            };
+            if clash(row, other) || clash(other, row) {
+                let message = format!(
+                    "{} and {} set limits on {} that no value meets",
+                    check.id, earlier.id, row.quantity.id
+                );
+                let help =
+                    format!("the other is at {}: mend one of the two", place(earlier, "compute").shown());
+                found.push(Mistake::doubt(&place(check, "compute"), message, help));
+            }
+        }
+    }
+}
+
+fn stale(rules: &Ruleset, on: NaiveDate, found: &mut Vec<Mistake>) {
+    let Some(place) = rules.checks.first().map(|check| check.place.clone()) else { return };
+    for layer in rules.stale(on) {
+        let day = layer.stale_after().map(|day| day.to_string()).unwrap_or_default();
+        let mut at = place.clone();
+        at.range = 0..0;
+        let message = format!("{} was to be reviewed by {day}", layer.id);
+        let help = "go through the file, then set reviewed to today; until then every screen and report says it is stale";
+        found.push(Mistake::doubt(&at, message, help));
+    }
+}
+
+impl Check {
+    /// How many typed rows it has.
+    pub fn typed_rows(&self) -> usize {
+        match &self.typed {
+            Typed::None => 0,
+            Typed::Measure(rows) => rows.len(),
+            Typed::Count(rows) => rows.len(),
+            Typed::Date(rows) => rows.len(),
+        }
+    }
+}

@@ -1,0 +1,214 @@
+//! A stack of rule files to the ruleset in force.
+
+use std::rc::Rc;
+
+use chrono::NaiveDate;
+use sha2::{Digest, Sha256};
+
+use crate::mistake::{self, Mistake, Place, SourceFile};
+use crate::source::{self, Node, Overrides, ReadState, Reader, Table, Value, Word};
+use crate::units::Span;
+
+use super::merge::{both_set, merge};
+use super::ruleset::{Dropped, Layer, Ruleset};
+
+/// Finds a ruleset's text by its id, for a file that extends it.
+pub type Lookup<'a> = &'a dyn Fn(&str, &SourceFile) -> Option<Rc<SourceFile>>;
+
+/// What loading gives: the rules as far as they could be read, and everything wrong or doubtful.
+#[derive(Debug)]
+pub struct Loaded {
+    /// The ruleset.
+    pub rules: Ruleset,
+    /// Mistakes of every file in the stack.
+    pub mistakes: Vec<Mistake>,
+}
+
+/// The head of one file.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Head {
+    id: String,
+    title: String,
+    edition: String,
+    reviewed: Option<NaiveDate>,
+    review_every: Option<Span>,
+    notice: Option<String>,
+    extends: Vec<Word>,
+}
+
+impl Head {
+    pub(super) fn read(r: &Reader<'_>) -> Self {
+        let head = Self {
+            id: r.plain_id("id", "Name of the ruleset; other files extend it by this."),
+            title: r.need_text("title", "What it is called."),
+            edition: r.need_text_or_number("edition", "Its edition, such as 2026.1."),
+            reviewed: r.date("reviewed", "When somebody last went through it.").map(|dated| dated.day),
+            review_every: r
+                .span("review_every", "How long that holds; past it every screen and report says so."),
+            notice: r.text("notice", "Printed on every report beside the built-in notice."),
+            extends: r.words("extends", "Rulesets it builds on, later ones winning.").unwrap_or_default(),
+        };
+        if head.reviewed.is_none() || head.review_every.is_none() {
+            let help = "add reviewed = 2026-11-01 and review_every = \"1 year\"";
+            r.report(Mistake::error(
+                &r.at,
+                "the ruleset does not say when it was reviewed, or how often it has to be",
+                help,
+            ));
+        }
+        head
+    }
+}
+
+/// One parsed file.
+#[derive(Debug)]
+struct Parsed {
+    head: Head,
+    root: Table,
+    layer: Layer,
+}
+
+/// Loads rule files, each over what it extends and over the files before it.
+pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
+    let mut stack = Stack { lookup, parsed: Vec::new(), open: Vec::new(), mistakes: Vec::new() };
+    for file in files {
+        stack.push(file);
+    }
+    let mut root = Table::default();
+    let mut dropped: Vec<Dropped> = Vec::new();
+    for (at, parsed) in stack.parsed.iter().enumerate() {
+        let merged = merge(&mut root, &parsed.root, &parsed.layer.id, at == 0);
+        stack.mistakes.extend(merged.mistakes);
+        dropped.extend(merged.dropped);
+    }
+    stack.warn_both_set();
+    let (mut rules, found) = read_merged(root, files);
+    rules.layers = stack.parsed.into_iter().map(|parsed| parsed.layer).collect();
+    rules.dropped = dropped;
+    let mut mistakes = stack.mistakes;
+    for mistake in found {
+        if !mistakes.contains(&mistake) {
+            mistakes.push(mistake);
+        }
+    }
+    mistake::sort(&mut mistakes);
+    Loaded { rules, mistakes }
+}
+
+fn read_merged(root: Table, files: &[Rc<SourceFile>]) -> (Ruleset, Vec<Mistake>) {
+    let file = files.last().cloned().unwrap_or_else(|| SourceFile::new("", ""));
+    let node = Node { value: Value::Table(root), at: Place { file, range: 0..0 } };
+    let state = ReadState::new(Overrides::new());
+    let rules = Reader::document(&node, &state, super::read::read);
+    (rules, state.finish().0)
+}
+
+struct Stack<'a> {
+    lookup: Lookup<'a>,
+    parsed: Vec<Parsed>,
+    open: Vec<String>,
+    mistakes: Vec<Mistake>,
+}
+
+impl Stack<'_> {
+    /// Puts a file on, after everything it extends.
+    fn push(&mut self, file: &Rc<SourceFile>) {
+        let (root, mistakes) = source::parse(file);
+        self.mistakes.extend(mistakes);
+        let Value::Table(table) = root.value else { return };
+        let head = self.head(file, &table);
+        if self.parsed.iter().any(|parsed| parsed.layer.id == head.id) {
+            return;
+        }
+        self.open.push(head.id.clone());
+        for parent in &head.extends {
+            self.push_parent(file, parent);
+        }
+        self.open.pop();
+        let layer = Layer {
+            id: head.id.clone(),
+            title: head.title.clone(),
+            edition: head.edition.clone(),
+            reviewed: head.reviewed,
+            review_every: head.review_every,
+            notice: head.notice.clone(),
+            file: file.name.clone(),
+            sha256: hex(&Sha256::digest(file.text.as_bytes())),
+        };
+        self.parsed.push(Parsed { head, root: table, layer });
+    }
+
+    /// Reads the head alone; its mistakes come again with the merged reading where it is the last file.
+    fn head(&mut self, file: &Rc<SourceFile>, table: &Table) -> Head {
+        let only: Vec<_> = table.entries.iter().filter(|(key, _)| key.text == "ruleset").cloned().collect();
+        let at = Place { file: Rc::clone(file), range: 0..0 };
+        if only.is_empty() {
+            let help = "add [ruleset] with id, title, edition, reviewed and review_every";
+            self.mistakes.push(Mistake::error(&at, "the file has no [ruleset] table", help));
+            return Head::default();
+        }
+        let node = Node { value: Value::Table(Table { entries: only }), at };
+        let state = ReadState::new(Overrides::new());
+        let head =
+            Reader::document(&node, &state, |r| r.table("ruleset", "", Head::read)).unwrap_or_default();
+        self.mistakes.extend(state.finish().0);
+        head
+    }
+
+    fn push_parent(&mut self, file: &Rc<SourceFile>, parent: &Word) {
+        if self.open.contains(&parent.text) {
+            let help = "take the extends out of one of them";
+            self.mistakes.push(Mistake::error(
+                &parent.at,
+                format!("{} extends itself through this", parent.text),
+                help,
+            ));
+            return;
+        }
+        if let Some(found) = (self.lookup)(&parent.text, file) {
+            self.push(&found);
+            return;
+        }
+        let near = mistake::did_you_mean(&parent.text, super::builtin::BUILT_IN.iter().map(|(id, _)| *id));
+        let help = near.map_or_else(
+            || {
+                "put it beside this file, or in the data folder's rulesets, or name one that is built in"
+                    .to_owned()
+            },
+            |near| format!("did you mean {near}?"),
+        );
+        self.mistakes.push(Mistake::error(&parent.at, format!("there is no ruleset {}", parent.text), help));
+    }
+
+    /// One key set by two parents of one file.
+    fn warn_both_set(&mut self) {
+        let by_id = |id: &str| self.parsed.iter().find(|parsed| parsed.layer.id == id);
+        let mut found = Vec::new();
+        for parsed in &self.parsed {
+            for (at, later) in parsed.head.extends.iter().enumerate() {
+                for earlier in parsed.head.extends.iter().take(at) {
+                    if let (Some(first), Some(second)) = (by_id(&earlier.text), by_id(&later.text)) {
+                        for (key, check) in both_set(&first.root, &second.root) {
+                            let message = format!(
+                                "{} of {check} is set by {} too; this one wins",
+                                key.text, earlier.text
+                            );
+                            let help = format!("say in {} which of the two holds", parsed.layer.file);
+                            found.push(Mistake::doubt(&key.at, message, help));
+                        }
+                    }
+                }
+            }
+        }
+        self.mistakes.extend(found);
+    }
+}
+
+/// Bytes as lower-case hex.
+pub(super) fn hex(bytes: &[u8]) -> String {
+    use std::fmt::Write;
+    bytes.iter().fold(String::new(), |mut out, byte| {
+        let _ = write!(out, "{byte:02x}");
+        out
+    })
+}

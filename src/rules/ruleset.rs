@@ -1,0 +1,430 @@
+//! A ruleset as it is in force: checks, profiles, laps, instruments, and where each came from.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use crate::mistake::Place;
+use crate::model::entry::{Outcome, RulesMark, Severity};
+use crate::physics::conformity::Shape;
+use crate::source::Table;
+use crate::units::{Kind, Span, parse_accuracy};
+
+use super::condition::Condition;
+use super::limits::{ComputeRow, Typed};
+
+/// One file of the stack that makes a ruleset.
+#[derive(Clone, Debug)]
+pub struct Layer {
+    /// Its id.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    /// Its edition.
+    pub edition: String,
+    /// When somebody last went through it.
+    pub reviewed: Option<NaiveDate>,
+    /// How long that holds.
+    pub review_every: Option<Span>,
+    /// What it wants printed on every report.
+    pub notice: Option<String>,
+    /// The file it was read from.
+    pub file: String,
+    /// SHA-256 of its text.
+    pub sha256: String,
+}
+
+impl Layer {
+    /// The day past which it is stale.
+    pub fn stale_after(&self) -> Option<NaiveDate> {
+        self.review_every?.after(self.reviewed?)
+    }
+
+    /// Whether it is stale on a day.
+    pub fn is_stale(&self, on: NaiveDate) -> bool {
+        self.stale_after().is_some_and(|day| on > day)
+    }
+}
+
+/// Rules in force.
+#[derive(Clone, Debug, Default)]
+pub struct Ruleset {
+    /// The files it was made of, the first extended first.
+    pub layers: Vec<Layer>,
+    /// Ways round the car.
+    pub profiles: Vec<Profile>,
+    /// Lap orders.
+    pub laps: Vec<Lap>,
+    /// Instruments.
+    pub instruments: Vec<Instrument>,
+    /// Stations.
+    pub stations: Vec<Station>,
+    /// Checks, by station in the order of the files.
+    pub checks: Vec<Check>,
+    /// Checks that a later file dropped.
+    pub dropped: Vec<Dropped>,
+}
+
+/// A check that a later file dropped.
+#[derive(Clone, Debug)]
+pub struct Dropped {
+    /// Its id.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    /// Why.
+    pub reason: String,
+    /// The layer that dropped it.
+    pub layer: String,
+}
+
+/// Order of a profile.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Order {
+    /// Station by station, once round.
+    Lap,
+    /// Any order.
+    Free,
+}
+
+/// A way round the car.
+#[derive(Clone, Debug)]
+pub struct Profile {
+    /// Its id.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    /// Its order.
+    pub order: Order,
+    /// The profile whose checks it walks; its own where silent.
+    pub from: Option<String>,
+    /// Severities it walks.
+    pub only: Vec<Severity>,
+    /// Signatures it asks for.
+    pub signatures: Vec<String>,
+    /// Stages of a build, in order.
+    pub stages: Vec<String>,
+}
+
+/// A lap order.
+#[derive(Clone, Debug)]
+pub struct Lap {
+    /// Its id.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    /// Stations in order.
+    pub stations: Vec<String>,
+    /// Cars it is for.
+    pub when: Condition,
+}
+
+/// An instrument.
+#[derive(Clone, Debug)]
+pub struct Instrument {
+    /// Its id.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    /// Half-width as typed: `1/16 in`, `2.5 % of 1500 psi`.
+    pub accuracy: String,
+    /// Shape of its error.
+    pub shape: Shape,
+}
+
+impl Instrument {
+    /// Its half-width in SI for a kind of quantity, where it measures that kind.
+    pub fn half_width(&self, kind: Kind) -> Option<f64> {
+        parse_accuracy(&self.accuracy, kind).ok()
+    }
+}
+
+/// Which side of the car a station is on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the words say it")]
+pub enum Side {
+    Left,
+    Right,
+    Middle,
+}
+
+/// A station of the lap.
+#[derive(Clone, Debug)]
+pub struct Station {
+    /// Its id.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    /// 0 at the rear axle, 1 at the front axle.
+    pub along: f64,
+    /// Which side.
+    pub side: Side,
+    /// What can hurt here.
+    pub caution: Option<String>,
+    /// Where to stand.
+    pub stand: Option<String>,
+    /// What to have in the hand.
+    pub hold: Option<String>,
+}
+
+/// What a check is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the words are the trade's own")]
+pub enum Topic {
+    BrakeLines,
+    BrakeHydraulics,
+    SuppressionLines,
+    Nozzles,
+    Bottles,
+    PullCables,
+    Electrics,
+    Paperwork,
+}
+
+impl Topic {
+    /// The words of files.
+    pub const WORDS: &'static [(&'static str, Self)] = &[
+        ("brake-lines", Self::BrakeLines),
+        ("brake-hydraulics", Self::BrakeHydraulics),
+        ("suppression-lines", Self::SuppressionLines),
+        ("nozzles", Self::Nozzles),
+        ("bottles", Self::Bottles),
+        ("pull-cables", Self::PullCables),
+        ("electrics", Self::Electrics),
+        ("paperwork", Self::Paperwork),
+    ];
+}
+
+/// How a check is done, mainly.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the words say it")]
+pub enum Method {
+    Look,
+    Feel,
+    Ask,
+    Count,
+    Measure,
+    Date,
+    Compute,
+}
+
+impl Method {
+    /// The words of files.
+    pub const WORDS: &'static [(&'static str, Self)] = &[
+        ("look", Self::Look),
+        ("feel", Self::Feel),
+        ("ask", Self::Ask),
+        ("count", Self::Count),
+        ("measure", Self::Measure),
+        ("date", Self::Date),
+        ("compute", Self::Compute),
+    ];
+
+    /// The word of files.
+    pub fn word(self) -> &'static str {
+        Self::WORDS.iter().find(|(_, method)| *method == self).map_or("", |(word, _)| word)
+    }
+
+    /// Whether a value is never demanded: the answer alone is enough.
+    pub fn by_answer(self) -> bool {
+        matches!(self, Self::Look | Self::Feel | Self::Ask)
+    }
+}
+
+/// How far a source was seen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SourceBasis {
+    /// Published, read in the original or in a reprint.
+    Published,
+    /// Recalled or only quoted.
+    FromMemory,
+    /// A rule of the trade.
+    CommonPractice,
+}
+
+/// Where a part of a check comes from.
+#[derive(Clone, Debug)]
+pub struct Source {
+    /// What it supports.
+    pub supports: String,
+    /// The document.
+    pub document: String,
+    /// The place in it.
+    pub clause: String,
+    /// How far it was seen.
+    pub basis: SourceBasis,
+    /// `original` or `reprint`.
+    pub seen: Option<String>,
+}
+
+impl std::fmt::Display for Source {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        if self.basis == SourceBasis::CommonPractice {
+            return f.write_str("common practice, no source");
+        }
+        f.write_str(&self.document)?;
+        if !self.clause.is_empty() {
+            write!(f, ", {}", self.clause)?;
+        }
+        match (self.basis, self.seen.as_deref()) {
+            (SourceBasis::FromMemory, _) => f.write_str(" (from memory)"),
+            (_, Some(seen)) => write!(f, " (published, seen in {seen})"),
+            _ => f.write_str(" (published)"),
+        }
+    }
+}
+
+/// The rule's own test.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// Where it stands.
+    pub place: Place,
+    /// What is given.
+    pub given: Given,
+    /// What is expected: an outcome, `asked` or `left-out`.
+    pub expect: String,
+}
+
+/// What a case gives.
+#[derive(Clone, Debug, Default)]
+pub struct Given {
+    /// The typed value.
+    pub value: Option<String>,
+    /// Values by row id, quantity or key.
+    pub values: BTreeMap<String, String>,
+    /// Readings by key.
+    pub readings: BTreeMap<String, String>,
+    /// Instrument.
+    pub instrument: Option<String>,
+    /// What the person says.
+    pub result: Option<Outcome>,
+    /// The day.
+    pub on: Option<NaiveDate>,
+    /// The car's facts.
+    pub car: Option<crate::model::car::Facts>,
+}
+
+/// One check.
+#[derive(Clone, Debug)]
+pub struct Check {
+    /// Its id.
+    pub id: String,
+    /// Its station.
+    pub station: String,
+    /// What it is about.
+    pub topic: Topic,
+    /// Its title.
+    pub title: String,
+    /// The words shown.
+    pub words: Words,
+    /// Asked before any station.
+    pub first: bool,
+    /// May not be accepted by eye without a value.
+    pub no_eye: bool,
+    /// How it is done.
+    pub method: Method,
+    /// How much a reject weighs.
+    pub severity: Severity,
+    /// Profiles that walk it.
+    pub profiles: Vec<String>,
+    /// Seconds it takes in a queue.
+    pub seconds: Option<u32>,
+    /// Stages of a build that open it.
+    pub stage: Vec<String>,
+    /// Cars it is for.
+    pub when: Option<Condition>,
+    /// Cars it is not for.
+    pub unless: Option<Condition>,
+    /// Where it comes from.
+    pub sources: Vec<Source>,
+    /// Its typed value.
+    pub typed: Typed,
+    /// Numbers beside it.
+    pub compute: Vec<ComputeRow>,
+    /// Its own tests.
+    pub cases: Vec<Case>,
+    /// Where its table stands, in the last file that touches it.
+    pub place: Place,
+    /// The merged table, for explaining which file set what.
+    pub table: Table,
+}
+
+/// The words of a check.
+#[derive(Clone, Debug, Default)]
+pub struct Words {
+    /// What to look at; none for a pure number.
+    pub look: Option<String>,
+    /// Accept when.
+    pub accept: String,
+    /// Reject when.
+    pub reject: String,
+    /// Why it matters.
+    pub why: String,
+    /// What to do.
+    pub remedy: String,
+    /// Parts for it.
+    pub parts: Vec<String>,
+    /// What can hurt.
+    pub caution: Option<String>,
+    /// Where rulebooks differ.
+    pub rulebooks_differ: Option<String>,
+}
+
+impl Check {
+    /// Whether a number alone may close it: only where there is nothing to look at.
+    pub fn closes_by_number(&self) -> bool {
+        self.words.look.is_none() && !self.method.by_answer()
+    }
+
+    /// Whether a plain accept needs a value: a typed method whose value may not be judged by eye.
+    pub fn needs_value(&self) -> bool {
+        self.no_eye && matches!(self.method, Method::Count | Method::Measure | Method::Date)
+    }
+
+    /// Whether the check is one of a profile's.
+    pub fn in_profile(&self, profile: &Profile) -> bool {
+        let from = profile.from.as_deref().unwrap_or(&profile.id);
+        self.profiles.iter().any(|id| id == from) && profile.only.contains(&self.severity)
+    }
+}
+
+impl Ruleset {
+    /// A check by id.
+    pub fn check(&self, id: &str) -> Option<&Check> {
+        self.checks.iter().find(|check| check.id == id)
+    }
+
+    /// A profile by id.
+    pub fn profile(&self, id: &str) -> Option<&Profile> {
+        self.profiles.iter().find(|profile| profile.id == id)
+    }
+
+    /// An instrument by id.
+    pub fn instrument(&self, id: &str) -> Option<&Instrument> {
+        self.instruments.iter().find(|instrument| instrument.id == id)
+    }
+
+    /// A station by id.
+    pub fn station(&self, id: &str) -> Option<&Station> {
+        self.stations.iter().find(|station| station.id == id)
+    }
+
+    /// The mark of the last layer, for the log.
+    pub fn mark(&self) -> RulesMark {
+        self.layers.last().map_or_else(RulesMark::default, layer_mark)
+    }
+
+    /// The mark of every layer, the first extended first.
+    pub fn marks(&self) -> Vec<RulesMark> {
+        self.layers.iter().map(layer_mark).collect()
+    }
+
+    /// Layers that are stale on a day.
+    pub fn stale(&self, on: NaiveDate) -> impl Iterator<Item = &Layer> {
+        self.layers.iter().filter(move |layer| layer.is_stale(on))
+    }
+}
+
+fn layer_mark(layer: &Layer) -> RulesMark {
+    RulesMark { id: layer.id.clone(), edition: layer.edition.clone(), sha256: layer.sha256.clone() }
+}

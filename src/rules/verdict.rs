@@ -1,0 +1,277 @@
+//! What a value means against its limit: accept, reject, or undecided with the chance and the remedy.
+
+use chrono::NaiveDate;
+
+use crate::model::entry::Outcome;
+use crate::numbers::{Number, NumberValue};
+use crate::physics::conformity::{Decision, Shape, chance_inside, decide};
+use crate::physics::hold::{Doubt, Judgement};
+use crate::units::{Kind, Span, Units, show};
+
+use super::limits::{ComputeRow, DateRow, Limit, MeasureRow, WordOrFlag};
+use super::ruleset::{Instrument, Ruleset};
+
+/// A billionth of grace, so that 1/2 in typed in any unit is 1/2 in.
+const GRACE: f64 = 1e-9;
+
+/// What a value means.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Judged {
+    /// The verdict.
+    pub outcome: Outcome,
+    /// Chance that the true value is inside the limits.
+    pub chance: Option<f64>,
+    /// Where it stands, in one line.
+    pub says: String,
+    /// What would decide, where it is undecided.
+    pub remedy: Option<String>,
+    /// Inside the limit but short of what is aimed at.
+    pub short_of_aim: bool,
+}
+
+impl Judged {
+    fn plain(outcome: Outcome, says: impl Into<String>) -> Self {
+        Self { outcome, chance: None, says: says.into(), remedy: None, short_of_aim: false }
+    }
+}
+
+/// The worst of several verdicts: reject, undecided, refused, accept; `None` where there are none.
+pub fn worst(outcomes: impl IntoIterator<Item = Outcome>) -> Option<Outcome> {
+    let rank = |outcome: &Outcome| match outcome {
+        Outcome::Reject => 0,
+        Outcome::Undecided => 1,
+        Outcome::Refused => 2,
+        _ => 3,
+    };
+    outcomes.into_iter().min_by_key(rank)
+}
+
+fn below(si: f64, limit: &Limit) -> bool {
+    si < limit.si - GRACE * limit.si.abs().max(1e-6)
+}
+
+fn above(si: f64, limit: &Limit) -> bool {
+    si > limit.si + GRACE * limit.si.abs().max(1e-6)
+}
+
+/// Value against limit, limit included.
+fn inside(si: f64, min: Option<&Limit>, max: Option<&Limit>) -> bool {
+    !min.is_some_and(|limit| below(si, limit)) && !max.is_some_and(|limit| above(si, limit))
+}
+
+/// "1/8 in under the least 1/2 in": where a value stands.
+fn position(si: f64, min: Option<&Limit>, max: Option<&Limit>, kind: Kind, units: Units) -> String {
+    // A difference of temperatures is typed in another kind than the temperatures.
+    let kind = if kind == Kind::Temperature { Kind::TemperatureDifference } else { kind };
+    let by = |limit: &Limit| show((si - limit.si).abs(), kind, units);
+    match (min, max) {
+        (Some(limit), _) if below(si, limit) => format!("{} under the least, {}", by(limit), limit.text),
+        (_, Some(limit)) if above(si, limit) => format!("{} over the most, {}", by(limit), limit.text),
+        (Some(limit), None) => format!("{} over the least, {}", by(limit), limit.text),
+        (None, Some(limit)) => format!("{} under the most, {}", by(limit), limit.text),
+        (Some(least), Some(most)) => format!("between {} and {}", least.text, most.text),
+        (None, None) => "no limit is set".to_owned(),
+    }
+}
+
+/// A measured value against its row.
+pub fn judge_measure(
+    rules: &Ruleset,
+    row: &MeasureRow,
+    si: f64,
+    half_width: Option<f64>,
+    instrument: Option<&str>,
+    units: Units,
+) -> Judged {
+    let (min, max) = bounds(row);
+    let says = position(si, min, max, row.kind, units);
+    let simple = if inside(si, min, max) { Outcome::Accept } else { Outcome::Reject };
+    let short_of_aim = simple == Outcome::Accept && !inside(si, row.aim_min.as_ref(), row.aim_max.as_ref());
+    if !row.guarded || (min.is_none() && max.is_none()) {
+        return Judged { short_of_aim, ..Judged::plain(simple, says) };
+    }
+    let tool = instrument.or(row.instrument.as_deref()).and_then(|id| rules.instrument(id));
+    let Some((accuracy, shape)) = accuracy(row, half_width, tool) else {
+        let says = format!("{says}; the instrument is not known, so its accuracy is not counted");
+        return Judged { short_of_aim, ..Judged::plain(simple, says) };
+    };
+    let limits = (min.map(|limit| limit.si), max.map(|limit| limit.si));
+    let Ok(chance) = chance_inside(si, accuracy, shape, limits.0, limits.1) else {
+        return Judged { short_of_aim, ..Judged::plain(simple, says) };
+    };
+    let outcome = match decide(chance) {
+        Decision::Accept => Outcome::Accept,
+        Decision::Reject => Outcome::Reject,
+        Decision::Undecided => Outcome::Undecided,
+    };
+    let remedy = (outcome == Outcome::Undecided).then(|| finer(rules, row, si, accuracy, tool, units));
+    Judged {
+        outcome,
+        chance: Some(chance),
+        says,
+        remedy,
+        short_of_aim: short_of_aim && outcome == Outcome::Accept,
+    }
+}
+
+fn bounds(row: &MeasureRow) -> (Option<&Limit>, Option<&Limit>) {
+    match &row.equals {
+        Some(limit) => (Some(limit), Some(limit)),
+        None => (row.min.as_ref(), row.max.as_ref()),
+    }
+}
+
+/// What the person stated, else the instrument's own.
+fn accuracy(row: &MeasureRow, half_width: Option<f64>, tool: Option<&Instrument>) -> Option<(f64, Shape)> {
+    match half_width {
+        Some(half_width) => Some((half_width, Shape::Rectangular)),
+        None => tool.and_then(|tool| Some((tool.half_width(row.kind)?, tool.shape))),
+    }
+}
+
+/// Which instrument would decide here.
+fn finer(
+    rules: &Ruleset,
+    row: &MeasureRow,
+    si: f64,
+    accuracy: f64,
+    tool: Option<&Instrument>,
+    units: Units,
+) -> String {
+    let (min, max) = bounds(row);
+    let decides = |half: f64, shape| {
+        chance_inside(si, half, shape, min.map(|l| l.si), max.map(|l| l.si))
+            .is_ok_and(|chance| decide(chance) != Decision::Undecided)
+    };
+    let better = rules
+        .instruments
+        .iter()
+        .filter_map(|known| Some((known, known.half_width(row.kind)?)))
+        .filter(|(known, half)| *half < accuracy && decides(*half, known.shape))
+        .max_by(|a, b| a.1.total_cmp(&b.1));
+    let nearest =
+        [min, max].into_iter().flatten().map(|limit| (si - limit.si).abs()).fold(f64::INFINITY, f64::min);
+    let gap = show(
+        nearest,
+        if row.kind == Kind::Temperature { Kind::TemperatureDifference } else { row.kind },
+        units,
+    );
+    let with = tool.map_or("this reading", |tool| tool.title.as_str()).to_lowercase();
+    match better {
+        Some((better, _)) => format!("use a {}: {with} cannot tell {gap} here", better.title.to_lowercase()),
+        None => {
+            format!("{with} cannot tell {gap} here: treat it as rejected, or mend it so that it is clear")
+        }
+    }
+}
+
+/// A count against its limits.
+pub fn judge_count(count: u32, min: Option<u32>, max: Option<u32>, equals: Option<u32>) -> Judged {
+    let (min, max) = (equals.or(min), equals.or(max));
+    let says = match (min, max) {
+        (Some(least), Some(most)) if least == most => format!("{count} of {least}"),
+        (Some(least), Some(most)) => format!("{count}, wanted {least} to {most}"),
+        (Some(least), None) => format!("{count}, wanted {least} or more"),
+        (None, Some(most)) => format!("{count}, wanted {most} or fewer"),
+        (None, None) => format!("{count}"),
+    };
+    let good = min.is_none_or(|least| count >= least) && max.is_none_or(|most| count <= most);
+    Judged::plain(if good { Outcome::Accept } else { Outcome::Reject }, says)
+}
+
+/// A date against its span: the shorter of the car's and the rule's, and which that is.
+pub fn judge_date(row: &DateRow, date: NaiveDate, car_span: Option<Span>, on: NaiveDate) -> Judged {
+    let by_rule = row.every.and_then(|span| Some((span.after(date)?, span, "the rule's")));
+    let by_car = car_span.and_then(|span| Some((span.after(date)?, span, "the car file's")));
+    if date > on {
+        let says = format!("{date} is after {on}: check the date");
+        return Judged::plain(Outcome::Reject, says);
+    }
+    let due = [by_rule, by_car].into_iter().flatten().min_by_key(|(due, _, _)| *due);
+    let Some((due, span, whose)) = due else {
+        return Judged::plain(Outcome::Refused, "neither the rule nor the car file says how often");
+    };
+    let left = (due - on).num_days();
+    let says = match left {
+        0 => format!("due today, {span} from {date} ({whose} span)"),
+        1.. => format!("due {due}, in {left} days ({span} from {date}, {whose} span)"),
+        _ => format!("ran out {due}, {} days ago ({span} from {date}, {whose} span)", -left),
+    };
+    let outcome = if left >= 0 { Outcome::Accept } else { Outcome::Reject };
+    let warned = row.warn.and_then(|warn| warn.after(on)).is_some_and(|edge| due <= edge);
+    Judged { short_of_aim: outcome == Outcome::Accept && warned, ..Judged::plain(outcome, says) }
+}
+
+/// A computed number against its row.
+pub fn judge_compute(row: &ComputeRow, number: &Number, units: Units) -> Judged {
+    let shown = number.shown(units);
+    match (&row.equals, &number.value) {
+        (Some(WordOrFlag::Flag(wanted)), NumberValue::Flag(flag)) => Judged::plain(
+            if flag == wanted { Outcome::Accept } else { Outcome::Reject },
+            format!("{shown}, wanted {}", if *wanted { "yes" } else { "no" }),
+        ),
+        (Some(WordOrFlag::Word(wanted)), NumberValue::Word(word)) => Judged::plain(
+            if word == wanted { Outcome::Accept } else { Outcome::Reject },
+            format!("{word}, wanted {wanted}"),
+        ),
+        (_, NumberValue::Number(si)) => judge_number(row, number, *si, &shown, units),
+        _ => Judged::plain(Outcome::Refused, format!("{shown} cannot be compared with the limit")),
+    }
+}
+
+fn judge_number(row: &ComputeRow, number: &Number, si: f64, shown: &str, units: Units) -> Judged {
+    if let (Some(hold), Some(limit)) = (number.hold, &row.max) {
+        return judge_hold(hold.judge(limit.si), shown, limit);
+    }
+    let equal = match &row.equals {
+        Some(WordOrFlag::Number(limit)) => Some(limit),
+        _ => None,
+    };
+    let (min, max) = (equal.or(row.min.as_ref()), equal.or(row.max.as_ref()));
+    let outcome = if inside(si, min, max) { Outcome::Accept } else { Outcome::Reject };
+    let says = match (min, max) {
+        (None, None) => shown.to_owned(),
+        _ => format!("{shown}: {}", position_of(row, si, min, max, units)),
+    };
+    let short_of_aim = outcome == Outcome::Accept && !inside(si, row.aim_min.as_ref(), row.aim_max.as_ref());
+    Judged { short_of_aim, ..Judged::plain(outcome, says) }
+}
+
+/// As [`position`], in the words of the quantity.
+fn position_of(row: &ComputeRow, si: f64, min: Option<&Limit>, max: Option<&Limit>, units: Units) -> String {
+    let limit = |limit: &Limit| row.quantity.shown.show(limit.si, units);
+    match (min, max) {
+        (Some(least), _) if below(si, least) => format!("under the least, {}", limit(least)),
+        (_, Some(most)) if above(si, most) => format!("over the most, {}", limit(most)),
+        (Some(least), Some(most)) => format!("between {} and {}", limit(least), limit(most)),
+        (Some(least), None) => format!("at least {} wanted", limit(least)),
+        (_, Some(most)) => format!("at most {} allowed", limit(most)),
+        (None, None) => String::new(),
+    }
+}
+
+fn judge_hold(judgement: Judgement, shown: &str, limit: &Limit) -> Judged {
+    let most = format!("at most {} allowed", limit.text);
+    match judgement {
+        Judgement::Accept => Judged::plain(Outcome::Accept, format!("fell {shown}: {most}")),
+        Judgement::Reject => Judged::plain(Outcome::Reject, format!("fell {shown}: {most}")),
+        Judgement::Undecided(doubt) => {
+            let (why, remedy) = match doubt {
+                Doubt::BandAcrossLimit => (
+                    "the temperature change explains part of it, and the rest is on both sides of the limit",
+                    "repeat the hold once the temperature stands still",
+                ),
+                Doubt::TemperatureMoved => (
+                    "not judged: the temperature moved over 1 C",
+                    "repeat the hold with both temperatures within 1 C",
+                ),
+                Doubt::PressureRose => (
+                    "not judged: the pressure rose, and a leak may hide behind the warming",
+                    "let the car settle and repeat the hold",
+                ),
+            };
+            let judged = Judged::plain(Outcome::Undecided, format!("fell {shown}: {why}"));
+            Judged { remedy: Some(remedy.to_owned()), ..judged }
+        }
+    }
+}
