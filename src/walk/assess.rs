@@ -1,0 +1,314 @@
+//! What the program can say of a check: every row of it against its limit.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use crate::model::entry::Outcome;
+use crate::model::{Car, Corner, keys};
+use crate::numbers::{Answer, Readings};
+use crate::rules::{
+    Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, OfFilter, Ruleset, Typed,
+    judge_compute, judge_count, judge_date, judge_measure, worst,
+};
+use crate::source::parse_date;
+use crate::units::{Refusal, Units, parse_bare};
+
+/// Everything a check is judged with.
+#[derive(Clone, Copy, Debug)]
+pub struct Desk<'a> {
+    /// The rules in force.
+    pub rules: &'a Ruleset,
+    /// The car.
+    pub car: &'a Car,
+    /// Every number, worked out.
+    pub numbers: &'a [Answer],
+    /// Readings of the day.
+    pub readings: &'a Readings,
+    /// The day that dates count to.
+    pub on: NaiveDate,
+    /// Units people read.
+    pub units: Units,
+}
+
+/// Where a row's value comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Origin {
+    /// Typed just now.
+    Typed,
+    /// What the car file or a reading says.
+    File,
+    /// Worked out.
+    Computed,
+}
+
+/// One row of a check with its verdict.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RowJudged {
+    /// Its id; empty where the check has one row.
+    pub id: String,
+    /// What it is.
+    pub label: String,
+    /// The item it is of.
+    pub of: Option<String>,
+    /// The value as read.
+    pub shown: String,
+    /// In SI.
+    pub si: Option<f64>,
+    /// Its SI unit.
+    pub unit: &'static str,
+    /// Lower end of its band.
+    pub low: Option<f64>,
+    /// Upper end of its band.
+    pub high: Option<f64>,
+    /// Where it comes from.
+    pub origin: Origin,
+    /// Whether it has a limit at all.
+    pub judges: bool,
+    /// The verdict.
+    pub judged: Judged,
+}
+
+/// A number that lacks an input.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Missing {
+    /// What it would tell.
+    pub label: String,
+    /// The item it would be of.
+    pub of: Option<String>,
+    /// Key paths of what is missing.
+    pub needs: Vec<String>,
+    /// Why, in one sentence.
+    pub reason: String,
+    /// Whether it has a limit.
+    pub judges: bool,
+}
+
+/// What the program can say of a check.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Assessment {
+    /// Rows with a value.
+    pub rows: Vec<RowJudged>,
+    /// Numbers that lack an input.
+    pub missing: Vec<Missing>,
+    /// Typed texts that cannot be read, by row id.
+    pub unread: Vec<(String, Refusal)>,
+    /// Typed rows without a value: id and label.
+    pub waiting: Vec<(String, String)>,
+}
+
+impl Assessment {
+    /// The verdict over every row that has a limit.
+    pub fn verdict(&self) -> Option<Outcome> {
+        worst(self.rows.iter().filter(|row| row.judges).map(|row| row.judged.outcome))
+    }
+
+    /// The row that decides.
+    pub fn deciding(&self) -> Option<&RowJudged> {
+        let verdict = self.verdict()?;
+        self.rows.iter().find(|row| row.judges && row.judged.outcome == verdict)
+    }
+
+    /// Whether a person typed any of it, or it is confirmed from the file.
+    pub fn has_typed(&self) -> bool {
+        self.rows.iter().any(|row| row.origin != Origin::Computed)
+    }
+
+    /// Whether only worked-out numbers decide.
+    pub fn is_computed(&self) -> bool {
+        self.deciding().is_some_and(|row| row.origin == Origin::Computed)
+    }
+}
+
+impl Desk<'_> {
+    /// Judges a check, with typed texts by row id (an empty id where it has one row).
+    pub fn assess(
+        &self,
+        check: &Check,
+        typed: &BTreeMap<String, String>,
+        instrument: Option<&str>,
+    ) -> Assessment {
+        let mut out = Assessment::default();
+        match &check.typed {
+            Typed::None => {}
+            Typed::Measure(rows) => {
+                for row in rows {
+                    self.measure(row, text(typed, &row.id, rows.len()), instrument, &mut out);
+                }
+            }
+            Typed::Count(rows) => {
+                for row in rows {
+                    self.count(row, text(typed, &row.id, rows.len()), &mut out);
+                }
+            }
+            Typed::Date(rows) => {
+                for row in rows {
+                    self.date(row, text(typed, &row.id, rows.len()), &mut out);
+                }
+            }
+        }
+        for row in &check.compute {
+            self.compute(row, &mut out);
+        }
+        out
+    }
+
+    fn measure(&self, row: &MeasureRow, text: Option<&str>, instrument: Option<&str>, out: &mut Assessment) {
+        let Some(text) = text else {
+            out.waiting.push((row.id.clone(), row.label.clone()));
+            return;
+        };
+        match parse_bare(text, row.kind, &row.unit) {
+            Err(refusal) => out.unread.push((row.id.clone(), refusal)),
+            Ok((parsed, echo)) => out.rows.push(RowJudged {
+                id: row.id.clone(),
+                label: row.label.clone(),
+                of: None,
+                shown: echo.unwrap_or_else(|| text.trim().to_owned()),
+                si: Some(parsed.si),
+                unit: row.kind.si_unit(),
+                low: None,
+                high: None,
+                origin: Origin::Typed,
+                judges: row.min.is_some() || row.max.is_some() || row.equals.is_some(),
+                judged: judge_measure(self.rules, row, parsed.si, parsed.half_width, instrument, self.units),
+            }),
+        }
+    }
+
+    fn count(&self, row: &CountRow, text: Option<&str>, out: &mut Assessment) {
+        let Some(text) = text else {
+            out.waiting.push((row.id.clone(), row.label.clone()));
+            return;
+        };
+        let Ok(count) = text.trim().parse::<u32>() else {
+            let help = "type a whole number, such as 2".to_owned();
+            let refusal =
+                Refusal { at: 0..text.len(), message: format!("\"{}\" is not a count", text.trim()), help };
+            out.unread.push((row.id.clone(), refusal));
+            return;
+        };
+        let equals = match &row.equals {
+            Some(CountEquals::Number(number)) => Some(*number),
+            Some(CountEquals::Key(key)) => keys::count(self.car, key),
+            None => None,
+        };
+        out.rows.push(RowJudged {
+            id: row.id.clone(),
+            label: row.label.clone(),
+            of: None,
+            shown: count.to_string(),
+            si: Some(f64::from(count)),
+            unit: "1",
+            low: None,
+            high: None,
+            origin: Origin::Typed,
+            judges: row.min.is_some() || row.max.is_some() || equals.is_some(),
+            judged: judge_count(count, row.min, row.max, equals),
+        });
+    }
+
+    fn date(&self, row: &DateRow, text: Option<&str>, out: &mut Assessment) {
+        let spans = keys::dates(self.car, &row.field);
+        if let Some(text) = text {
+            let Some(date) = parse_date(text) else {
+                let help = "type year-month-day: 2026-03-14, or 2026-03".to_owned();
+                let refusal = Refusal {
+                    at: 0..text.len(),
+                    message: format!("\"{}\" is not a date", text.trim()),
+                    help,
+                };
+                out.unread.push((row.id.clone(), refusal));
+                return;
+            };
+            let every = spans.iter().filter_map(|of| of.every).min_by_key(|span| span.after(date));
+            out.rows.push(dated(row, None, date, Origin::Typed, judge_date(row, date, every, self.on)));
+            return;
+        }
+        let before = out.rows.len();
+        for of in spans {
+            if let Some(date) = of.date {
+                let judged = judge_date(row, date, of.every, self.on);
+                out.rows.push(dated(row, Some(of.of.to_owned()), date, Origin::File, judged));
+            }
+        }
+        let read = self.readings.get(&row.field).and_then(|reading| parse_date(&reading.text));
+        if let Some(date) = read {
+            out.rows.push(dated(row, None, date, Origin::File, judge_date(row, date, None, self.on)));
+        }
+        if out.rows.len() == before {
+            out.waiting.push((row.id.clone(), row.label.clone()));
+        }
+    }
+
+    fn compute(&self, row: &ComputeRow, out: &mut Assessment) {
+        for answer in self.numbers.iter().filter(|answer| answer.quantity() == row.quantity.id) {
+            let of = answer.of().map(str::to_owned);
+            if of.as_deref().is_some_and(|of| !self.wanted(&row.of, of)) {
+                continue;
+            }
+            match answer {
+                Answer::Refused(refused) => out.missing.push(Missing {
+                    label: row.label.clone(),
+                    of,
+                    needs: refused.needs.clone(),
+                    reason: refused.reason.clone(),
+                    judges: row.judges(),
+                }),
+                Answer::Number(number) => out.rows.push(RowJudged {
+                    id: row.id.clone(),
+                    label: row.label.clone(),
+                    of,
+                    shown: number.shown(self.units),
+                    si: number.si(),
+                    unit: number.shown_as.unit(),
+                    low: number.low,
+                    high: number.high,
+                    origin: Origin::Computed,
+                    judges: row.judges(),
+                    judged: judge_compute(row, number, self.units),
+                }),
+            }
+        }
+    }
+
+    /// Whether an item is one of those a row goes over.
+    fn wanted(&self, filter: &OfFilter, of: &str) -> bool {
+        match filter {
+            OfFilter::All => true,
+            OfFilter::Id(id) => id == of,
+            OfFilter::Corner(corner) => corner_of(self.car, of) == Some(*corner),
+        }
+    }
+}
+
+fn dated(row: &DateRow, of: Option<String>, date: NaiveDate, origin: Origin, judged: Judged) -> RowJudged {
+    RowJudged {
+        id: row.id.clone(),
+        label: row.label.clone(),
+        of,
+        shown: date.to_string(),
+        si: None,
+        unit: "day",
+        low: None,
+        high: None,
+        origin,
+        judges: true,
+        judged,
+    }
+}
+
+/// The text typed for a row: by its id, or the only one.
+fn text<'t>(typed: &'t BTreeMap<String, String>, id: &str, rows: usize) -> Option<&'t str> {
+    let by_id = typed.get(id).filter(|_| !id.is_empty());
+    by_id.or(typed.get("").filter(|_| rows == 1)).map(String::as_str).filter(|text| !text.trim().is_empty())
+}
+
+/// The corner that a part with this id belongs to.
+fn corner_of(car: &Car, id: &str) -> Option<Corner> {
+    let hose = car.brakes.hoses.iter().find(|hose| hose.id == id).and_then(|hose| hose.corner);
+    let run = || car.runs().find(|run| run.id == id).and_then(|run| run.corner);
+    let bottle =
+        || car.suppression.bottles.iter().find(|bottle| bottle.id == id).and_then(|bottle| bottle.corner);
+    hose.or_else(run).or_else(bottle).or_else(|| Corner::named(id))
+}

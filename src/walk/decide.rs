@@ -1,0 +1,250 @@
+//! An action and a walk to the entries that would keep it. Nothing is changed here.
+
+use crate::model::entry::{Entry, Finding, Outcome, Reading, Severity, WalkStarted};
+use crate::model::keys;
+use crate::numbers::reading_kind;
+use crate::source::parse_date;
+use crate::units::{Kind, parse};
+
+use super::action::{Action, Objection, Wants};
+use super::plan::Why;
+use super::reply::{Reply, settle};
+use super::state::Walk;
+
+/// Stands for the id of a walk that is not begun yet; the shell puts the real one in.
+pub const THIS_WALK: &str = "";
+
+/// The entries that keep an action; a walk not begun yet begins with it.
+///
+/// # Errors
+/// What stands in the way.
+pub fn decide(walk: &Walk, action: &Action) -> Result<Vec<Entry>, Objection> {
+    let id = walk.id.as_deref().unwrap_or(THIS_WALK);
+    let entries = match action {
+        Action::Answer(reply) => vec![Entry::Finding(Box::new(answer(walk, id, reply)?))],
+        Action::AcceptStation(station) => accept_station(walk, id, station)?,
+        Action::Read { key, value, instrument } => {
+            vec![Entry::Reading(read(walk, key, value, instrument.clone())?)]
+        }
+        Action::Withdraw { record, note } => vec![withdraw(walk, record, note.clone())?],
+        Action::Weigh { record, severity, note } => {
+            vec![Entry::Finding(Box::new(weigh(walk, id, record, *severity, note.clone())?))]
+        }
+        Action::Remark { record, about, text } => vec![remark(walk, record.clone(), about.clone(), text)?],
+        Action::Sign { role, by } => return sign(walk, role, by),
+        Action::End => return end(walk),
+    };
+    Ok(begun(walk, entries))
+}
+
+/// Puts the beginning of the walk before its first entry.
+fn begun(walk: &Walk, mut entries: Vec<Entry>) -> Vec<Entry> {
+    if walk.id.is_none() {
+        entries.insert(0, Entry::WalkStarted(opening(walk)));
+    }
+    entries
+}
+
+/// How this walk begins.
+pub(super) fn opening(walk: &Walk) -> WalkStarted {
+    let start = &walk.start;
+    WalkStarted {
+        profile: start.profile.clone(),
+        stage: start.stage.clone(),
+        rules: start.rules.mark(),
+        layers: start.rules.marks(),
+        files: start.rule_files.clone(),
+        rulebook: None,
+        clock_correction: None,
+        answers_sha256: None,
+        station: start.station.clone(),
+        lap: walk.lap().map(|lap| lap.id.clone()),
+        number: Some(start.car.number.clone()),
+        by: start.by.clone(),
+    }
+}
+
+fn answer(walk: &Walk, id: &str, reply: &Reply) -> Result<Finding, Objection> {
+    let mut reply = reply.clone();
+    reply.by = reply.by.or_else(|| walk.start.by.clone());
+    let first = walk
+        .plan
+        .steps
+        .iter()
+        .find(|step| step.check == reply.check)
+        .is_some_and(|step| step.why == Why::First);
+    if !first {
+        safe_first(walk)?;
+    }
+    settle(&walk.desk(), &walk.history, id, &reply)
+}
+
+/// Pins in and car made safe before anything else.
+fn safe_first(walk: &Walk) -> Result<(), Objection> {
+    if let Some(step) = walk.paused() {
+        let title = walk.start.rules.check(&step.check).map_or("", |check| check.title.as_str());
+        return Err(Objection::new(
+            Wants::Nothing,
+            format!("the walk is paused: make this safe first — {title}"),
+        ));
+    }
+    let answered = walk.answered();
+    let open =
+        walk.plan.steps.iter().find(|step| step.why == Why::First && !answered.contains(step.check.as_str()));
+    match open.and_then(|step| walk.start.rules.check(&step.check)) {
+        Some(check) => Err(Objection::new(Wants::Nothing, format!("first of all: {}", check.title))),
+        None => Ok(()),
+    }
+}
+
+fn accept_station(walk: &Walk, id: &str, station: &str) -> Result<Vec<Entry>, Objection> {
+    safe_first(walk)?;
+    let answered = walk.answered();
+    let mut entries = Vec::new();
+    for step in walk.plan.at_station(station) {
+        let Some(check) = walk.start.rules.check(&step.check) else { continue };
+        let standing_open = walk.history.standing_of(&check.id).is_some_and(|standing| standing.is_open());
+        if answered.contains(check.id.as_str()) || !check.method.by_answer() || check.first || standing_open {
+            continue;
+        }
+        let reply = Reply { by_station: true, ..Reply::plain(&check.id, Outcome::Accept) };
+        // A number that rejects beside a look is not accepted in passing: it stays to be answered by itself.
+        if let Ok(finding) = answer(walk, id, &reply) {
+            entries.push(Entry::Finding(Box::new(finding)));
+        }
+    }
+    if entries.is_empty() {
+        return Err(Objection::new(Wants::Nothing, "nothing at this station is left to accept in one go"));
+    }
+    Ok(entries)
+}
+
+fn read(walk: &Walk, key: &str, value: &str, instrument: Option<String>) -> Result<Reading, Objection> {
+    reading(key, value, instrument, walk.start.by.clone(), keys::quantity_kind(key))
+}
+
+/// A reading, checked against what its key takes; `kind` is that of a key of the car file.
+pub(super) fn reading(
+    key: &str,
+    value: &str,
+    instrument: Option<String>,
+    by: Option<String>,
+    kind: Option<Kind>,
+) -> Result<Reading, Objection> {
+    let Some(kind) = reading_kind(key).or(kind) else {
+        return Err(Objection::new(Wants::Nothing, format!("there is no reading {key}")));
+    };
+    let si = if kind == Kind::Span {
+        if parse_date(value).is_none() {
+            let message = format!("\"{value}\" is not a date: type year-month-day, 2026-03-14");
+            return Err(Objection::new(Wants::Value, message));
+        }
+        None
+    } else {
+        let parsed =
+            parse(value, kind).map_err(|refusal| Objection::new(Wants::Value, refusal.to_string()))?;
+        Some(parsed.si)
+    };
+    Ok(Reading { key: key.to_owned(), value: value.trim().to_owned(), si, instrument, by, seen_at: None })
+}
+
+fn withdraw(walk: &Walk, record: &str, note: Option<String>) -> Result<Entry, Objection> {
+    let known = walk.history.get(record);
+    let can = known.is_some_and(|kept| {
+        matches!(kept.entry, Entry::Finding(_) | Entry::Reading(_) | Entry::Remark { .. })
+    });
+    if !can || walk.history.is_withdrawn(record) {
+        return Err(Objection::new(Wants::Nothing, "there is nothing here to take back"));
+    }
+    Ok(Entry::Withdrawn { record: record.to_owned(), note, by: walk.start.by.clone() })
+}
+
+/// The same finding with another severity: a new entry that supersedes it.
+fn weigh(
+    walk: &Walk,
+    id: &str,
+    record: &str,
+    severity: Severity,
+    note: Option<String>,
+) -> Result<Finding, Objection> {
+    let Some(Entry::Finding(finding)) = walk.history.get(record).map(|kept| &kept.entry) else {
+        return Err(Objection::new(Wants::Nothing, "there is no finding to weigh"));
+    };
+    let noted = note.as_deref().is_some_and(|note| !note.trim().is_empty());
+    if severity > finding.severity && !noted {
+        let message = format!("to lower {} to {}, write why", finding.severity.word(), severity.word());
+        return Err(Objection::new(Wants::Note, message));
+    }
+    let mut finding = finding.as_ref().clone();
+    finding.walk = id.to_owned();
+    finding.severity = severity;
+    finding.by = walk.start.by.clone().or(finding.by);
+    finding.note = match (finding.note, note) {
+        (Some(old), Some(new)) => Some(format!("{old}; {new}")),
+        (old, new) => new.or(old),
+    };
+    Ok(finding)
+}
+
+fn remark(
+    walk: &Walk,
+    record: Option<String>,
+    about: Option<String>,
+    text: &str,
+) -> Result<Entry, Objection> {
+    if text.trim().is_empty() {
+        return Err(Objection::new(Wants::Note, "a remark needs words"));
+    }
+    Ok(Entry::Remark { record, about, text: text.trim().to_owned(), by: walk.start.by.clone() })
+}
+
+fn sign(walk: &Walk, role: &str, by: &str) -> Result<Vec<Entry>, Objection> {
+    let Some(id) = &walk.id else {
+        return Err(Objection::new(Wants::Nothing, "there is nothing to sign yet: answer a check first"));
+    };
+    if by.trim().is_empty() {
+        return Err(Objection::new(Wants::Value, "type initials or a name"));
+    }
+    Ok(vec![Entry::Signed { walk: id.clone(), role: role.to_owned(), by: by.trim().to_owned() }])
+}
+
+/// The end of the walk; rejects by number that nobody answered are kept before it.
+fn end(walk: &Walk) -> Result<Vec<Entry>, Objection> {
+    let Some(id) = &walk.id else {
+        return Err(Objection::new(Wants::Nothing, "there is nothing to end yet: answer a check first"));
+    };
+    let mut entries: Vec<Entry> =
+        computed_rejects(walk, id).into_iter().map(|f| Entry::Finding(Box::new(f))).collect();
+    entries.push(Entry::WalkEnded { walk: id.clone(), by: walk.start.by.clone() });
+    Ok(entries)
+}
+
+/// Rejects by number of checks that no answer of this walk and no open finding names. They never supersede a person's result.
+pub(super) fn computed_rejects(walk: &Walk, id: &str) -> Vec<Finding> {
+    let answered = walk.answered();
+    let mut rejects = Vec::new();
+    for step in walk.plan.steps.iter().filter(|step| !answered.contains(step.check.as_str())) {
+        let Some(check) = walk.start.rules.check(&step.check) else { continue };
+        let spoken_for = walk
+            .history
+            .standing_of(&check.id)
+            .is_some_and(|standing| standing.is_open() || standing.finding.verdict == Some(Outcome::Reject));
+        if spoken_for {
+            continue;
+        }
+        let assessment = walk.desk().assess(check, &Default::default(), None);
+        if assessment.verdict() == Some(Outcome::Reject) {
+            let reply = Reply {
+                check: check.id.clone(),
+                result: None,
+                by: Some("computed".to_owned()),
+                ..Reply::default()
+            };
+            if let Ok(mut finding) = settle(&walk.desk(), &walk.history, id, &reply) {
+                finding.by = Some("computed".to_owned());
+                rejects.push(finding);
+            }
+        }
+    }
+    rejects
+}

@@ -1,0 +1,111 @@
+//! What the terminal app asks of the world outside: cars, time, and keeping. The shell answers; tests answer by hand.
+
+use crate::model::Tag;
+use crate::model::entry::{Entry, Kept, Moment, Photo, Severity};
+
+use super::effect::Keeper;
+use super::state::Walk;
+
+/// One car in the list.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CarLine {
+    /// Its id, or the path of its file: what opens it.
+    pub open: String,
+    /// Its id.
+    pub id: String,
+    /// The number it runs under.
+    pub number: String,
+    /// What it is called.
+    pub name: Option<String>,
+    /// Who answers for it.
+    pub keeper: Option<String>,
+    /// Open items by severity: stop, fix, note.
+    pub open_items: [usize; 3],
+    /// When something was last kept about it.
+    pub last: Option<Moment>,
+    /// Profile of a walk that has not ended.
+    pub walking: Option<String>,
+    /// What is wrong with its file or log, where something is.
+    pub trouble: Option<String>,
+}
+
+impl CarLine {
+    /// Open items of one severity.
+    pub fn open_of(&self, severity: Severity) -> usize {
+        let [stop, fix, note] = self.open_items;
+        match severity {
+            Severity::Stop => stop,
+            Severity::Fix => fix,
+            Severity::Note => note,
+        }
+    }
+}
+
+/// The world outside, as the terminal app sees it. One car is open at a time; what is kept goes to its log.
+pub trait Garage: Keeper {
+    /// The time.
+    fn now(&self) -> Moment;
+
+    /// Every car known, in the data folder and on the command line.
+    ///
+    /// # Errors
+    /// Why the data folder cannot be read.
+    fn cars(&mut self) -> Result<Vec<CarLine>, String>;
+
+    /// Opens a car for a walk of a profile; what it says of itself beside the walk (a torn log tail set aside,
+    /// rules changed since) comes with it.
+    ///
+    /// # Errors
+    /// Why it cannot be opened: its file's mistakes, or another program that has it open.
+    fn open(&mut self, car: &str, profile: &str, stage: Option<&str>) -> Result<(Walk, Vec<String>), String>;
+
+    /// Makes a new car from its number and what it has or has not; gives what opens it.
+    ///
+    /// # Errors
+    /// Why it could not be made.
+    fn create(&mut self, number: &str, has: &[Tag], without: &[Tag]) -> Result<String, String>;
+
+    /// Writes a report beside the car's log and gives its path.
+    ///
+    /// # Errors
+    /// Why it could not be written.
+    fn save_report(&mut self, name: &str, bytes: &[u8]) -> Result<String, String>;
+
+    /// Profiles of the rules in force: id and title.
+    fn profiles(&self) -> Vec<(String, String)>;
+
+    /// Who walks, where it was said.
+    fn by(&self) -> Option<String>;
+
+    /// Says who walks from now on.
+    fn set_by(&mut self, by: &str);
+}
+
+/// A garage that keeps everything in memory, for tests and benches.
+#[derive(Debug, Default)]
+pub struct MemoryKeeper {
+    /// What was kept.
+    pub kept: Vec<Kept>,
+    /// The time of the next entry; advances a second an entry.
+    pub clock: Option<Moment>,
+    /// Whether keeping fails from now on.
+    pub failing: bool,
+}
+
+impl Keeper for MemoryKeeper {
+    fn keep(&mut self, entry: Entry) -> Result<Kept, String> {
+        if self.failing {
+            return Err("the disk is full: nothing was kept".to_owned());
+        }
+        let seq = u64::try_from(self.kept.len()).unwrap_or(u64::MAX) + 1;
+        let at = self.clock.unwrap_or_default();
+        self.clock = at.checked_add_signed(chrono::TimeDelta::seconds(1));
+        let kept = Kept { id: format!("record-{seq}"), writer: "memory".to_owned(), seq, at, entry };
+        self.kept.push(kept.clone());
+        Ok(kept)
+    }
+
+    fn photo(&mut self, path: &str) -> Result<Photo, String> {
+        Ok(Photo { file: path.to_owned(), sha256: "0".repeat(64) })
+    }
+}

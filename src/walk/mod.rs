@@ -1,0 +1,22 @@
+//! The walk as a pure state machine: an action is decided into entries, the shell keeps them, and only then
+//! are they applied. State is a fold over the record. Never terminal, clock or disk.
+
+mod action;
+mod assess;
+mod decide;
+mod effect;
+mod garage;
+mod paper;
+mod plan;
+mod reply;
+mod state;
+
+pub use action::{Action, Objection, Wants};
+pub use assess::{Assessment, Desk, Missing, Origin, RowJudged};
+pub use decide::{THIS_WALK, decide};
+pub use effect::{Keeper, keep_all, keep_paper};
+pub use garage::{CarLine, Garage, MemoryKeeper};
+pub use paper::{PaperAnswers, PaperPlan, plan_paper, read_paper};
+pub use plan::{Plan, Step, Why};
+pub use reply::{BY_EYE, Reply, settle};
+pub use state::{Start, Walk, overrides_of, readings_of};

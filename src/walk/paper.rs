@@ -1,0 +1,302 @@
+//! Answers from paper: a file checked whole, then kept by the same machine as on screen.
+
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use sha2::{Digest, Sha256};
+
+use crate::mistake::{self, Mistake, Place, SourceFile};
+use crate::model::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, Severity};
+use crate::model::keys;
+use crate::source::{self, FieldKind, Overrides, ReadState, Reader, Word, text_or_number};
+
+use super::action::{Objection, Wants};
+use super::decide::{computed_rejects, opening, reading};
+use super::reply::{BY_EYE, Reply, settle};
+use super::state::Walk;
+
+/// What a remark that names an answers file is about.
+const ANSWERS_FILE: &str = "answers-file";
+
+/// An answers file as read.
+#[derive(Clone, Debug, Default)]
+pub struct PaperAnswers {
+    /// The car it is for.
+    pub car: Option<Word>,
+    /// Who.
+    pub by: Option<String>,
+    /// The profile walked.
+    pub profile: Option<Word>,
+    /// The stage of a build.
+    pub stage: Option<String>,
+    /// The rulebook noted on the sheet.
+    pub rulebook: Option<String>,
+    /// Whether it ends the walk.
+    pub end: bool,
+    /// Its answers, in order.
+    pub answers: Vec<PaperAnswer>,
+    /// Its readings, in order.
+    pub readings: Vec<PaperReading>,
+    /// SHA-256 of the file.
+    pub sha256: String,
+}
+
+/// One answer as written.
+#[derive(Clone, Debug)]
+pub struct PaperAnswer {
+    /// Where it stands.
+    pub place: Place,
+    /// The reply it makes.
+    pub reply: Reply,
+    /// A photo beside the file.
+    pub photo: Option<Word>,
+}
+
+/// One reading as written.
+#[derive(Clone, Debug)]
+pub struct PaperReading {
+    /// Where it stands.
+    pub place: Place,
+    /// Its key.
+    pub key: Word,
+    /// As written.
+    pub value: String,
+    /// Instrument used.
+    pub instrument: Option<String>,
+    /// The time on the paper.
+    pub at: Option<Moment>,
+}
+
+/// Reads an answers file; every mistake in it at once.
+pub fn read_paper(file: &Rc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
+    let (root, mut mistakes) = source::parse(file);
+    let state = ReadState::new(Overrides::new());
+    let mut paper = Reader::document(&root, &state, |r| {
+        r.format_number();
+        PaperAnswers {
+            car: r.word("car", "Id of the car the sheet is for."),
+            by: r.text("by", "Who answered."),
+            profile: r.word("profile", "Profile walked."),
+            stage: r.text("stage", "Stage of a build."),
+            rulebook: r.text("rulebook", "Rulebook edition noted on the sheet."),
+            end: r.flag("end", "Ends the walk.").unwrap_or(false),
+            answers: r.tables("answer", "Answers, in order.", answer),
+            readings: r.tables("reading", "Readings of the day.", |r| PaperReading {
+                place: r.at.clone(),
+                key: r.need_word("key", "Key of the reading: suppression.bottle.b1.gauge."),
+                value: r.need_text_or_number("value", "The reading with its unit."),
+                instrument: r.text("instrument", "Instrument used."),
+                at: r.time("at", "The time written on the paper."),
+            }),
+            sha256: String::new(),
+        }
+    });
+    paper.sha256 = hex(&Sha256::digest(file.text.as_bytes()));
+    mistakes.extend(state.finish().0);
+    mistake::sort(&mut mistakes);
+    (paper, mistakes)
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn answer(r: &Reader<'_>) -> PaperAnswer {
+    let mut values: BTreeMap<String, String> = BTreeMap::new();
+    let check = r.need_text("check", "The check.");
+    let of = r.text("of", "The item, where it is about one.");
+    let result = r.choice(
+        "result",
+        "accept, reject, not-fitted, not-yet, not-seen, repaired; silent: the value decides.",
+        Outcome::WORDS,
+    );
+    let value = r.text_or_number("value", "The value with its unit, or \"by eye\".").map(|word| word.text);
+    let by_eye = value.as_deref() == Some(BY_EYE);
+    if let Some(value) = value.filter(|_| !by_eye) {
+        values.insert(String::new(), value);
+    }
+    let several =
+        r.map("values", "Values by row name.", FieldKind::TextOrNumber, text_or_number).unwrap_or_default();
+    values.extend(several.into_iter().map(|(word, text)| (word.text, text)));
+    PaperAnswer {
+        place: r.at.clone(),
+        reply: Reply {
+            check,
+            of,
+            result,
+            values,
+            by_eye,
+            instrument: r.text("instrument", "Instrument used."),
+            note: r.text("note", "Free words."),
+            photos: Vec::new(),
+            severity: r.choice("severity", "Severity, where it is not the check's.", Severity::WORDS),
+            seen_at: r.time("at", "The time written on the paper."),
+            by_station: false,
+            by: r.text("by", "Who, where it is not the sheet's."),
+        },
+        photo: r.word("photo", "A photo, by its path from the answers file."),
+    }
+}
+
+/// What keeping an answers file takes: entries in order, each with the photo to copy before it.
+#[derive(Clone, Debug, Default)]
+pub struct PaperPlan {
+    /// Entries and, for a finding with a photo, the photo's path.
+    pub entries: Vec<(Entry, Option<Word>)>,
+}
+
+/// Plays a whole answers file against a copy of the walk. Nothing is kept where anything is wrong.
+///
+/// # Errors
+/// Every mistake in the file.
+pub fn plan_paper(
+    walk: &Walk,
+    paper: &PaperAnswers,
+    again: bool,
+    now: Moment,
+) -> Result<PaperPlan, Vec<Mistake>> {
+    let mut play =
+        Play { walk: walk.clone(), plan: PaperPlan::default(), mistakes: Vec::new(), now, count: 0 };
+    play.seen_before(paper, again);
+    play.begin(paper);
+    for reading in &paper.readings {
+        play.reading(paper, reading);
+    }
+    for answer in &paper.answers {
+        play.answer(paper, answer);
+    }
+    if !play.mistakes.is_empty() {
+        mistake::sort(&mut play.mistakes);
+        return Err(play.mistakes);
+    }
+    play.finish(paper);
+    Ok(play.plan)
+}
+
+struct Play {
+    walk: Walk,
+    plan: PaperPlan,
+    mistakes: Vec<Mistake>,
+    now: Moment,
+    count: u64,
+}
+
+impl Play {
+    fn refuse(&mut self, at: &Place, objection: &Objection) {
+        let help = match objection.wants {
+            Wants::Note => "add note = \"…\"",
+            Wants::Value => "give value = \"…\" with its unit",
+            Wants::Result => "add result = \"accept\" or \"reject\"",
+            Wants::Nothing => "mend the answer, then give the file again: nothing of it was kept",
+        };
+        self.mistakes.push(Mistake::error(at, objection.message.clone(), help));
+    }
+
+    /// Puts an entry into the plan and applies it to the copy, so that later answers see it.
+    fn keep(&mut self, entry: Entry, photo: Option<Word>) {
+        self.plan.entries.push((entry.clone(), photo));
+        self.count += 1;
+        let kept = Kept {
+            id: format!("play-{}", self.count),
+            writer: String::new(),
+            seq: self.count,
+            at: self.now,
+            entry,
+        };
+        self.walk.apply(kept);
+    }
+
+    fn seen_before(&mut self, paper: &PaperAnswers, again: bool) {
+        let seen = self.walk.history.standing_entries().any(|kept| match &kept.entry {
+            Entry::WalkStarted(started) => started.answers_sha256.as_deref() == Some(paper.sha256.as_str()),
+            Entry::Remark { about, text, .. } => {
+                about.as_deref() == Some(ANSWERS_FILE) && *text == paper.sha256
+            }
+            _ => false,
+        });
+        if let (true, false, Some(place)) = (seen, again, first_place(paper)) {
+            let help = "it would stand twice: give --again if that is meant";
+            self.mistakes.push(Mistake::error(&place, "this very file was kept before", help));
+        }
+    }
+
+    fn begin(&mut self, paper: &PaperAnswers) {
+        if self.walk.id.is_some() {
+            let text = paper.sha256.clone();
+            let entry = Entry::Remark {
+                record: None,
+                about: Some(ANSWERS_FILE.to_owned()),
+                text,
+                by: paper.by.clone(),
+            };
+            self.keep(entry, None);
+            return;
+        }
+        let mut started = opening(&self.walk);
+        started.answers_sha256 = Some(paper.sha256.clone());
+        started.rulebook.clone_from(&paper.rulebook);
+        started.by = paper.by.clone().or(started.by);
+        self.keep(Entry::WalkStarted(started), None);
+    }
+
+    fn reading(&mut self, paper: &PaperAnswers, written: &PaperReading) {
+        let kind = keys::quantity_kind(&written.key.text);
+        let by = paper.by.clone();
+        match reading(&written.key.text, &written.value, written.instrument.clone(), by, kind) {
+            Ok(found) => {
+                let dated = Reading { seen_at: written.at, ..found };
+                self.keep(Entry::Reading(dated), None);
+            }
+            Err(objection) => self.refuse(&written.place, &objection),
+        }
+    }
+
+    fn answer(&mut self, paper: &PaperAnswers, written: &PaperAnswer) {
+        let mut reply = written.reply.clone();
+        reply.by = reply.by.or_else(|| paper.by.clone()).or_else(|| self.walk.start.by.clone());
+        if let Some(message) = self.out_of_place(&reply) {
+            self.refuse(&written.place, &Objection::new(Wants::Nothing, message));
+            return;
+        }
+        let id = self.walk.id.clone().unwrap_or_default();
+        match settle(&self.walk.desk(), &self.walk.history, &id, &reply) {
+            Ok(finding) => self.keep(Entry::Finding(Box::new(finding)), written.photo.clone()),
+            Err(objection) => self.refuse(&written.place, &objection),
+        }
+    }
+
+    /// A check that is not one of the profile's, or an instrument nobody knows.
+    fn out_of_place(&self, reply: &Reply) -> Option<String> {
+        let rules = &self.walk.start.rules;
+        if rules.check(&reply.check).is_none() {
+            let near =
+                mistake::did_you_mean(&reply.check, rules.checks.iter().map(|check| check.id.as_str()));
+            let near = near.map_or_else(String::new, |near| format!(": did you mean {near}?"));
+            return Some(format!("there is no check {}{near}", reply.check));
+        }
+        let instrument = reply.instrument.as_deref().filter(|id| rules.instrument(id).is_none())?;
+        let known: Vec<&str> = rules.instruments.iter().map(|known| known.id.as_str()).collect();
+        Some(format!("there is no instrument {instrument}: known are {}", known.join(", ")))
+    }
+
+    fn finish(&mut self, paper: &PaperAnswers) {
+        let id = self.walk.id.clone().unwrap_or_default();
+        let rejects: Vec<Finding> = computed_rejects(&self.walk, &id);
+        for finding in rejects {
+            self.keep(Entry::Finding(Box::new(finding)), None);
+        }
+        if paper.end {
+            self.keep(Entry::WalkEnded { walk: id, by: paper.by.clone() }, None);
+        }
+    }
+}
+
+/// Where to point for a mistake of the whole file.
+fn first_place(paper: &PaperAnswers) -> Option<Place> {
+    let place = paper
+        .answers
+        .first()
+        .map(|answer| &answer.place)
+        .or(paper.readings.first().map(|reading| &reading.place))?;
+    Some(Place { file: Rc::clone(&place.file), range: 0..0 })
+}

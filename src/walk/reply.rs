@@ -1,0 +1,296 @@
+//! A reply to a check, settled into a finding: the person's result and the program's verdict, both kept.
+
+use std::collections::BTreeMap;
+
+use crate::model::entry::{Finding, Moment, Outcome, Photo, RulesMark, Severity};
+use crate::model::history::History;
+use crate::rules::{Check, Method, Typed};
+
+use super::action::{Objection, Wants};
+use super::assess::{Assessment, Desk, Origin};
+
+/// The value that stands for a judgement by eye.
+pub const BY_EYE: &str = "by eye";
+
+/// What a person says of a check.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Reply {
+    /// The check.
+    pub check: String,
+    /// The item, where it is about one.
+    pub of: Option<String>,
+    /// What the person says; may be left out where a value decides.
+    pub result: Option<Outcome>,
+    /// Typed texts by row id; an empty id where the check has one row.
+    pub values: BTreeMap<String, String>,
+    /// Whether a typed value is accepted by eye.
+    pub by_eye: bool,
+    /// Instrument used.
+    pub instrument: Option<String>,
+    /// Free words.
+    pub note: Option<String>,
+    /// Photos, already in the car's folder.
+    pub photos: Vec<Photo>,
+    /// Severity, where it is not the check's.
+    pub severity: Option<Severity>,
+    /// When it was seen, where that is not now.
+    pub seen_at: Option<Moment>,
+    /// Whether it is one of a whole station's.
+    pub by_station: bool,
+    /// Who.
+    pub by: Option<String>,
+}
+
+impl Reply {
+    /// A plain answer to a check.
+    pub fn plain(check: impl Into<String>, result: Outcome) -> Self {
+        Self { check: check.into(), result: Some(result), ..Self::default() }
+    }
+
+    fn noted(&self) -> bool {
+        self.note.as_deref().is_some_and(|note| !note.trim().is_empty())
+    }
+}
+
+/// Settles a reply.
+///
+/// # Errors
+/// Whatever stands in the way; nothing is kept then.
+pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> Result<Finding, Objection> {
+    let Some(check) = desk.rules.check(&reply.check) else {
+        return Err(Objection::new(Wants::Nothing, format!("there is no check {}", reply.check)));
+    };
+    known_item(desk, reply)?;
+    let assessment = desk.assess(check, &reply.values, reply.instrument.as_deref());
+    if let Some((id, refusal)) = assessment.unread.first() {
+        let row = if id.is_empty() { String::new() } else { format!("{id}: ") };
+        return Err(Objection::new(Wants::Value, format!("{row}{refusal}")));
+    }
+    unknown_rows(check, reply)?;
+    let result = result(check, &assessment, reply)?;
+    let severity = severity(check, history, reply, result)?;
+    let judged = matches!(result, Outcome::Accept | Outcome::Reject | Outcome::Undecided);
+    let verdict = assessment.verdict().filter(|_| judged);
+    allowed(reply, result, verdict)?;
+    let mut finding = blank(check, walk, reply, result, severity, desk.rules.mark());
+    finding.verdict = verdict;
+    if judged {
+        fill_value(&mut finding, &assessment, reply);
+    }
+    if reply.result.is_none() && assessment.is_computed() {
+        finding.by = Some("computed".to_owned());
+    }
+    close(&mut finding, history)?;
+    Ok(finding)
+}
+
+/// An item has to be a part of the car, where the car file names parts.
+fn known_item(desk: &Desk<'_>, reply: &Reply) -> Result<(), Objection> {
+    let Some(of) = &reply.of else { return Ok(()) };
+    let ids = desk.car.ids();
+    let pair = of.split_once(" -> ").is_some_and(|(a, b)| ids.contains(&a) && ids.contains(&b));
+    if ids.len() <= 1 || pair || ids.contains(&of.as_str()) {
+        return Ok(());
+    }
+    let near = crate::mistake::did_you_mean(of, ids.iter().copied());
+    let help = near.map_or_else(String::new, |near| format!(": did you mean {near}?"));
+    Err(Objection::new(Wants::Nothing, format!("the car file has nothing called {of}{help}")))
+}
+
+/// Every typed text has to belong to a row.
+fn unknown_rows(check: &Check, reply: &Reply) -> Result<(), Objection> {
+    let ids: Vec<&str> = match &check.typed {
+        Typed::Measure(rows) => rows.iter().map(|row| row.id.as_str()).collect(),
+        Typed::Count(rows) => rows.iter().map(|row| row.id.as_str()).collect(),
+        Typed::Date(rows) => rows.iter().map(|row| row.id.as_str()).collect(),
+        Typed::None => Vec::new(),
+    };
+    for id in reply.values.keys() {
+        let known = ids.contains(&id.as_str()) || (id.is_empty() && ids.len() == 1);
+        if !known && ids.is_empty() {
+            return Err(Objection::new(Wants::Nothing, format!("{} takes no value", check.id)));
+        }
+        if !known {
+            let message = format!("{} has several values: give them by name: {}", check.id, ids.join(", "));
+            return Err(Objection::new(Wants::Value, message));
+        }
+    }
+    Ok(())
+}
+
+/// The result: what the person says, else what the value decides where it may.
+fn result(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outcome, Objection> {
+    match reply.result {
+        Some(Outcome::Accept) => accept(check, assessment, reply),
+        Some(Outcome::Refused) => {
+            Err(Objection::new(Wants::Result, "refused is the program's word, not an answer"))
+        }
+        Some(result) => Ok(result),
+        None if reply.by_eye => accept(check, assessment, reply),
+        None => match assessment.verdict() {
+            Some(verdict @ (Outcome::Reject | Outcome::Undecided)) => Ok(verdict),
+            Some(Outcome::Accept) if check.closes_by_number() => Ok(Outcome::Accept),
+            Some(Outcome::Accept) => Err(Objection::new(
+                Wants::Result,
+                "the value is inside its limit, but a value alone does not close a check that has something to look at: say accept or reject",
+            )),
+            _ => Err(Objection::new(Wants::Result, "nothing decides this check: give a result or a value")),
+        },
+    }
+}
+
+/// A plain accept of a typed check needs its value, or to be by eye where the rule allows that.
+fn accept(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outcome, Objection> {
+    let typed = matches!(check.method, Method::Measure | Method::Count | Method::Date);
+    let has_value = assessment.has_typed();
+    if typed && !has_value && check.no_eye {
+        let message =
+            "this check may not be accepted by eye: type its value, or say that it could not be seen";
+        return Err(Objection::new(Wants::Value, message));
+    }
+    if typed && !has_value && !reply.by_eye && !reply.by_station {
+        return Err(Objection::new(Wants::Value, "type the value, or accept it by eye with its own key"));
+    }
+    if check.closes_by_number() && !typed && assessment.verdict().is_none() && !reply.noted() {
+        let reason =
+            assessment.missing.first().map_or_else(String::new, |missing| format!(" ({})", missing.reason));
+        let message = format!(
+            "the number behind this check is not worked{reason}: accept it with a note that says why"
+        );
+        return Err(Objection::new(Wants::Note, message));
+    }
+    Ok(Outcome::Accept)
+}
+
+/// A result better than the program's verdict needs a note.
+fn allowed(reply: &Reply, result: Outcome, verdict: Option<Outcome>) -> Result<(), Objection> {
+    let rank = |outcome| match outcome {
+        Outcome::Accept => 2,
+        Outcome::Undecided => 1,
+        _ => 0,
+    };
+    match verdict {
+        Some(verdict) if verdict != Outcome::Refused && rank(result) > rank(verdict) && !reply.noted() => {
+            let message = format!(
+                "the program says {}: to {} it all the same, write why",
+                verdict.word(),
+                result.word()
+            );
+            Err(Objection::new(Wants::Note, message))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn severity(check: &Check, history: &History, reply: &Reply, result: Outcome) -> Result<Severity, Objection> {
+    let standing = history.standing_of(&check.id);
+    let usual = match (&standing, result) {
+        (Some(standing), Outcome::Repaired) => standing.cause().severity,
+        _ => check.severity,
+    };
+    let severity = reply.severity.unwrap_or(usual);
+    // Stop sorts first, so a greater severity is a lighter one.
+    if severity > check.severity && !reply.noted() {
+        let message = format!("to lower {} to {}, write why", check.severity.word(), severity.word());
+        return Err(Objection::new(Wants::Note, message));
+    }
+    Ok(severity)
+}
+
+fn blank(
+    check: &Check,
+    walk: &str,
+    reply: &Reply,
+    result: Outcome,
+    severity: Severity,
+    rules: RulesMark,
+) -> Finding {
+    Finding {
+        walk: walk.to_owned(),
+        check: check.id.clone(),
+        of: reply.of.clone(),
+        title: check.title.clone(),
+        result,
+        verdict: None,
+        by_station: reply.by_station,
+        value: None,
+        si: None,
+        unit: None,
+        low: None,
+        high: None,
+        chance: None,
+        instrument: reply.instrument.clone().filter(|_| !reply.values.is_empty()),
+        severity,
+        note: reply.note.clone().filter(|note| !note.trim().is_empty()),
+        photos: reply.photos.clone(),
+        by: reply.by.clone(),
+        seen_at: reply.seen_at,
+        closes: None,
+        rules,
+    }
+}
+
+/// Puts the value that decided, and the item it is of, into the finding.
+fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
+    let typed: Vec<_> = assessment.rows.iter().filter(|row| row.origin == Origin::Typed).collect();
+    let deciding = assessment.deciding();
+    finding.value = match (typed.as_slice(), reply.by_eye) {
+        (_, true) => Some(BY_EYE.to_owned()),
+        ([], _) => deciding.map(|row| row.shown.clone()),
+        ([one], _) => Some(one.shown.clone()),
+        (rows, _) => {
+            Some(rows.iter().map(|row| format!("{} = {}", row.id, row.shown)).collect::<Vec<_>>().join("; "))
+        }
+    };
+    if reply.by_eye {
+        return;
+    }
+    let row = match typed.as_slice() {
+        [one] if deciding.is_none_or(|row| row.origin == Origin::Typed) => Some(*one),
+        _ => deciding,
+    };
+    if let Some(row) = row {
+        finding.si = row.si;
+        finding.unit = row.si.map(|_| row.unit.to_owned());
+        (finding.low, finding.high, finding.chance) = (row.low, row.high, row.judged.chance);
+        if finding.of.is_none() && finding.result.is_open() && row.judged.outcome == finding.result {
+            finding.of.clone_from(&row.of);
+        }
+        if row.origin == Origin::Computed {
+            let shown =
+                row.of.as_ref().map_or_else(|| row.shown.clone(), |of| format!("{} at {of}", row.shown));
+            match &finding.value {
+                Some(value) if !typed.is_empty() => {
+                    finding.value = Some(format!("{value}; {}: {shown}", row.label))
+                }
+                _ => finding.value = Some(row.shown.clone()),
+            }
+        }
+    }
+}
+
+/// An accept refers to the open finding that it closes; a claim of repair needs one.
+fn close(finding: &mut Finding, history: &History) -> Result<(), Objection> {
+    let standings = history.standings();
+    let open = standings.iter().find(|standing| {
+        let same = standing.finding.of == finding.of || finding.of.is_none();
+        standing.is_open() && standing.finding.check == finding.check && same
+    });
+    match (finding.result, open) {
+        (Outcome::Repaired, None) => {
+            let message = "nothing is open here: a repair is claimed on an open finding";
+            Err(Objection::new(Wants::Result, message))
+        }
+        (Outcome::Repaired, Some(open)) => {
+            if finding.of.is_none() {
+                finding.of.clone_from(&open.finding.of);
+            }
+            Ok(())
+        }
+        (Outcome::Accept, Some(open)) => {
+            finding.closes = Some(open.opened.map_or_else(|| open.kept.id.clone(), |kept| kept.id.clone()));
+            Ok(())
+        }
+        _ => Ok(()),
+    }
+}

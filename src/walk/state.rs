@@ -1,0 +1,324 @@
+//! A walk in progress: the car, the rules, what is kept so far, and where the person stands.
+
+use std::collections::BTreeSet;
+use std::rc::Rc;
+
+use chrono::NaiveDate;
+
+use crate::mistake::{Place, SourceFile};
+use crate::model::entry::{Entry, Kept, Outcome};
+use crate::model::history::{History, Standing};
+use crate::model::{Car, keys, read_car};
+use crate::numbers::{Answer, ReadingValue, Readings, Situation, reading_kind, work_all};
+use crate::rules::{Check, Lap, Profile, Ruleset, lap_for};
+use crate::source::{Override, Overrides};
+use crate::units::{Kind, Units, parse};
+
+use super::assess::Desk;
+use super::plan::{Plan, Step};
+
+/// What a walk begins with.
+#[derive(Clone, Debug)]
+pub struct Start {
+    /// The car file, to read it again where a reading stands in for one of its values.
+    pub car_file: Rc<SourceFile>,
+    /// The car.
+    pub car: Rc<Car>,
+    /// The rules in force.
+    pub rules: Rc<Ruleset>,
+    /// Rule files as named, to find them again.
+    pub rule_files: Vec<String>,
+    /// Profile id.
+    pub profile: String,
+    /// Stage of a build.
+    pub stage: Option<String>,
+    /// Station to begin at.
+    pub station: Option<String>,
+    /// Lap order, where the person chose one.
+    pub lap: Option<String>,
+    /// The day that dates count to.
+    pub on: NaiveDate,
+    /// Units people read.
+    pub units: Units,
+    /// Who.
+    pub by: Option<String>,
+}
+
+/// A walk in progress.
+#[derive(Clone, Debug)]
+pub struct Walk {
+    /// How it began.
+    pub start: Start,
+    /// Everything kept about the car.
+    pub history: History,
+    /// The id of the open walk; none before its first entry is kept.
+    pub id: Option<String>,
+    /// What it asks, in order.
+    pub plan: Plan,
+    /// Every number, worked out.
+    pub numbers: Vec<Answer>,
+    /// Readings of the day.
+    pub readings: Readings,
+    /// The step the person stands at; past the last when the lap is done.
+    pub at: usize,
+}
+
+impl Walk {
+    /// Takes up the open walk of the profile, or lays out a new one. `None` where there is no such profile.
+    pub fn new(start: Start, history: History) -> Option<Self> {
+        start.rules.profile(&start.profile)?;
+        let mut walk = Self {
+            start,
+            history,
+            id: None,
+            plan: Plan::default(),
+            numbers: Vec::new(),
+            readings: Readings::default(),
+            at: 0,
+        };
+        walk.take_up();
+        walk.work();
+        walk.at = walk.resume_at();
+        Some(walk)
+    }
+
+    /// Finds the open walk, and lays out the plan from what was kept before it.
+    fn take_up(&mut self) {
+        if let Some(open) = self.history.open_walk(&self.start.profile)
+            && (self.start.stage.is_none() || self.start.stage == open.started.stage)
+        {
+            let (station, lap, stage) =
+                (open.started.station.clone(), open.started.lap.clone(), open.started.stage.clone());
+            self.id = Some(open.id.to_owned());
+            self.start.station = station.or_else(|| self.start.station.take());
+            self.start.lap = lap.or_else(|| self.start.lap.take());
+            self.start.stage = stage;
+        }
+        self.lay();
+    }
+
+    /// Lays out the plan anew.
+    fn lay(&mut self) {
+        let Some(profile) = self.start.rules.profile(&self.start.profile) else { return };
+        let earlier = self.before_this_walk();
+        self.plan = Plan::lay(
+            &self.start.rules,
+            &self.start.car,
+            profile,
+            self.lap(),
+            self.start.station.as_deref(),
+            self.start.stage.as_deref(),
+            &earlier,
+        );
+    }
+
+    /// What was kept before this walk began.
+    fn before_this_walk(&self) -> History {
+        let Some(id) = &self.id else { return self.history.clone() };
+        let begun =
+            self.history.all().iter().position(|kept| kept.id == *id).unwrap_or(self.history.all().len());
+        // A withdrawal made later still counts: what was taken back is not open.
+        let later = self
+            .history
+            .all()
+            .iter()
+            .skip(begun)
+            .filter(|kept| matches!(kept.entry, Entry::Withdrawn { .. }));
+        History::fold(self.history.all().iter().take(begun).chain(later).cloned())
+    }
+
+    /// Works every number out again, after a reading.
+    fn work(&mut self) {
+        self.readings = readings_of(&self.history);
+        let measured = overrides_of(&self.history);
+        if !measured.is_empty() {
+            self.start.car = Rc::new(read_car(&self.start.car_file, &measured).car);
+        }
+        let situation = Situation::new(&self.start.car, self.readings.clone(), self.start.on);
+        self.numbers = work_all(&situation);
+    }
+
+    /// The lap order walked.
+    pub fn lap(&self) -> Option<&Lap> {
+        let chosen = self.start.lap.as_deref();
+        let chosen = chosen.and_then(|id| self.start.rules.laps.iter().find(|lap| lap.id == id));
+        chosen.or_else(|| lap_for(&self.start.rules, &self.start.car))
+    }
+
+    /// The profile walked.
+    pub fn profile(&self) -> Option<&Profile> {
+        self.start.rules.profile(&self.start.profile)
+    }
+
+    /// What checks are judged with.
+    pub fn desk(&self) -> Desk<'_> {
+        Desk {
+            rules: &self.start.rules,
+            car: &self.start.car,
+            numbers: &self.numbers,
+            readings: &self.readings,
+            on: self.start.on,
+            units: self.start.units,
+        }
+    }
+
+    /// Takes in an entry that was kept.
+    pub fn apply(&mut self, kept: Kept) {
+        let entry = kept.entry.clone();
+        let id = kept.id.clone();
+        self.history.apply(kept);
+        match entry {
+            Entry::WalkStarted(started) if started.profile == self.start.profile => self.id = Some(id),
+            Entry::Reading(_) => self.work(),
+            Entry::Withdrawn { record, .. } => {
+                if self.history.get(&record).is_some_and(|kept| matches!(kept.entry, Entry::Reading(_))) {
+                    self.work();
+                }
+            }
+            Entry::WalkEnded { walk, .. } if self.id.as_ref() == Some(&walk) => self.id = None,
+            Entry::Finding(finding) => {
+                if self.current().is_some_and(|step| step.check == finding.check) {
+                    self.at = self.next_unanswered(self.at + 1);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// The step the person stands at.
+    pub fn current(&self) -> Option<&Step> {
+        self.plan.steps.get(self.at)
+    }
+
+    /// The check the person stands at.
+    pub fn check(&self) -> Option<&Check> {
+        self.start.rules.check(&self.current()?.check)
+    }
+
+    /// What stands for a check in this walk.
+    pub fn answer_in_walk(&self, check: &str) -> Option<Standing<'_>> {
+        let id = self.id.as_deref()?;
+        let standings = self
+            .history
+            .standings()
+            .into_iter()
+            .filter(|standing| standing.finding.check == check && standing.finding.walk == id);
+        standings.min_by_key(|standing| (!standing.is_open(), std::cmp::Reverse(standing.kept.seen_at())))
+    }
+
+    /// Checks answered in this walk.
+    pub fn answered(&self) -> BTreeSet<&str> {
+        let Some(id) = self.id.as_deref() else { return BTreeSet::new() };
+        let findings = self.history.findings().into_iter();
+        findings
+            .filter(|(_, finding)| finding.walk == id)
+            .map(|(_, finding)| finding.check.as_str())
+            .collect()
+    }
+
+    /// What stood for a check before this walk.
+    pub fn last_time(&self, check: &str) -> Option<(Kept, crate::model::entry::Finding)> {
+        let earlier = self.before_this_walk();
+        let standing = earlier.standing_of(check)?;
+        Some((standing.kept.clone(), standing.finding.clone()))
+    }
+
+    /// Checks not answered in this walk.
+    pub fn left(&self) -> Vec<&Step> {
+        let answered = self.answered();
+        self.plan.steps.iter().filter(|step| !answered.contains(step.check.as_str())).collect()
+    }
+
+    /// Seconds that the checks left take; 5 where a check does not say.
+    pub fn seconds_left(&self) -> u32 {
+        self.left()
+            .iter()
+            .filter_map(|step| self.start.rules.check(&step.check))
+            .map(|check| check.seconds.unwrap_or(5))
+            .sum()
+    }
+
+    /// The first unanswered step from `from` on, else the first of all, else past the last.
+    pub fn next_unanswered(&self, from: usize) -> usize {
+        let answered = self.answered();
+        let open =
+            |at: &usize| self.plan.steps.get(*at).is_some_and(|step| !answered.contains(step.check.as_str()));
+        let len = self.plan.steps.len();
+        (from.min(len)..len).find(open).or_else(|| (0..from.min(len)).find(open)).unwrap_or(len)
+    }
+
+    /// After the last answered step; a check asked first comes before anything.
+    fn resume_at(&self) -> usize {
+        let first = self.next_unanswered(0);
+        if self.plan.steps.get(first).is_some_and(|step| step.why == super::plan::Why::First) {
+            return first;
+        }
+        let Some(id) = self.id.as_deref() else { return first };
+        let last = self.history.standing_entries().rev().find_map(|kept| match &kept.entry {
+            Entry::Finding(finding) if finding.walk == id => self.plan.position(&finding.check),
+            _ => None,
+        });
+        last.map_or(first, |at| self.next_unanswered(at + 1))
+    }
+
+    /// Why the walk may not go on: a check asked first that is rejected, or has no answer while the person stands past it.
+    pub fn paused(&self) -> Option<&Step> {
+        self.plan.steps.iter().filter(|step| step.why == super::plan::Why::First).find(|step| {
+            let standing = self.answer_in_walk(&step.check);
+            standing.is_some_and(|standing| {
+                matches!(
+                    standing.finding.result,
+                    Outcome::Reject | Outcome::NotYet | Outcome::NotSeen | Outcome::Undecided
+                )
+            })
+        })
+    }
+
+    /// Begins the lap at another station; only before the first answer of the lap.
+    pub fn begin_at(&mut self, station: &str) {
+        self.start.station = Some(station.to_owned());
+        self.lay();
+        self.at = self.next_unanswered(0);
+    }
+
+    /// Chooses another lap order.
+    pub fn choose_lap(&mut self, lap: &str) {
+        self.start.lap = Some(lap.to_owned());
+        self.lay();
+        self.at = self.next_unanswered(0);
+    }
+}
+
+/// Measured values that stand in for those of the car file: readings whose key is one of its quantities.
+pub fn overrides_of(history: &History) -> Overrides {
+    let measured = history.readings().into_iter().filter(|(key, _)| reading_kind(key).is_none());
+    measured
+        .filter(|(key, _)| keys::quantity_kind(key).is_some())
+        .map(|(key, (_, reading))| {
+            let file = SourceFile::new(format!("the reading of {key}"), reading.value.clone());
+            let at = Place { range: 0..file.text.len(), file };
+            (key.to_owned(), Override::Typed(reading.value.clone(), at))
+        })
+        .collect()
+}
+
+/// The newest readings of a record, in SI.
+pub fn readings_of(history: &History) -> Readings {
+    let mut readings = Readings::default();
+    for (key, (_, reading)) in history.readings() {
+        let kind = reading_kind(key).unwrap_or(Kind::Ratio);
+        let parsed = parse(&reading.value, kind).ok();
+        let si = reading.si.or(parsed.as_ref().map(|parsed| parsed.si)).unwrap_or(f64::NAN);
+        readings.set(
+            key,
+            ReadingValue {
+                kind,
+                si,
+                half_width: parsed.and_then(|parsed| parsed.half_width),
+                text: reading.value.clone(),
+                instrument: reading.instrument.clone(),
+            },
+        );
+    }
+    readings
+}
