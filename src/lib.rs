@@ -3,3 +3,4 @@
 pub mod cite;
 pub mod physics;
 pub mod units;
+pub mod logbook;

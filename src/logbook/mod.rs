@@ -1,0 +1,7 @@
+//! The log of a car: one append-only file a writer, chained by hash, with a head beside it.
+//!
+//! Imports `model` and nothing above it: an old log must open for ever. Never touches the disk itself; every
+//! byte goes through [`storage::Storage`].
+
+pub mod memory;
+pub mod storage;
