@@ -3,5 +3,8 @@
 //! Imports `model` and nothing above it: an old log must open for ever. Never touches the disk itself; every
 //! byte goes through [`storage::Storage`].
 
+pub mod hash;
+mod keys;
 pub mod memory;
+pub mod record;
 pub mod storage;
