@@ -4,7 +4,12 @@
 //! byte goes through [`storage::Storage`].
 
 pub mod hash;
+pub mod head;
 mod keys;
 pub mod memory;
+pub mod names;
+pub mod problem;
+pub mod reader;
 pub mod record;
+mod scan;
 pub mod storage;
