@@ -13,3 +13,4 @@ pub mod reader;
 pub mod record;
 mod scan;
 pub mod storage;
+pub mod writer;
