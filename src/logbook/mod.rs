@@ -13,4 +13,5 @@ pub mod reader;
 pub mod record;
 mod scan;
 pub mod storage;
+pub mod verify;
 pub mod writer;
