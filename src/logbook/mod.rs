@@ -3,6 +3,7 @@
 //! Imports `model` and nothing above it: an old log must open for ever. Never touches the disk itself; every
 //! byte goes through [`storage::Storage`].
 
+pub mod export;
 pub mod hash;
 pub mod head;
 mod keys;
