@@ -8,6 +8,7 @@ pub mod hash;
 pub mod head;
 mod keys;
 pub mod memory;
+pub mod merge;
 pub mod names;
 pub mod problem;
 pub mod reader;
