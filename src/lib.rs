@@ -4,3 +4,4 @@ pub mod cite;
 pub mod physics;
 pub mod units;
 pub mod logbook;
+pub mod shell;
