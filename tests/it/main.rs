@@ -3,4 +3,5 @@
 
 mod crash;
 mod logbook;
+mod merge;
 mod tamper;
