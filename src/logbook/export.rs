@@ -49,6 +49,7 @@ pub const COLUMNS: &[&str] = &[
     "rules_edition",
     "rules_sha256",
     "layers",
+    "files",
 ];
 
 /// The records as a table after RFC 4180: comma, double quotes where needed, CR LF, one header line.
@@ -103,8 +104,11 @@ fn cell(members: &Map<String, Value>, column: &str) -> String {
     }
 }
 
-/// A photo by its file, a layer of rules by id and edition.
+/// A plain word as it is, a photo by its file, a layer of rules by id and edition.
 fn row(row: &Value) -> String {
+    if let Some(text) = row.as_str() {
+        return text.to_owned();
+    }
     let word = |key: &str| row.get(key).and_then(Value::as_str);
     ["file", "id", "edition"].into_iter().filter_map(word).collect::<Vec<_>>().join(" ")
 }
