@@ -1,5 +1,25 @@
-//! The module map, in reading order.
+//! The module map, in reading order. `tests/it/tidy.rs` holds who may import whom.
+//!
+//! - [`units`]: quantities as types, as typed and as shown. Never anything of ours.
+//! - [`cite`]: where a value comes from. Never free text for a source.
+//! - [`mistake`]: an error in somebody's file, with its place and a remedy. Never files themselves.
+//! - [`source`]: text to a tree that knows its places, and a reader that reports every mistake. Never meaning.
+//! - [`model`]: the car, and what is written down about it. Never files.
+//! - [`physics`]: numbers in, numbers out. Never rules, never text for people.
+//! - [`numbers`]: every quantity by name, with inputs, assumptions and refusals. Never rules, never files.
+//! - [`rules`]: rule files to checks, and values to verdicts. Never files: it gets text, not paths.
+//! - [`walk`]: the walk as a state machine. Never terminal, clock or disk.
+//! - [`logbook`]: records on disk and their chain. Never rules or walk: an old log must open for ever.
+//! - [`shell`]: files, clock, folders. Never the terminal.
 
 pub mod cite;
+pub mod logbook;
+pub mod mistake;
+pub mod model;
+pub mod numbers;
 pub mod physics;
+pub mod rules;
+pub mod shell;
+pub mod source;
 pub mod units;
+pub mod walk;

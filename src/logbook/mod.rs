@@ -1,0 +1,19 @@
+//! The log of a car: one append-only file a writer, chained by hash, with a head beside it.
+//!
+//! Imports `model` and nothing above it: an old log must open for ever. Never touches the disk itself; every
+//! byte goes through [`storage::Storage`].
+
+pub mod export;
+pub mod hash;
+pub mod head;
+mod keys;
+pub mod memory;
+pub mod merge;
+pub mod names;
+pub mod problem;
+pub mod reader;
+pub mod record;
+mod scan;
+pub mod storage;
+pub mod verify;
+pub mod writer;

@@ -1,0 +1,128 @@
+//! Reads the logs of a car: every record that can be read, and everything that is wrong with the rest.
+
+use std::collections::{BTreeMap, BTreeSet, HashSet};
+
+use crate::logbook::head::HeadFile;
+use crate::logbook::names::{self, FileName};
+use crate::logbook::problem::{Fault, Problem};
+use crate::logbook::scan::{Scan, scan};
+use crate::logbook::storage::{Doing, Storage, StorageError};
+use crate::model::entry::Kept;
+
+/// How often a log is read again because its writer was at work meanwhile.
+const TRIES: usize = 3;
+
+/// What was read: the records, and what is wrong or worth saying.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Reading {
+    /// The records that can be read. Those of one writer stand as in its log; those of a car in the order of
+    /// time, then writer, then place.
+    pub kept: Vec<Kept>,
+    /// Problems and notes ([`Fault::is_note`] tells them apart).
+    pub problems: Vec<Problem>,
+}
+
+/// Reads the log of one writer.
+///
+/// # Errors
+/// Only when the storage fails: whatever the files hold is a [`Problem`], never an error.
+pub fn read_writer(storage: &dyn Storage, writer: &str) -> Result<Reading, StorageError> {
+    let (found, kept) = scan_writer(storage, writer, true)?;
+    let mut reading = Reading { kept, problems: found.problems };
+    drop_repeated(&mut reading);
+    Ok(reading)
+}
+
+/// Reads the logs of all writers of a car folder as one.
+///
+/// # Errors
+/// Only when the storage fails.
+pub fn read_car(storage: &dyn Storage) -> Result<Reading, StorageError> {
+    let folder = Folder::list(storage)?;
+    let mut all = Reading::default();
+    for writer in &folder.writers {
+        let (found, kept) = scan_writer(storage, writer, true)?;
+        all.kept.extend(kept);
+        all.problems.extend(found.problems);
+    }
+    all.problems.extend(folder.problems());
+    all.kept.sort_by(|a, b| (a.at, &a.writer, a.seq).cmp(&(b.at, &b.writer, b.seq)));
+    drop_repeated(&mut all);
+    Ok(all)
+}
+
+/// Drops records that stand twice; only a line in the wrong place or in the wrong file can bring them.
+fn drop_repeated(reading: &mut Reading) {
+    let may_repeat = |problem: &Problem| matches!(problem.fault, Fault::OutOfPlace { .. } | Fault::Writer(_));
+    if reading.problems.iter().any(may_repeat) {
+        let mut seen = HashSet::new();
+        reading.kept.retain(|kept| seen.insert(kept.id.clone()));
+    }
+}
+
+/// Reads head and log so that they belong together even while the writer is at work.
+pub(super) fn scan_writer(
+    storage: &dyn Storage,
+    writer: &str,
+    keep: bool,
+) -> Result<(Scan, Vec<Kept>), StorageError> {
+    let (log, head) = (names::log(writer), names::head(writer));
+    let mut before = storage.read(&head)?;
+    let mut tries = 0;
+    loop {
+        let mut kept = Vec::new();
+        let found = scan(writer, storage.open(&log)?, &HeadFile::read(before.as_deref()), &mut |record| {
+            if keep {
+                kept.push(record);
+            }
+        })
+        .map_err(|error| StorageError::new(Doing::Read, &storage.path_of(&log), &error))?;
+        let after = storage.read(&head)?;
+        tries += 1;
+        if after == before || tries == TRIES {
+            return Ok((found, kept));
+        }
+        before = after;
+    }
+}
+
+/// The files of a car folder, as far as they belong to the log.
+#[derive(Debug, Default)]
+pub(super) struct Folder {
+    /// Everybody with a log or a head.
+    pub writers: BTreeSet<String>,
+    /// Copies kept aside: writer, then file names.
+    pub asides: BTreeMap<String, Vec<String>>,
+    torn: Vec<String>,
+    stray: Vec<String>,
+}
+
+impl Folder {
+    pub(super) fn list(storage: &dyn Storage) -> Result<Self, StorageError> {
+        let mut folder = Self::default();
+        for name in storage.list()? {
+            match FileName::read(&name) {
+                FileName::Log(writer) | FileName::Head(writer) => {
+                    folder.writers.insert(writer);
+                }
+                FileName::Aside(writer, _) => folder.asides.entry(writer).or_default().push(name),
+                FileName::Torn(_) => folder.torn.push(name),
+                FileName::Stray => folder.stray.push(name),
+                FileName::AsideHead(..) | FileName::Other => {}
+            }
+        }
+        Ok(folder)
+    }
+
+    /// What is wrong with the folder, beside the logs themselves.
+    pub(super) fn problems(&self) -> Vec<Problem> {
+        let whole = |file: &str, fault| Problem { file: file.to_owned(), line: None, fault };
+        let asides = self
+            .asides
+            .iter()
+            .map(|(writer, copies)| whole(&names::log(writer), Fault::Aside { copies: copies.clone() }));
+        let stray = self.stray.iter().map(|name| whole(name, Fault::Stray));
+        let torn = self.torn.iter().map(|name| whole(name, Fault::TornKept));
+        asides.chain(stray).chain(torn).collect()
+    }
+}

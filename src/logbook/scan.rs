@@ -1,0 +1,265 @@
+//! Goes through the lines of one log and its head, and finds what does not hold.
+
+use std::io::{self, BufRead, BufReader, Read};
+
+use crate::logbook::hash::Hex;
+use crate::logbook::head::HeadFile;
+use crate::logbook::names;
+use crate::logbook::problem::{Fault, Problem};
+use crate::logbook::record::{self, Line, MAX_LINE, Record, RecordError};
+use crate::model::entry::Kept;
+
+/// Where a log ends and what was found on the way.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Scan {
+    /// All that was found, in the order of the lines; the head's last.
+    pub problems: Vec<Problem>,
+    /// The place of the last whole line.
+    pub seq: u64,
+    /// The hash of the last whole line.
+    pub hash: Hex,
+    /// The checksum of the last record, where the last whole line is one.
+    pub sum: Option<Hex>,
+    /// Records that could be read.
+    pub records: u64,
+    /// Where the unfinished end begins, if there is one.
+    pub torn: Option<u64>,
+    /// Whether the head names the last record.
+    pub head_fits: bool,
+}
+
+/// Reads a log through and hands on every record that can be read.
+pub(super) fn scan(
+    writer: &str,
+    log: Option<Box<dyn Read + '_>>,
+    head: &HeadFile,
+    keep: &mut dyn FnMut(Kept),
+) -> io::Result<Scan> {
+    let mut state = State::new(writer);
+    let mut lines = Lines { input: BufReader::with_capacity(1 << 18, log.unwrap_or(Box::new(io::empty()))) };
+    let mut buffer = Vec::new();
+    while let Some(piece) = lines.next(&mut buffer)? {
+        state.line(&buffer, &piece, keep);
+    }
+    Ok(state.finish(head))
+}
+
+/// What came out of the file: a line or an unfinished end.
+struct Piece {
+    /// Length with the end of line.
+    length: u64,
+    whole: bool,
+    too_long: bool,
+}
+
+struct Lines<R> {
+    input: R,
+}
+
+impl<R: BufRead> Lines<R> {
+    /// The next line without its end; of one that is too long, only the beginning.
+    fn next(&mut self, buffer: &mut Vec<u8>) -> io::Result<Option<Piece>> {
+        buffer.clear();
+        let most = MAX_LINE as u64 + 1;
+        let mut length = self.input.by_ref().take(most).read_until(b'\n', buffer)? as u64;
+        if length == 0 {
+            return Ok(None);
+        }
+        let mut whole = buffer.last() == Some(&b'\n');
+        if whole {
+            buffer.pop();
+        }
+        let too_long = !whole && length == most;
+        let mut rest = Vec::new();
+        while too_long && !whole {
+            rest.clear();
+            let more = self.input.by_ref().take(most).read_until(b'\n', &mut rest)? as u64;
+            whole = rest.last() == Some(&b'\n');
+            length += more;
+            if more == 0 {
+                break;
+            }
+        }
+        Ok(Some(Piece { length, whole, too_long }))
+    }
+}
+
+/// What is remembered of a line until the next ones, or the head, are known.
+#[derive(Clone, Copy)]
+struct Passed {
+    hash: Hex,
+    /// Its checksum, where it is a record.
+    sum: Option<Hex>,
+}
+
+struct State<'a> {
+    writer: &'a str,
+    file: String,
+    line: u64,
+    /// Where the next line begins, and where the last one did.
+    offset: u64,
+    last_start: u64,
+    /// The place of the last line; a line that is no record is taken to have been the next one.
+    seq: u64,
+    records: u64,
+    last: Passed,
+    before: Passed,
+    torn: Option<u64>,
+    /// A foreign writer that was already reported.
+    foreign: Option<String>,
+    problems: Vec<Problem>,
+}
+
+impl<'a> State<'a> {
+    fn new(writer: &'a str) -> Self {
+        let none = Passed { hash: Hex::ZEROS, sum: None };
+        Self {
+            writer,
+            file: names::log(writer),
+            line: 0,
+            offset: 0,
+            last_start: 0,
+            seq: 0,
+            records: 0,
+            last: none,
+            before: none,
+            torn: None,
+            foreign: None,
+            problems: Vec::new(),
+        }
+    }
+
+    fn say(&mut self, fault: Fault) {
+        self.problems.push(Problem { file: self.file.clone(), line: Some(self.line), fault });
+    }
+
+    fn line(&mut self, bytes: &[u8], piece: &Piece, keep: &mut dyn FnMut(Kept)) {
+        self.line += 1;
+        if !piece.whole {
+            self.torn = Some(self.offset);
+            self.say(Fault::Torn { bytes: piece.length });
+            return;
+        }
+        self.last_start = self.offset;
+        self.offset += piece.length;
+        self.before = self.last;
+        let Line { hash, record } = if piece.too_long {
+            Line { hash: Hex::ZEROS, record: Err(RecordError::TooLong) }
+        } else {
+            record::read(bytes)
+        };
+        match record {
+            Ok(record) => {
+                self.last = Passed { hash, sum: Some(record.sum) };
+                self.record(record, keep);
+            }
+            Err(error) => {
+                self.last = Passed { hash, sum: None };
+                self.seq = self.seq.saturating_add(1);
+                self.say(Fault::Bad(error));
+            }
+        }
+    }
+
+    fn record(&mut self, record: Record, keep: &mut dyn FnMut(Kept)) {
+        let Record { kept, prev, .. } = record;
+        let expected = self.seq.saturating_add(1);
+        if kept.seq > expected {
+            self.say(Fault::Gap { from: expected, to: kept.seq - 1 });
+        } else if kept.seq < expected {
+            self.say(Fault::OutOfPlace { seq: kept.seq, expected });
+        } else if prev != self.before.hash && (self.line == 1 || self.before.sum.is_some()) {
+            // After a line that is no record the chain cannot hold; that line is reported already.
+            self.say(Fault::Chain);
+        }
+        self.seq = self.seq.max(kept.seq);
+        if kept.writer == self.writer {
+            self.foreign = None;
+        } else if self.foreign.as_ref() != Some(&kept.writer) {
+            self.foreign = Some(kept.writer.clone());
+            self.say(Fault::Writer(kept.writer.clone()));
+        }
+        self.records += 1;
+        keep(kept);
+    }
+
+    fn finish(mut self, head: &HeadFile) -> Scan {
+        self.unfinished_line(head);
+        let (fault, head_fits) = self.judge(head);
+        if let Some(fault) = fault {
+            let file = if matches!(fault, Fault::RecordsMissing { .. }) {
+                self.file
+            } else {
+                names::head(self.writer)
+            };
+            self.problems.push(Problem { file, line: None, fault });
+        }
+        Scan {
+            problems: self.problems,
+            seq: self.seq,
+            hash: self.last.hash,
+            sum: self.last.sum,
+            records: self.records,
+            torn: self.torn,
+            head_fits,
+        }
+    }
+
+    /// A disk may keep the end of a record and not its middle. Such a last line has its end of line and is
+    /// no record; when the head names the record before it, it was never kept, and counts as torn.
+    fn unfinished_line(&mut self, head: &HeadFile) {
+        if self.line == 0 || self.torn.is_some() || self.last.sum.is_some() {
+            return;
+        }
+        let never_kept = match head {
+            HeadFile::Known(head) => self.before.sum == Some(head.sum) && self.seq == head.seq + 1,
+            HeadFile::Absent => self.line == 1,
+            HeadFile::Unreadable => false,
+        };
+        let newer =
+            matches!(self.problems.last(), Some(Problem { fault: Fault::Bad(RecordError::Newer(_)), .. }));
+        if never_kept && !newer {
+            self.problems.pop();
+            self.say(Fault::Torn { bytes: self.offset - self.last_start });
+            self.torn = Some(self.last_start);
+            self.seq -= 1;
+            self.last = self.before;
+        }
+    }
+
+    /// What is wrong between head and log, and whether the head names the last record.
+    fn judge(&self, head: &HeadFile) -> (Option<Fault>, bool) {
+        let head = match head {
+            HeadFile::Absent => return self.without_head(),
+            HeadFile::Unreadable => return (Some(Fault::HeadUnreadable), false),
+            HeadFile::Known(head) => *head,
+        };
+        let last = self.seq;
+        if head.seq > last {
+            (Some(Fault::RecordsMissing { from: last + 1, to: head.seq }), false)
+        } else if head.seq == last {
+            // When the last line is no record, that is reported already.
+            let fits = self.last.sum == Some(head.sum);
+            let differs = !fits && self.last.sum.is_some();
+            (differs.then_some(Fault::HeadDiffers { seq: head.seq }), fits)
+        } else if head.seq + 1 == last && self.before.sum.is_some() {
+            let fault = if self.before.sum == Some(head.sum) {
+                Fault::HeadBehind
+            } else {
+                Fault::HeadDiffers { seq: head.seq }
+            };
+            (Some(fault), false)
+        } else {
+            (Some(Fault::HeadOld { head: head.seq, last }), false)
+        }
+    }
+
+    fn without_head(&self) -> (Option<Fault>, bool) {
+        match self.seq {
+            0 => (None, true),
+            // The crash came before the first head was written.
+            1 => (Some(Fault::HeadBehind), false),
+            _ => (Some(Fault::HeadAbsent), false),
+        }
+    }
+}

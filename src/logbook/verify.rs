@@ -1,0 +1,82 @@
+//! Says whether the logs of a car are as they were written.
+
+use std::fmt::Write;
+
+use crate::logbook::problem::Problem;
+use crate::logbook::reader::{Folder, scan_writer};
+use crate::logbook::storage::{Storage, StorageError};
+
+/// What verifying found.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Verdict {
+    /// Each writer and how many of its records can be read.
+    pub writers: Vec<(String, u64)>,
+    /// Everything that is wrong.
+    pub problems: Vec<Problem>,
+    /// What is worth saying though nothing is wrong.
+    pub notes: Vec<Problem>,
+}
+
+/// Goes through every log of the folder.
+///
+/// # Errors
+/// Only when the storage fails; damage is part of the verdict.
+pub fn verify(storage: &dyn Storage) -> Result<Verdict, StorageError> {
+    let folder = Folder::list(storage)?;
+    let mut verdict = Verdict::default();
+    let mut all = Vec::new();
+    for writer in &folder.writers {
+        let (found, _) = scan_writer(storage, writer, false)?;
+        verdict.writers.push((writer.clone(), found.records));
+        all.extend(found.problems);
+    }
+    all.extend(folder.problems());
+    (verdict.notes, verdict.problems) = all.into_iter().partition(|problem| problem.fault.is_note());
+    Ok(verdict)
+}
+
+impl Verdict {
+    /// Whether nothing is wrong.
+    pub fn holds(&self) -> bool {
+        self.problems.is_empty()
+    }
+
+    /// The verdict for a person.
+    pub fn text(&self) -> String {
+        let mut text = String::new();
+        let records: u64 = self.writers.iter().map(|(_, records)| records).sum();
+        for problem in &self.problems {
+            let _ = writeln!(text, "WRONG  {problem}");
+        }
+        for note in &self.notes {
+            let _ = writeln!(text, "note   {note}");
+        }
+        for (writer, records) in &self.writers {
+            let _ = writeln!(text, "read   {writer}: {}", counted(*records, "record"));
+        }
+        let what = format!(
+            "{} in {}",
+            counted(records, "record"),
+            counted(u64::try_from(self.writers.len()).unwrap_or(u64::MAX), "log")
+        );
+        let _ = if self.holds() {
+            writeln!(text, "The log verifies: {what}, each as it was written.")
+        } else {
+            let problems = u64::try_from(self.problems.len()).unwrap_or(u64::MAX);
+            writeln!(
+                text,
+                "The log DOES NOT verify: {}; {what} can still be read.",
+                counted(problems, "problem")
+            )
+        };
+        text.push_str(
+            "Verifying finds any record that was changed, is missing or is torn, unless the log and its head \
+             were both rewritten to fit each other.\n",
+        );
+        text
+    }
+}
+
+fn counted(count: u64, noun: &str) -> String {
+    if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
+}

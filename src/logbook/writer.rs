@@ -1,0 +1,206 @@
+//! Adds records to the log of one writer, so that a record is on disk before it is said to be kept.
+
+use std::error::Error;
+use std::fmt;
+
+use crate::logbook::hash::Hex;
+use crate::logbook::head::Head;
+use crate::logbook::names;
+use crate::logbook::problem::{Fault, Problem};
+use crate::logbook::reader::{Folder, scan_writer};
+use crate::logbook::record::{self, RecordError, Written};
+use crate::logbook::scan::Scan;
+use crate::logbook::storage::{Lock, Storage, StorageError};
+use crate::model::entry::{Entry, Kept, Moment};
+
+/// Why a log could not be opened, added to or merged.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum LogError {
+    /// The storage failed.
+    Storage(StorageError),
+    /// The entry cannot be written as a record; nothing was written and the log goes on.
+    Record(RecordError),
+    /// The end of the log or its head is not as it was left, so that going on would hide it. Writing goes on
+    /// under a new writer id.
+    Damaged(Problem),
+    /// An earlier write failed; holds its words. Open the log again.
+    Poisoned(String),
+    /// This may not name a writer.
+    WriterId(String),
+}
+
+impl fmt::Display for LogError {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Storage(error) => write!(out, "{error}"),
+            Self::Record(error) => write!(out, "this cannot be kept as a record: {error}"),
+            Self::Damaged(problem) => write!(
+                out,
+                "{problem}. Nothing is added to this log, so that the damage stays visible; take a new writer id \
+                 to go on, and run `log verify` on the car"
+            ),
+            Self::Poisoned(reason) => write!(
+                out,
+                "nothing more is kept in this log since a write failed ({reason}); open the car again to recover"
+            ),
+            Self::WriterId(id) => {
+                write!(out, "`{id}` may not name a writer: use 1 to 64 letters, digits, `-` and `_`")
+            }
+        }
+    }
+}
+
+impl Error for LogError {}
+
+impl From<StorageError> for LogError {
+    fn from(error: StorageError) -> Self {
+        Self::Storage(error)
+    }
+}
+
+impl From<RecordError> for LogError {
+    fn from(error: RecordError) -> Self {
+        Self::Record(error)
+    }
+}
+
+/// The open log of one writer. Holds its lock until dropped.
+#[derive(Debug)]
+pub struct LogWriter<S: Storage> {
+    storage: S,
+    writer: String,
+    seq: u64,
+    prev: Hex,
+    notices: Vec<String>,
+    poisoned: Option<String>,
+    _lock: Lock,
+}
+
+impl<S: Storage> LogWriter<S> {
+    /// Opens the log of a writer, new or not, and recovers it from a crash: an unfinished end is set aside
+    /// in a file of its own and said in [`LogWriter::notices`], the head is brought up to the last record.
+    ///
+    /// # Errors
+    /// The lock is held elsewhere, the storage fails, or the end of the log is damaged in a way no crash
+    /// explains ([`LogError::Damaged`]).
+    pub fn open(storage: S, writer: &str) -> Result<Self, LogError> {
+        if !names::is_writer_id(writer) {
+            return Err(LogError::WriterId(writer.to_owned()));
+        }
+        let lock = storage.lock(&names::lock(writer))?;
+        if let Some(copies) = Folder::list(&storage)?.asides.remove(writer) {
+            let fault = Fault::Aside { copies };
+            return Err(LogError::Damaged(Problem { file: names::log(writer), line: None, fault }));
+        }
+        let (found, _) = scan_writer(&storage, writer, false)?;
+        if let Some(problem) = refusal(&found) {
+            return Err(LogError::Damaged(problem.clone()));
+        }
+        let notices = recover(&storage, writer, &found)?;
+        let Scan { seq, hash, .. } = found;
+        let writer = writer.to_owned();
+        Ok(Self { storage, writer, seq, prev: hash, notices, poisoned: None, _lock: lock })
+    }
+
+    /// What was found and done on opening, to be shown.
+    pub fn notices(&self) -> &[String] {
+        &self.notices
+    }
+
+    /// The writer's id.
+    pub fn writer(&self) -> &str {
+        &self.writer
+    }
+
+    /// The place of the last record kept; 0 when there is none.
+    pub fn last_seq(&self) -> u64 {
+        self.seq
+    }
+
+    /// Keeps an entry: when this returns, it is on disk. The time is kept to the millisecond.
+    ///
+    /// # Errors
+    /// [`LogError::Record`] when the entry cannot be written: the log is as before. Any failure of the disk
+    /// is given once and then every further call is refused: what the disk has of this record is unknown
+    /// until the log is opened again.
+    pub fn append(&mut self, now: Moment, new_id: String, entry: Entry) -> Result<Kept, LogError> {
+        if let Some(reason) = &self.poisoned {
+            return Err(LogError::Poisoned(reason.clone()));
+        }
+        let kept = Kept { id: new_id, writer: self.writer.clone(), seq: self.seq + 1, at: now, entry };
+        let written = record::write(kept, self.prev)?;
+        if let Err(error) = self.put(&written) {
+            self.poisoned = Some(error.to_string());
+            return Err(error.into());
+        }
+        self.seq = written.record.kept.seq;
+        self.prev = written.hash;
+        Ok(written.record.kept)
+    }
+
+    fn put(&self, written: &Written) -> Result<(), StorageError> {
+        let log = names::log(&self.writer);
+        self.storage.append(&log, &written.bytes)?;
+        self.storage.sync(&log)?;
+        let head = Head { seq: written.record.kept.seq, sum: written.record.sum };
+        self.storage.replace(&names::head(&self.writer), &head.write())
+    }
+}
+
+/// The problem, if any, that going on would hide: anything about the head or the very end that a crash
+/// cannot explain. Damage further up stays visible whatever is added.
+fn refusal(found: &Scan) -> Option<&Problem> {
+    let end = found.problems.last()?;
+    let at_end = match end.fault {
+        Fault::RecordsMissing { .. }
+        | Fault::HeadDiffers { .. }
+        | Fault::HeadOld { .. }
+        | Fault::HeadAbsent
+        | Fault::HeadUnreadable => true,
+        _ => found.seq > 0 && found.sum.is_none(),
+    };
+    at_end.then_some(end)
+}
+
+/// Sets an unfinished end aside and brings the head up to date.
+fn recover(storage: &dyn Storage, writer: &str, found: &Scan) -> Result<Vec<String>, StorageError> {
+    let mut notices = Vec::new();
+    if found.torn.is_none() && found.head_fits {
+        return Ok(notices);
+    }
+    let log = names::log(writer);
+    let mut bytes = storage.read(&log)?.unwrap_or_default();
+    if let Some(start) = found.torn.and_then(|start| usize::try_from(start).ok()) {
+        let tail = bytes.split_off(start.min(bytes.len()));
+        let file = set_aside(storage, writer, &tail)?;
+        notices.push(format!(
+            "{}: an unfinished record at the end ({} bytes) was set aside in {file}; the {} records before it are whole",
+            storage.path_of(&log).display(),
+            tail.len(),
+            found.records
+        ));
+    }
+    // Written anew even when nothing was torn: after a failed sync the system may take bytes for safe that
+    // never reached the disk, and a second sync would not write them.
+    storage.replace(&log, &bytes)?;
+    if let Some(sum) = found.sum {
+        storage.replace(&names::head(writer), &Head { seq: found.seq, sum }.write())?;
+    }
+    Ok(notices)
+}
+
+/// Keeps a torn tail in a file of its own, unless one holds the same bytes already; gives its name.
+pub(super) fn set_aside(storage: &dyn Storage, writer: &str, tail: &[u8]) -> Result<String, StorageError> {
+    let mut count = 1;
+    loop {
+        let name = names::torn(writer, count);
+        match storage.read(&name)? {
+            None => {
+                storage.create(&name, tail)?;
+                return Ok(name);
+            }
+            Some(same) if same == tail => return Ok(name),
+            Some(_) => count += 1,
+        }
+    }
+}

@@ -1,0 +1,206 @@
+//! The car folder on a real disk.
+
+use std::cell::RefCell;
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+use crate::logbook::storage::{Doing, Lock, Storage, StorageError};
+
+/// A folder on disk, as the log wants it.
+#[derive(Debug)]
+pub struct DiskStorage {
+    folder: PathBuf,
+    /// The file last appended to, kept open: an error while the system writes it back is told to those who
+    /// had it open.
+    appending: RefCell<Option<Appending>>,
+}
+
+#[derive(Debug)]
+struct Appending {
+    name: String,
+    file: File,
+    /// Its name is not yet safe in the folder.
+    new: bool,
+}
+
+impl DiskStorage {
+    /// The folder as it is; it need not be there until something is read.
+    pub fn at(folder: impl Into<PathBuf>) -> Self {
+        Self { folder: folder.into(), appending: RefCell::new(None) }
+    }
+
+    /// The folder, made if it is not there.
+    ///
+    /// # Errors
+    /// When it cannot be made.
+    pub fn create(folder: impl Into<PathBuf>) -> Result<Self, StorageError> {
+        let folder = folder.into();
+        fs::create_dir_all(&folder).map_err(|error| StorageError::new(Doing::MakeFolder, &folder, &error))?;
+        Ok(Self::at(folder))
+    }
+
+    /// The folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    fn fails<T>(&self, doing: Doing, name: &str, outcome: io::Result<T>) -> Result<T, StorageError> {
+        outcome.map_err(|error| StorageError::new(doing, &self.path_of(name), &error))
+    }
+
+    /// Forgets the open file when another one takes its name.
+    fn let_go(&self, name: &str) {
+        let mut appending = self.appending.borrow_mut();
+        if appending.as_ref().is_some_and(|open| open.name == name) {
+            *appending = None;
+        }
+    }
+
+    fn append_to(&self, name: &str, bytes: &[u8]) -> io::Result<()> {
+        let mut appending = self.appending.borrow_mut();
+        if appending.as_ref().is_none_or(|open| open.name != name) {
+            let path = self.path_of(name);
+            let new = !path.try_exists()?;
+            // Reading too: a handle that may only append cannot be locked or measured everywhere.
+            let file = OpenOptions::new().read(true).append(true).create(true).open(path)?;
+            *appending = Some(Appending { name: name.to_owned(), file, new });
+        }
+        match appending.as_mut() {
+            Some(open) => open.file.write_all(bytes),
+            None => Ok(()),
+        }
+    }
+
+    fn sync_appended(&self, name: &str) -> io::Result<()> {
+        let mut appending = self.appending.borrow_mut();
+        match appending.as_mut().filter(|open| open.name == name) {
+            Some(open) => {
+                open.file.sync_data()?;
+                if open.new {
+                    sync_folder(&self.folder)?;
+                    open.new = false;
+                }
+                Ok(())
+            }
+            None => {
+                // Not appended to by us since it was opened: nothing of ours is waiting.
+                File::open(self.path_of(name))?.sync_data()?;
+                sync_folder(&self.folder)
+            }
+        }
+    }
+}
+
+impl Storage for DiskStorage {
+    fn path_of(&self, name: &str) -> PathBuf {
+        self.folder.join(name)
+    }
+
+    fn list(&self) -> Result<Vec<String>, StorageError> {
+        let failed = |error: io::Error| StorageError::new(Doing::List, &self.folder, &error);
+        let mut names = Vec::new();
+        for entry in fs::read_dir(&self.folder).map_err(failed)? {
+            names.push(entry.map_err(failed)?.file_name().to_string_lossy().into_owned());
+        }
+        names.sort_unstable();
+        Ok(names)
+    }
+
+    fn open(&self, name: &str) -> Result<Option<Box<dyn Read>>, StorageError> {
+        match File::open(self.path_of(name)) {
+            Ok(file) => Ok(Some(Box::new(file))),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+            Err(error) => self.fails(Doing::Read, name, Err(error)),
+        }
+    }
+
+    fn append(&self, name: &str, bytes: &[u8]) -> Result<(), StorageError> {
+        let outcome = self.append_to(name, bytes);
+        self.fails(Doing::Append, name, outcome)
+    }
+
+    fn sync(&self, name: &str) -> Result<(), StorageError> {
+        let outcome = self.sync_appended(name);
+        self.fails(Doing::Sync, name, outcome)
+    }
+
+    fn replace(&self, name: &str, bytes: &[u8]) -> Result<(), StorageError> {
+        self.let_go(name);
+        self.fails(Doing::Replace, name, replace_file(&self.path_of(name), bytes))
+    }
+
+    fn create(&self, name: &str, bytes: &[u8]) -> Result<(), StorageError> {
+        let outcome = create_file(&self.path_of(name), bytes).and_then(|()| sync_folder(&self.folder));
+        self.fails(Doing::Create, name, outcome)
+    }
+
+    fn remove(&self, name: &str) -> Result<(), StorageError> {
+        self.let_go(name);
+        match fs::remove_file(self.path_of(name)) {
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(()),
+            outcome => self.fails(Doing::Remove, name, outcome.and_then(|()| sync_folder(&self.folder))),
+        }
+    }
+
+    fn lock(&self, name: &str) -> Result<Lock, StorageError> {
+        let path = self.path_of(name);
+        let open = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(&path);
+        let file = self.fails(Doing::Lock, name, open)?;
+        // The lock goes with the handle. The file stays: removing it could take it from somebody who has
+        // just locked it.
+        match file.try_lock() {
+            Ok(()) => Ok(Lock::new(file)),
+            Err(TryLockError::WouldBlock) => Err(StorageError::held(&path)),
+            Err(TryLockError::Error(error)) => self.fails(Doing::Lock, name, Err(error)),
+        }
+    }
+}
+
+/// Puts a new content in a file's place, so that a crash leaves the old one or the new one: a new file is
+/// written beside it, synced, renamed over it, and the folder synced.
+///
+/// # Errors
+/// What the system says; the old content is then still there, unless the very last step failed.
+pub fn replace_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mut beside = path.as_os_str().to_owned();
+    beside.push(format!(".{}.tmp", std::process::id()));
+    let beside = PathBuf::from(beside);
+    let written = write_synced(OpenOptions::new().write(true).create(true).truncate(true), &beside, bytes)
+        .and_then(|()| fs::rename(&beside, path));
+    if let Err(error) = written {
+        // The first error is the one to tell.
+        let _ = fs::remove_file(&beside);
+        return Err(error);
+    }
+    path.parent().map_or(Ok(()), sync_folder)
+}
+
+fn create_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    write_synced(OpenOptions::new().write(true).create_new(true), path, bytes)
+}
+
+fn write_synced(how: &OpenOptions, path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mut file = how.open(path)?;
+    file.write_all(bytes)?;
+    file.sync_all()
+}
+
+/// Makes the names in a folder safe. Some file systems cannot do it for a folder and say so; they are taken
+/// to have done it.
+#[cfg(unix)]
+fn sync_folder(folder: &Path) -> io::Result<()> {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    match File::open(folder)?.sync_all() {
+        Err(error) if matches!(error.kind(), io::ErrorKind::InvalidInput | io::ErrorKind::Unsupported) => {
+            Ok(())
+        }
+        outcome => outcome,
+    }
+}
+
+/// Elsewhere a folder cannot be synced; renaming is safe by itself.
+#[cfg(not(unix))]
+fn sync_folder(_folder: &Path) -> io::Result<()> {
+    Ok(())
+}

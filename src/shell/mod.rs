@@ -1,0 +1,3 @@
+//! The only place with files and the clock. Never the terminal.
+
+pub mod disk;
