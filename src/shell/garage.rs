@@ -1,0 +1,337 @@
+//! Cars on disk: the terminal app's and the commands' way to a car, its record and its log.
+
+use std::fs;
+use std::path::Path;
+use std::rc::Rc;
+
+use chrono::NaiveDate;
+use sha2::{Digest, Sha256};
+
+use crate::logbook::reader::read_car as read_log;
+use crate::logbook::writer::{LogError, LogWriter};
+use crate::model::Tag;
+use crate::model::entry::{Entry, Kept, Moment, Photo, Severity};
+use crate::model::history::History;
+use crate::source::{Overrides, is_id};
+use crate::units::Units;
+use crate::walk::{CarLine, Garage, Keeper, Start, Walk, overrides_of};
+
+use super::clock;
+use super::disk::DiskStorage;
+use super::load::{self, FoundCar, FoundRules};
+use super::paths::{Paths, told, write_whole};
+
+/// What the person chose on the command line or in the settings.
+#[derive(Clone, Debug)]
+pub struct Choices {
+    /// Rule files named; those of the newest walk where none is.
+    pub rules: Vec<String>,
+    /// The day that dates count to; today where silent.
+    pub on: Option<NaiveDate>,
+    /// Units shown.
+    pub units: Units,
+    /// Who.
+    pub by: Option<String>,
+}
+
+/// Cars on disk.
+#[derive(Debug)]
+pub struct DiskGarage {
+    /// Where things are kept.
+    pub paths: Paths,
+    /// What the person chose.
+    pub choices: Choices,
+    /// Cars named by the path of their file.
+    pub named: Vec<String>,
+    open: Option<OpenCar>,
+}
+
+#[derive(Debug)]
+struct OpenCar {
+    id: String,
+    log: LogWriter<DiskStorage>,
+}
+
+/// A car with its record, ready for any command.
+#[derive(Debug)]
+pub struct CarOnFile {
+    /// The car, with measured values in place of the file's.
+    pub found: FoundCar,
+    /// Its record up to the day asked for.
+    pub history: History,
+    /// The rules in force.
+    pub rules: FoundRules,
+    /// What the reader should know: damage to the log, rules changed or stale.
+    pub trouble: Vec<String>,
+}
+
+impl DiskGarage {
+    /// A garage over the folders of this user.
+    pub fn new(paths: Paths, choices: Choices, named: Vec<String>) -> Self {
+        Self { paths, choices, named, open: None }
+    }
+
+    /// The day that dates count to.
+    pub fn on(&self) -> NaiveDate {
+        self.choices.on.unwrap_or_else(clock::today)
+    }
+
+    /// A car's whole record, and what is wrong with it.
+    ///
+    /// # Errors
+    /// Where its folder cannot be read.
+    pub fn history(&self, id: &str) -> Result<(History, Vec<String>), String> {
+        let folder = self.paths.car(id);
+        if !folder.is_dir() {
+            return Ok((History::default(), Vec::new()));
+        }
+        let read = read_log(&DiskStorage::at(&folder)).map_err(|error| error.to_string())?;
+        let trouble = read.problems.iter().map(|problem| format!("log: {problem}")).collect();
+        Ok((History::fold(read.kept), trouble))
+    }
+
+    /// A car with its record and rules, as they stood at the end of the day asked for.
+    ///
+    /// # Errors
+    /// Whatever makes its file, record or rules unusable.
+    pub fn car(&self, car: &str, overrides: &Overrides) -> Result<CarOnFile, String> {
+        let first = load::find_car(&self.paths, car, &Overrides::new())?;
+        let (whole, mut trouble) = self.history(&first.read.car.id)?;
+        let history = match self.choices.on {
+            Some(on) => whole.until(on),
+            None => whole,
+        };
+        let mut all = overrides_of(&history);
+        all.extend(overrides.clone());
+        let found = if all.is_empty() { first } else { load::find_car(&self.paths, car, &all)? };
+        let rules = if self.choices.rules.is_empty() {
+            load::rules_of_last_walk(&self.paths, &history)?
+        } else {
+            load::find_rules(&self.paths, &self.choices.rules)?
+        };
+        trouble.extend(rules.notes.iter().cloned());
+        trouble.extend(load::stale_notes(&rules.rules, self.on()));
+        Ok(CarOnFile { found, history, rules, trouble })
+    }
+
+    /// Opens a car's log for keeping; another writer id is taken where this one's log is damaged.
+    fn open_log(&mut self, id: &str) -> Result<Vec<String>, String> {
+        if self.open.as_ref().is_some_and(|open| open.id == id) {
+            return Ok(Vec::new());
+        }
+        self.open = None;
+        let writer = self.paths.writer_id()?;
+        let mut notes = Vec::new();
+        for attempt in 1..=9 {
+            let name = if attempt == 1 { writer.clone() } else { format!("{writer}-{attempt}") };
+            let storage = DiskStorage::create(self.paths.car(id)).map_err(|error| error.to_string())?;
+            match LogWriter::open(storage, &name) {
+                Ok(log) => {
+                    notes.extend(log.notices().iter().cloned());
+                    self.open = Some(OpenCar { id: id.to_owned(), log });
+                    return Ok(notes);
+                }
+                Err(LogError::Damaged(problem)) => {
+                    notes.push(format!("{problem}: it stays as it is, and a new log is begun beside it"));
+                }
+                Err(error) => return Err(error.to_string()),
+            }
+        }
+        Err(format!("every log of this machine in {} is damaged: run `linewalk log verify {id}`", self.paths.car(id).display()))
+    }
+
+    /// Begins or takes up a walk.
+    ///
+    /// # Errors
+    /// Whatever makes the car, its record, its rules or its log unusable.
+    pub fn open_walk(&mut self, car: &str, profile: &str, stage: Option<&str>) -> Result<(Walk, Vec<String>), String> {
+        let on_file = self.car(car, &Overrides::new())?;
+        let id = on_file.found.read.car.id.clone();
+        let mut notes = self.open_log(&id)?;
+        load::remember(&self.paths, &id, &on_file.found)?;
+        // The record again: opening the log may have set a torn end aside.
+        let (history, _) = self.history(&id)?;
+        let start = Start {
+            car_file: Rc::clone(&on_file.found.file),
+            car: Rc::new(on_file.found.read.car),
+            rules: Rc::clone(&on_file.rules.rules),
+            rule_files: on_file.rules.files.clone(),
+            profile: profile.to_owned(),
+            stage: stage.map(str::to_owned),
+            station: None,
+            lap: None,
+            on: self.on(),
+            units: self.choices.units,
+            by: self.choices.by.clone(),
+        };
+        let rules = Rc::clone(&start.rules);
+        let Some(walk) = Walk::new(start, history) else {
+            let known: Vec<&str> = rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
+            return Err(format!("there is no profile {profile}: profiles are {}", known.join(", ")));
+        };
+        notes.extend(on_file.trouble);
+        Ok((walk, notes))
+    }
+
+    fn line(&self, open: &str) -> CarLine {
+        let mut line = CarLine {
+            open: open.to_owned(),
+            id: open.to_owned(),
+            number: String::new(),
+            name: None,
+            keeper: None,
+            open_items: [0; 3],
+            last: None,
+            walking: None,
+            trouble: None,
+        };
+        match load::find_car(&self.paths, open, &Overrides::new()) {
+            Ok(found) => {
+                line.id.clone_from(&found.read.car.id);
+                line.number.clone_from(&found.read.car.number);
+                line.name.clone_from(&found.read.car.name);
+                line.keeper.clone_from(&found.read.car.keeper);
+            }
+            Err(error) => line.trouble = error.lines().next().map(str::to_owned),
+        }
+        match self.history(&line.id) {
+            Ok((history, _)) => fill_line(&mut line, &history),
+            Err(error) => line.trouble = Some(error),
+        }
+        line
+    }
+}
+
+fn fill_line(line: &mut CarLine, history: &History) {
+    for standing in history.open() {
+        let slot = match standing.cause().severity {
+            Severity::Stop => 0,
+            Severity::Fix => 1,
+            Severity::Note => 2,
+        };
+        if let Some(count) = line.open_items.get_mut(slot) {
+            *count += 1;
+        }
+    }
+    line.last = history.all().last().map(|kept| kept.at);
+    let walks = history.walks();
+    line.walking = walks.iter().rev().find(|walk| walk.ended.is_none()).map(|walk| walk.started.profile.clone());
+    if line.number.is_empty() {
+        let number = walks.iter().rev().find_map(|walk| walk.started.number.clone());
+        line.number = number.unwrap_or_default();
+    }
+}
+
+impl Keeper for DiskGarage {
+    fn keep(&mut self, entry: Entry) -> Result<Kept, String> {
+        let Some(open) = &mut self.open else { return Err("no car is open: nothing was kept".to_owned()) };
+        open.log.append(clock::now(), clock::new_id(), entry).map_err(|error| error.to_string())
+    }
+
+    fn photo(&mut self, path: &str) -> Result<Photo, String> {
+        let Some(open) = &self.open else { return Err("no car is open: the photo was not copied".to_owned()) };
+        copy_photo(&self.paths.car(&open.id).join("photos"), Path::new(path))
+    }
+}
+
+/// Copies a photo under a name that its contents give it, so that no two photos can take each other's place.
+fn copy_photo(folder: &Path, path: &Path) -> Result<Photo, String> {
+    let about = fs::metadata(path).map_err(|error| told("read the photo", path, &error))?;
+    if !about.is_file() || about.len() > 100 * 1024 * 1024 {
+        return Err(format!("{} is no photo file under 100 MB", path.display()));
+    }
+    let bytes = fs::read(path).map_err(|error| told("read the photo", path, &error))?;
+    let sha256: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+    let stem: String = path
+        .file_stem()
+        .and_then(|stem| stem.to_str())
+        .unwrap_or("photo")
+        .chars()
+        .filter(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_'))
+        .take(40)
+        .collect();
+    let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or("bin").to_lowercase();
+    let ending: String = ending.chars().filter(char::is_ascii_alphanumeric).take(8).collect();
+    let file = format!("{stem}-{}.{ending}", sha256.get(..8).unwrap_or_default());
+    let target = folder.join(&file);
+    if !target.exists() {
+        write_whole(&target, &bytes)?;
+    }
+    Ok(Photo { file, sha256 })
+}
+
+impl Garage for DiskGarage {
+    fn now(&self) -> Moment {
+        clock::now()
+    }
+
+    fn cars(&mut self) -> Result<Vec<CarLine>, String> {
+        let mut lines: Vec<CarLine> = self.named.iter().map(|path| self.line(path)).collect();
+        for id in self.paths.cars()? {
+            if lines.iter().all(|line| line.id != id) {
+                lines.push(self.line(&id));
+            }
+        }
+        Ok(lines)
+    }
+
+    fn open(&mut self, car: &str, profile: &str, stage: Option<&str>) -> Result<(Walk, Vec<String>), String> {
+        self.open_walk(car, profile, stage)
+    }
+
+    fn create(&mut self, number: &str, has: &[Tag], without: &[Tag]) -> Result<String, String> {
+        let number = number.trim();
+        if number.is_empty() || number.chars().any(crate::mistake::is_harmful) || number.chars().count() > 20 {
+            return Err("a car's number is 1 to 20 plain characters".to_owned());
+        }
+        let known = self.paths.cars()?;
+        let id = free_id(number, &known);
+        let tags = |tags: &[Tag]| tags.iter().map(|tag| format!("\"{}\"", tag.word())).collect::<Vec<_>>().join(", ");
+        let quoted = toml::Value::String(number.to_owned());
+        let mut text = format!("format = 1\n\n[car]\nid = \"{id}\"\nnumber = {quoted}\n");
+        if !has.is_empty() {
+            text.push_str(&format!("equipment = [{}]\n", tags(has)));
+        }
+        if !without.is_empty() {
+            text.push_str(&format!("without = [{}]\n", tags(without)));
+        }
+        write_whole(&self.paths.car(&id).join("car.toml"), text.as_bytes())?;
+        Ok(id)
+    }
+
+    fn save_report(&mut self, name: &str, bytes: &[u8]) -> Result<String, String> {
+        let Some(open) = &self.open else { return Err("no car is open".to_owned()) };
+        let path = self.paths.car(&open.id).join("reports").join(name);
+        write_whole(&path, bytes)?;
+        Ok(path.display().to_string())
+    }
+
+    fn profiles(&self) -> Vec<(String, String)> {
+        let rules = load::find_rules(&self.paths, &self.choices.rules);
+        rules.map_or_else(|_| Vec::new(), |found| {
+            found.rules.profiles.iter().map(|profile| (profile.id.clone(), profile.title.clone())).collect()
+        })
+    }
+
+    fn by(&self) -> Option<String> {
+        self.choices.by.clone()
+    }
+
+    fn set_by(&mut self, by: &str) {
+        self.choices.by = Some(by.trim().to_owned()).filter(|by| !by.is_empty());
+    }
+}
+
+/// An id for a new car, from its number.
+fn free_id(number: &str, known: &[String]) -> String {
+    let plain: String = number.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' }).collect();
+    let base = format!("car-{}", plain.trim_matches('-'));
+    let base = if is_id(&base) { base } else { "car-new".to_owned() };
+    let mut id = base.clone();
+    let mut next = 2;
+    while known.contains(&id) {
+        id = format!("{base}-{next}");
+        next += 1;
+    }
+    id
+}

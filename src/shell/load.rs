@@ -1,0 +1,203 @@
+//! Car files and rule files from where they are kept.
+
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+
+use chrono::NaiveDate;
+
+use crate::mistake::{Mistake, SourceFile, any_error, did_you_mean};
+use crate::model::car::CarRead;
+use crate::model::entry::WalkStarted;
+use crate::model::history::History;
+use crate::model::read_car;
+use crate::rules::{Ruleset, built_in, load};
+use crate::source::{Overrides, is_id};
+
+use super::paths::{Paths, read_text};
+
+/// Name of the file that says where a car's file is, for a car opened by its path.
+const ELSEWHERE: &str = "car-file";
+
+/// A car as found.
+#[derive(Debug)]
+pub struct FoundCar {
+    /// Its file.
+    pub file: Rc<SourceFile>,
+    /// What was read of it.
+    pub read: CarRead,
+    /// Where its file is, where that is not its own folder.
+    pub elsewhere: Option<PathBuf>,
+}
+
+/// Finds a car by the path of its file or by its id.
+///
+/// # Errors
+/// Where there is none, with the id that may be meant; or every mistake in its file.
+pub fn find_car(paths: &Paths, car: &str, overrides: &Overrides) -> Result<FoundCar, String> {
+    let (path, elsewhere) = locate(paths, car)?;
+    let file = SourceFile::new(path.display().to_string(), read_text(&path)?);
+    let read = read_car(&file, overrides);
+    if any_error(&read.mistakes) {
+        return Err(rendered(&read.mistakes));
+    }
+    Ok(FoundCar { file, read, elsewhere: elsewhere.then_some(path) })
+}
+
+/// Every mistake as text.
+pub fn rendered(mistakes: &[Mistake]) -> String {
+    mistakes.iter().map(Mistake::render).collect::<Vec<_>>().join("\n")
+}
+
+fn locate(paths: &Paths, car: &str) -> Result<(PathBuf, bool), String> {
+    let as_path = Path::new(car);
+    if as_path.is_file() {
+        return Ok((as_path.to_owned(), true));
+    }
+    if !is_id(car) {
+        return Err(format!("there is no car file {car}"));
+    }
+    let folder = paths.car(car);
+    let own = folder.join("car.toml");
+    if own.is_file() {
+        return Ok((own, false));
+    }
+    if let Ok(text) = read_text(&folder.join(ELSEWHERE)) {
+        let path = PathBuf::from(text.trim());
+        if path.is_file() {
+            return Ok((path, true));
+        }
+        return Err(format!("the file of car {car} was {}, and is not there now: give its path", path.display()));
+    }
+    let known = paths.cars()?;
+    let near = did_you_mean(car, known.iter().map(String::as_str));
+    let help = near.map_or_else(
+        || "give the path of a car file, or start one with `linewalk`".to_owned(),
+        |near| format!("did you mean {near}?"),
+    );
+    Err(format!("there is no car {car}: {help}"))
+}
+
+/// Remembers where a car's file is, so that its id alone finds it again.
+///
+/// # Errors
+/// Where the note cannot be written.
+pub fn remember(paths: &Paths, id: &str, found: &FoundCar) -> Result<(), String> {
+    let Some(path) = &found.elsewhere else { return Ok(()) };
+    let absolute = std::fs::canonicalize(path).map_err(|error| super::paths::told("find", path, &error))?;
+    let note = paths.car(id).join(ELSEWHERE);
+    let text = absolute.display().to_string();
+    if read_text(&note).is_ok_and(|known| known.trim() == text) {
+        return Ok(());
+    }
+    super::paths::write_whole(&note, text.as_bytes())
+}
+
+/// Rules as loaded, with what is doubtful about them.
+#[derive(Debug)]
+pub struct FoundRules {
+    /// The ruleset.
+    pub rules: Rc<Ruleset>,
+    /// Files as named on the command line, absolute where they could be found so.
+    pub files: Vec<String>,
+    /// What the reader should know: rules changed since the last walk, or not found again.
+    pub notes: Vec<String>,
+}
+
+/// A rule file beside another, in the data folder, or built in.
+pub fn look_up(paths: &Paths, id: &str, from: &SourceFile) -> Option<Rc<SourceFile>> {
+    let beside = Path::new(&from.name).parent().map(Path::to_owned);
+    let folders = [beside, Some(paths.data.join("rulesets"))];
+    for folder in folders.into_iter().flatten() {
+        let path = folder.join(format!("{id}.toml"));
+        // The file itself may bear the name of what it extends.
+        if path.is_file() && path.display().to_string() != from.name {
+            return read_text(&path).ok().map(|text| SourceFile::new(path.display().to_string(), text));
+        }
+    }
+    built_in(id)
+}
+
+/// Loads rule files by path or built-in name; with none, base.
+///
+/// # Errors
+/// Where one cannot be read, or every mistake in them.
+pub fn find_rules(paths: &Paths, named: &[String]) -> Result<FoundRules, String> {
+    let base = ["base".to_owned()];
+    let named = if named.is_empty() { &base[..] } else { named };
+    let mut files = Vec::new();
+    let mut names = Vec::new();
+    for name in named {
+        let (file, absolute) = rule_file(paths, name)?;
+        files.push(file);
+        names.push(absolute);
+    }
+    let loaded = load(&files, &|id, from| look_up(paths, id, from));
+    if any_error(&loaded.mistakes) {
+        return Err(rendered(&loaded.mistakes));
+    }
+    Ok(FoundRules { rules: Rc::new(loaded.rules), files: names, notes: Vec::new() })
+}
+
+/// A rule file by its path, or by its id in the data folder or built in.
+///
+/// # Errors
+/// Where there is none.
+pub fn rule_file(paths: &Paths, name: &str) -> Result<(Rc<SourceFile>, String), String> {
+    let path = Path::new(name);
+    if path.is_file() {
+        let absolute = std::fs::canonicalize(path).map_or_else(|_| name.to_owned(), |path| path.display().to_string());
+        return Ok((SourceFile::new(name, read_text(path)?), absolute));
+    }
+    if is_id(name)
+        && let Some(file) = look_up(paths, name, &SourceFile::new("", ""))
+    {
+        return Ok((file, name.to_owned()));
+    }
+    Err(format!("there is no rule file {name}"))
+}
+
+/// The rules of the newest walk, found again; base where they are not, and said.
+///
+/// # Errors
+/// Every mistake in the rules found.
+pub fn rules_of_last_walk(paths: &Paths, history: &History) -> Result<FoundRules, String> {
+    let walks = history.walks();
+    let Some(last) = walks.last() else { return find_rules(paths, &[]) };
+    let started: &WalkStarted = last.started;
+    let names: Vec<String> = if started.files.is_empty() { vec![started.rules.id.clone()] } else { started.files.clone() };
+    let mut found = match find_rules(paths, &names) {
+        Ok(found) => found,
+        Err(_) if !names.iter().all(|name| rule_file(paths, name).is_ok()) => {
+            let mut found = find_rules(paths, &[])?;
+            found.notes.push(format!(
+                "the rules of the last walk, {} {}, are not found: base is used; name them with --rules",
+                started.rules.id, started.rules.edition
+            ));
+            return Ok(found);
+        }
+        Err(mistakes) => return Err(mistakes),
+    };
+    let now = found.rules.marks();
+    for (mark, then) in now.iter().filter_map(|mark| Some((mark, started.layers.iter().find(|then| then.id == mark.id)?))) {
+        if mark.sha256 != then.sha256 {
+            let editions = if mark.edition == then.edition {
+                format!("edition {} reads differently now", mark.edition)
+            } else {
+                format!("edition {} then, {} now", then.edition, mark.edition)
+            };
+            found.notes.push(format!("the rules {} were changed since the last walk: {editions}", mark.id));
+        }
+    }
+    Ok(found)
+}
+
+/// Rule layers that are stale, as sentences.
+pub fn stale_notes(rules: &Ruleset, on: NaiveDate) -> Vec<String> {
+    rules
+        .stale(on)
+        .map(|layer| {
+            let day = layer.stale_after().map(|day| day.to_string()).unwrap_or_default();
+            format!("the rules {} {} are stale: a review was due {day}", layer.id, layer.edition)
+        })
+        .collect()
+}
