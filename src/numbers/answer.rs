@@ -56,6 +56,8 @@ pub struct Number {
     pub notes: Vec<String>,
     /// What went in.
     pub inputs: Vec<Input>,
+    /// What else went in, points, words and dates: key path, and whether it is a default of the program.
+    pub others: Vec<(String, bool)>,
     /// Formula and source.
     pub source: String,
     /// The hold test behind it, whose temperature decides whether it is judged.
@@ -77,6 +79,7 @@ impl Number {
             assumed: Vec::new(),
             notes: Vec::new(),
             inputs: Vec::new(),
+            others: Vec::new(),
             source: format!("{}; {}", quantity.formula, quantity.source),
             hold: None,
         }
@@ -92,8 +95,22 @@ impl Number {
 
     /// Whether more than half of its inputs are defaults.
     pub fn rough(&self) -> bool {
-        let assumed = self.inputs.iter().filter(|input| input.assumed).count();
-        assumed * 2 > self.inputs.len()
+        let others = self.others.iter().map(|(_, assumed)| *assumed);
+        let (mut assumed, mut all) = (0, 0);
+        for one in self.inputs.iter().map(|input| input.assumed).chain(others) {
+            assumed += usize::from(one);
+            all += 1;
+        }
+        assumed * 2 > all
+    }
+
+    /// `true`, `false` or the word, where it is no number.
+    pub(super) fn shown_as_word(&self) -> String {
+        match &self.value {
+            NumberValue::Number(_) => String::new(),
+            NumberValue::Flag(flag) => flag.to_string(),
+            NumberValue::Word(word) => word.clone(),
+        }
     }
 
     /// The value as people read it.

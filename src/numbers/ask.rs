@@ -1,5 +1,7 @@
 //! Gathers the inputs of one number: what was given, what was assumed, what is missing.
 
+use crate::mistake::did_you_mean;
+use crate::physics::hold::HoldDrop;
 use crate::units::{Given, Kind, Quantity as QuantityType};
 
 use super::answer::{Answer, Input, Number, NumberValue, Refused};
@@ -15,6 +17,32 @@ pub struct Ask<'a> {
     words: Vec<String>,
     notes: Vec<String>,
     needs: Vec<String>,
+    others: Vec<(String, bool)>,
+}
+
+/// Why a number stops short.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Stop {
+    /// Inputs are missing; the asking has their names.
+    Short,
+    /// Nothing is missing, and yet: one sentence.
+    Because(String),
+}
+
+/// A value, or why there is none.
+pub type Worked<T> = Result<T, Stop>;
+
+impl<E: std::error::Error> From<E> for Stop {
+    fn from(error: E) -> Self {
+        Self::Because(error.to_string())
+    }
+}
+
+impl Stop {
+    /// A stop for a reason of its own.
+    pub fn because(reason: impl Into<String>) -> Self {
+        Self::Because(reason.into())
+    }
 }
 
 impl<'a> Ask<'a> {
@@ -27,6 +55,7 @@ impl<'a> Ask<'a> {
             words: Vec::new(),
             notes: Vec::new(),
             needs: Vec::new(),
+            others: Vec::new(),
         }
     }
 
@@ -72,10 +101,56 @@ impl<'a> Ask<'a> {
 
     /// Anything else that is never guessed: a word, a point, a list.
     pub fn need_some<T>(&mut self, path: impl Into<String>, value: Option<T>) -> Option<T> {
-        if value.is_none() {
-            self.miss(path.into());
+        match value {
+            Some(_) => self.other(path.into(), false),
+            None => self.miss(path.into()),
         }
         value
+    }
+
+    /// A word with a default; using the default is listed as assumed.
+    pub fn some_or<T>(&mut self, path: impl Into<String>, value: Option<T>, default: T) -> T {
+        self.other(path.into(), value.is_none());
+        value.unwrap_or(default)
+    }
+
+    fn other(&mut self, path: String, assumed: bool) {
+        if self.others.iter().all(|(known, _)| *known != path) {
+            self.others.push((path, assumed));
+        }
+    }
+
+    /// An input that was given where it may be left out.
+    pub fn given<Q: QuantityType>(
+        &mut self,
+        path: impl Into<String>,
+        given: Option<Given<Q>>,
+    ) -> Option<f64> {
+        let given = given?;
+        self.push(path.into(), Q::KIND, given.si(), given.half_width, false);
+        Some(given.si())
+    }
+
+    /// A word that a table has to know; an unknown one stops with the nearest known name.
+    ///
+    /// # Errors
+    /// [`Stop::Short`] where the word is missing, [`Stop::Because`] where the table does not know it.
+    pub fn need_known<T>(
+        &mut self,
+        path: impl Into<String>,
+        word: Option<&str>,
+        what: &str,
+        find: impl Fn(&str) -> Option<T>,
+        names: &[&str],
+    ) -> Worked<T> {
+        let word = self.need_some(path, word).ok_or(Stop::Short)?;
+        find(word).ok_or_else(|| {
+            let help = did_you_mean(word, names.iter().copied()).map_or_else(
+                || format!("known are {}", names.join(", ")),
+                |near| format!("did you mean {near}?"),
+            );
+            Stop::Because(format!("{word} is not {what} known here; {help}"))
+        })
     }
 
     /// A reading of the day.
@@ -106,12 +181,18 @@ impl<'a> Ask<'a> {
 
     /// An assumption in words.
     pub fn assume(&mut self, words: impl Into<String>) {
-        self.words.push(words.into());
+        let words = words.into();
+        if !self.words.contains(&words) {
+            self.words.push(words);
+        }
     }
 
     /// Something the reader should know.
     pub fn note(&mut self, words: impl Into<String>) {
-        self.notes.push(words.into());
+        let words = words.into();
+        if !self.notes.contains(&words) {
+            self.notes.push(words);
+        }
     }
 
     /// Whether anything is missing so far.
@@ -137,6 +218,32 @@ impl<'a> Ask<'a> {
         }
     }
 
+    /// What was worked out, or the refusal: what is missing comes before any other reason.
+    pub fn finish(self, worked: Worked<f64>) -> Answer {
+        self.finish_value(worked.map(NumberValue::Number))
+    }
+
+    /// As [`Self::finish`], for any value.
+    pub fn finish_value(self, worked: Worked<NumberValue>) -> Answer {
+        match worked {
+            Ok(value) => self.give_value(Some(value)),
+            Err(Stop::Because(reason)) if self.needs.is_empty() => self.refuse(reason),
+            Err(_) => self.give_value(None),
+        }
+    }
+
+    /// The fall of a hold test, with the band its temperatures leave; the rules judge it by those.
+    pub fn give_hold(self, worked: Worked<HoldDrop>) -> Answer {
+        let drop = worked.clone().map(|hold| hold.drop);
+        match (self.finish(drop), worked) {
+            (Answer::Number(mut number), Ok(hold)) => {
+                (number.low, number.high, number.hold) = (Some(hold.low), Some(hold.high), Some(hold));
+                Answer::Number(number)
+            }
+            (answer, _) => answer,
+        }
+    }
+
     /// As [`Self::give`], with the ends of its own band.
     pub fn give_band(self, value: f64, low: f64, high: f64) -> Answer {
         match self.give(Some(value)) {
@@ -159,28 +266,26 @@ impl<'a> Ask<'a> {
     }
 
     fn number(self, value: NumberValue) -> Number {
+        let quantities = self.inputs.iter().map(|input| (input.path.as_str(), input.assumed));
+        let used: Vec<(&str, bool)> =
+            quantities.chain(self.others.iter().map(|(path, assumed)| (path.as_str(), *assumed))).collect();
         let mut assumed: Vec<String> = Vec::new();
-        for input in self.inputs.iter().filter(|input| input.assumed) {
-            let generic = generic_path(&input.path, &self.inputs);
+        for (path, _) in used.iter().filter(|(_, assumed)| *assumed) {
+            let generic = generic_path(path, &used);
             if !assumed.contains(&generic) {
                 assumed.push(generic);
             }
         }
         assumed.extend(self.words);
-        Number {
-            of: self.of,
-            assumed,
-            notes: self.notes,
-            inputs: self.inputs,
-            ..Number::given(self.quantity, value)
-        }
+        let (of, notes, inputs, others) = (self.of, self.notes, self.inputs, self.others);
+        Number { of, assumed, notes, inputs, others, ..Number::given(self.quantity, value) }
     }
 }
 
 /// A path without its id where every element in use is assumed alike, so that one line says it for all.
-fn generic_path(path: &str, inputs: &[Input]) -> String {
+fn generic_path(path: &str, used: &[(&str, bool)]) -> String {
     let generic = without_id(path);
-    let alike = inputs.iter().filter(|input| without_id(&input.path) == generic).all(|input| input.assumed);
+    let alike = used.iter().filter(|(other, _)| without_id(other) == generic).all(|(_, assumed)| *assumed);
     if alike { generic } else { path.to_owned() }
 }
 

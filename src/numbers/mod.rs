@@ -1,17 +1,59 @@
 //! Every quantity the program works out: one registry, and a family of functions behind it.
 //! Never rules, never files.
 
+mod agent;
 mod answer;
 mod ask;
+mod bottle;
+mod brake_balance;
+mod brake_pressure;
+mod brake_stroke;
+mod circuits;
+mod electrics;
+mod hold;
+mod hose;
+mod json;
+mod keys;
+mod line;
+mod mount;
+mod parts;
+mod pull;
 mod readings;
 mod registry;
 mod situation;
+mod sleeve;
+mod spray;
+mod table;
+mod tube;
+mod ways;
 
-/// The families, in lap order.
-const FAMILIES: &[&[Quantity]] = &[];
+/// The families, each in one stretch.
+const FAMILIES: &[&[Quantity]] = &[
+    brake_pressure::PRESSURE,
+    tube::QUANTITIES,
+    brake_pressure::WHEEL,
+    brake_balance::BALANCE,
+    brake_stroke::STROKE,
+    brake_balance::ONE_FAILED,
+    hold::QUANTITIES,
+    brake_stroke::RESERVOIR,
+    hose::QUANTITIES,
+    line::QUANTITIES,
+    sleeve::QUANTITIES,
+    ways::QUANTITIES,
+    spray::NOZZLE_QUANTITIES,
+    spray::HAZARD_QUANTITIES,
+    bottle::QUANTITIES,
+    mount::QUANTITIES,
+    pull::QUANTITIES,
+    electrics::QUANTITIES,
+];
 
 pub use answer::{Answer, Input, Number, NumberValue, Refused};
-pub use ask::Ask;
+pub use ask::{Ask, Stop, Worked};
+pub use json::to_json;
+pub use keys::{SetReading, Sets, reading_keys, split_readings, split_sets, strays};
 pub use readings::{ReadingValue, Readings, reading_kind};
 pub use registry::{Quantity, Shown, quantity, registry, work, work_all};
 pub use situation::Situation;
+pub use table::{to_csv, to_text};

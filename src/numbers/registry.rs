@@ -65,7 +65,7 @@ pub struct Quantity {
     pub title: &'static str,
     /// What it is of: circuit, hose, bottle, car …
     pub of: &'static str,
-    /// The table whose absence refuses it whole.
+    /// The table whose absence refuses it whole; several, parted by a comma, where any of them would do.
     pub table: &'static str,
     /// How it is shown.
     pub shown: Shown,
@@ -93,12 +93,13 @@ pub fn work(quantity: &Quantity, situation: &Situation<'_>) -> Vec<Answer> {
     if !answers.is_empty() {
         return answers;
     }
-    vec![Answer::Refused(Refused {
-        quantity: quantity.id,
-        of: None,
-        needs: vec![quantity.table.to_owned()],
-        reason: format!("the car file has no {}", quantity.table),
-    })]
+    vec![absent(quantity, quantity.table.split(", ").map(str::to_owned).collect())]
+}
+
+/// The refusal of a whole quantity, for want of these tables.
+pub(super) fn absent(quantity: &Quantity, needs: Vec<String>) -> Answer {
+    let reason = format!("the car file has no {}", needs.join(" or "));
+    Answer::Refused(Refused { quantity: quantity.id, of: None, needs, reason })
 }
 
 /// Works out everything.

@@ -1,0 +1,213 @@
+//! Bottles: the pressure a gauge should show, what was lost, how full they are, and their due dates.
+
+use chrono::NaiveDate;
+
+use crate::cite::{Basis, Cite};
+use crate::model::Bottle;
+use crate::physics::gas::at_temperature;
+use crate::units::{AMBIENT, Kind, Pressure, Span, Temperature, Units, show};
+
+use super::agent;
+use super::answer::Answer;
+use super::ask::{Ask, Stop, Worked};
+use super::parts::{bottle_temperature, each};
+use super::registry::{Quantity, Shown};
+use super::situation::Situation;
+
+const GAS_LAW: Cite = Cite::new("Gay-Lussac's law", "any thermodynamics text", Basis::Computed);
+const SHARE: Cite = Cite::new("definition of a share", "", Basis::Computed);
+const CALENDAR: Cite =
+    Cite::new("the calendar", "months added, the day clamped to the month's end", Basis::Computed);
+
+pub(super) const QUANTITIES: &[Quantity] = &[
+    Quantity {
+        id: "bottle.expected_pressure",
+        title: "Pressure the bottle's gauge should show",
+        of: "bottle",
+        table: "suppression.bottle",
+        shown: Shown::Kind(Kind::Pressure),
+        formula: "(p + p_a) T2/T1 - p_a, or between two rows of the maker's chart",
+        source: GAS_LAW,
+        work: |q, s| bottles(q, s, |ask, bottle| expected(ask, s, bottle)),
+    },
+    Quantity {
+        id: "bottle.pressure_error",
+        title: "Gauge reading against the pressure it should show",
+        of: "bottle",
+        table: "suppression.bottle",
+        shown: Shown::Share,
+        formula: "reading / expected - 1, gauge",
+        source: GAS_LAW,
+        work: |q, s| bottles(q, s, |ask, bottle| error(ask, s, bottle)),
+    },
+    Quantity {
+        id: "bottle.agent_loss",
+        title: "Agent lost since the label was written",
+        of: "bottle",
+        table: "suppression.bottle",
+        shown: Shown::Share,
+        formula: "(label gross - weighed) / agent mass",
+        source: SHARE,
+        work: |q, s| bottles(q, s, |ask, bottle| loss(ask, s, bottle)),
+    },
+    Quantity {
+        id: "bottle.fill",
+        title: "Share of the bottle that is liquid",
+        of: "bottle",
+        table: "suppression.bottle",
+        shown: Shown::Share,
+        formula: "agent mass / density / volume",
+        source: SHARE,
+        work: |q, s| bottles(q, s, |ask, bottle| fill(ask, s, bottle)),
+    },
+    Quantity {
+        id: "bottle.service_left",
+        title: "Days until the bottle's service is due",
+        of: "bottle",
+        table: "suppression.bottle",
+        shown: Shown::Days,
+        formula: "serviced + service_every - the day",
+        source: CALENDAR,
+        work: |q, s| {
+            bottles(q, s, |ask, bottle| {
+                let day = bottle.papers.serviced.map(|dated| dated.day);
+                days_left(
+                    ask,
+                    s.on,
+                    bottle,
+                    ("serviced", day),
+                    ("service_every", bottle.papers.service_every),
+                )
+            })
+        },
+    },
+    Quantity {
+        id: "bottle.test_left",
+        title: "Days until the bottle's pressure test is due",
+        of: "bottle",
+        table: "suppression.bottle",
+        shown: Shown::Days,
+        formula: "tested + test_every - the day",
+        source: CALENDAR,
+        work: |q, s| {
+            bottles(q, s, |ask, bottle| {
+                let day = bottle.papers.tested.map(|dated| dated.day);
+                days_left(ask, s.on, bottle, ("tested", day), ("test_every", bottle.papers.test_every))
+            })
+        },
+    },
+];
+
+fn bottles(
+    quantity: &Quantity,
+    s: &Situation<'_>,
+    work: impl Fn(&mut Ask<'_>, &Bottle) -> Worked<f64>,
+) -> Vec<Answer> {
+    each(quantity, s.car.suppression.bottles.iter().map(|bottle| (bottle.id.as_str(), bottle)), work)
+}
+
+fn key(bottle: &Bottle, name: &str) -> String {
+    format!("suppression.bottle.{}.{name}", bottle.id)
+}
+
+/// Past this share of the absolute charge pressure an agent's own vapour counts.
+const VAPOUR_SHARE: f64 = 0.10;
+/// Within this of the charge temperature (K) vapour makes no difference worth a refusal.
+const VAPOUR_TEMPERATURE: f64 = 3.0;
+
+/// Gauge pressure the bottle should show, Pa.
+fn expected(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
+    let shell = key(bottle, "shell_temperature");
+    let now = match s.readings.get(&shell) {
+        Some(_) => ask.reading(&s.readings, shell),
+        None => bottle_temperature(ask, s, bottle),
+    };
+    let chart = &bottle.charge.pressure_chart;
+    if !chart.is_empty() {
+        let now = now.ok_or(Stop::Short)?;
+        ask.need_some(key(bottle, "pressure_chart"), Some(()));
+        ask.note("from the maker's chart, straight between its rows");
+        return from_chart(chart, now);
+    }
+    let charge = ask.need(key(bottle, "charge_pressure"), bottle.charge.pressure);
+    let charged_at = ask.need(key(bottle, "charge_temperature"), bottle.charge.charged_at);
+    let (Some(now), Some(charge), Some(charged_at)) = (now, charge, charged_at) else {
+        return Err(Stop::Short);
+    };
+    if (now - charged_at).abs() > VAPOUR_TEMPERATURE {
+        let vapour = agent::vapour_pressure(ask, bottle, now.max(charged_at))?;
+        if vapour > VAPOUR_SHARE * (charge + AMBIENT) {
+            return Err(Stop::because(
+                "the agent's own vapour pressure passes 10 % of the charge pressure: its maker's pressure_chart is needed",
+            ));
+        }
+    }
+    ask.assume("nitrogen over a liquid of constant volume, an ideal gas");
+    let (from, to) = (Temperature::from_si(charged_at), Temperature::from_si(now));
+    Ok(at_temperature(Pressure::from_si(charge), from, to)?.si())
+}
+
+/// Pressure between two rows of the maker's chart; never beyond its ends.
+fn from_chart(chart: &[(f64, f64)], kelvin: f64) -> Worked<f64> {
+    let between = chart.windows(2).find_map(|rows| match rows {
+        [(t1, p1), (t2, p2)] if (*t1..=*t2).contains(&kelvin) => {
+            Some(p1 + (p2 - p1) * (kelvin - t1) / (t2 - t1))
+        }
+        _ => None,
+    });
+    between.ok_or_else(|| {
+        let warm = show(kelvin, Kind::Temperature, Units::Us);
+        Stop::Because(format!("{warm} lies outside the maker's pressure_chart"))
+    })
+}
+
+fn error(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
+    let gauge = ask.reading(&s.readings, key(bottle, "gauge"));
+    let expected = expected(ask, s, bottle)?;
+    let gauge = gauge.ok_or(Stop::Short)?;
+    if expected <= 0.0 {
+        return Err(Stop::because("the gauge should show nothing at that temperature"));
+    }
+    ask.note(format!(
+        "expected {} or {}",
+        show(expected, Kind::Pressure, Units::Us),
+        show(expected, Kind::Pressure, Units::Metric)
+    ));
+    Ok(gauge / expected - 1.0)
+}
+
+fn loss(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
+    let label = ask.need(key(bottle, "gross_mass"), bottle.papers.gross_mass);
+    let weighed = ask.reading(&s.readings, key(bottle, "weighed"));
+    let agent = ask.need(key(bottle, "agent_mass"), bottle.charge.agent_mass);
+    let (Some(label), Some(weighed), Some(agent)) = (label, weighed, agent) else { return Err(Stop::Short) };
+    if agent <= 0.0 {
+        return Err(Stop::because("a bottle without agent can lose none"));
+    }
+    Ok((label - weighed) / agent)
+}
+
+fn fill(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
+    let mass = ask.need(key(bottle, "agent_mass"), bottle.charge.agent_mass);
+    let volume = ask.need(key(bottle, "volume"), bottle.charge.volume);
+    let density = agent::density(ask, s, bottle)?;
+    let (Some(mass), Some(volume)) = (mass, volume) else { return Err(Stop::Short) };
+    Ok(mass / density / volume)
+}
+
+/// Whole days from the day to the due date; 0 is still in date.
+fn days_left(
+    ask: &mut Ask<'_>,
+    on: NaiveDate,
+    bottle: &Bottle,
+    (dated, day): (&str, Option<NaiveDate>),
+    (spanned, every): (&str, Option<Span>),
+) -> Worked<f64> {
+    let day = ask.need_some(key(bottle, dated), day);
+    let every = ask.need_some(key(bottle, spanned), every);
+    let (Some(day), Some(every)) = (day, every) else { return Err(Stop::Short) };
+    let due =
+        every.after(day).ok_or_else(|| Stop::because("the due date lies past the end of the calendar"))?;
+    ask.note(format!("due {due}"));
+    Ok(due.signed_duration_since(on).num_days() as f64)
+}

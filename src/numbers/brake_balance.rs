@@ -1,0 +1,224 @@
+//! Front against rear: shares, which axle locks first, and what is left with one circuit gone.
+
+use crate::cite::{Basis, Cite};
+use crate::model::{Answer3, Car, Tag, WheelBrake};
+use crate::physics::brakes::balance::{
+    self, Axle, Effort, Lockup, Statics, deceleration_left, first_lockup, tyre_limit,
+};
+use crate::physics::brakes::wheel::ground_force;
+use crate::units::{Force, Kind, Length, STANDARD_GRAVITY, Torque, Units, show};
+
+use super::answer::{Answer, NumberValue};
+use super::ask::{Ask, Stop, Worked};
+use super::circuits::{circuit_of, each_circuit, gain, names, torque, valves, wheel_pressure};
+use super::parts::{all, total};
+use super::registry::{Quantity, Shown};
+use super::situation::Situation;
+
+const MOMENTS: Cite = Cite::new("balance of moments", "any vehicle-dynamics text", Basis::Computed);
+const ADHESION: Cite = Cite::new("49 CFR 571.135", "S7.4.4(g), adhesion used by an axle", Basis::FromMemory);
+
+pub(super) const BALANCE: &[Quantity] = &[
+    Quantity {
+        id: "brake.front_share",
+        title: "Front axle's share of the braking force at the ground",
+        of: "car",
+        table: "brakes.wheel_brake",
+        shown: Shown::Share,
+        formula: "front / (front + rear), torque / tyre radius summed by axle",
+        source: Cite::new("definition", "", Basis::Computed),
+        work: |q, s| braked(q, s, |ask| Ok(NumberValue::Number(front_share(ask, s)?))),
+    },
+    Quantity {
+        id: "brake.ideal_front_share",
+        title: "Front share at which both axles lock together",
+        of: "car",
+        table: "car",
+        shown: Shown::Share,
+        formula: "static front share + tyre friction x cg_height / wheelbase",
+        source: MOMENTS,
+        work: |q, s| {
+            let mut ask = Ask::new(q, &s.car.id);
+            let worked = ideal(&mut ask, s.car);
+            vec![ask.finish(worked)]
+        },
+    },
+    Quantity {
+        id: "brake.locks_first",
+        title: "Axle that locks first",
+        of: "car",
+        table: "brakes.wheel_brake",
+        shown: Shown::Word,
+        formula: "the axle whose adhesion is used up first as the pedal force rises",
+        source: ADHESION,
+        work: |q, s| braked(q, s, |ask| Ok(NumberValue::Word(lockup(ask, s)?.axle.word().to_owned()))),
+    },
+    Quantity {
+        id: "brake.lock_deceleration",
+        title: "Deceleration at which the first axle locks",
+        of: "car",
+        table: "brakes.wheel_brake",
+        shown: Shown::Gravity,
+        formula: "braking force / weight when the first axle locks",
+        source: ADHESION,
+        work: |q, s| braked(q, s, |ask| Ok(NumberValue::Number(lockup(ask, s)?.deceleration))),
+    },
+];
+
+pub(super) const ONE_FAILED: &[Quantity] = &[Quantity {
+    id: "brake.decel_one_failed",
+    title: "Deceleration with this circuit lost",
+    of: "circuit that failed",
+    table: "brakes.master",
+    shown: Shown::Gravity,
+    formula: "the smaller of braking force left / weight and what the tyres still braked allow",
+    source: MOMENTS,
+    work: |q, s| {
+        each_circuit(q, s, |mut ask, circuit| {
+            let worked = one_failed(&mut ask, s, circuit);
+            ask.finish(worked)
+        })
+    },
+}];
+
+/// The car's one answer; none where it has no wheel brakes in its file.
+fn braked(
+    quantity: &Quantity,
+    s: &Situation<'_>,
+    work: impl Fn(&mut Ask<'_>) -> Worked<NumberValue>,
+) -> Vec<Answer> {
+    if s.car.brakes.wheel_brakes.is_empty() {
+        return Vec::new();
+    }
+    let mut ask = Ask::new(quantity, &s.car.id);
+    let worked = work(&mut ask);
+    vec![ask.finish_value(worked)]
+}
+
+/// The wheel brakes of the car. A wheel without one is missing, unless its axle is said to have no discs.
+fn wheels<'c>(ask: &mut Ask<'_>, car: &'c Car) -> &'c [WheelBrake] {
+    for (id, tag) in
+        [("LF", Tag::DiscFront), ("RF", Tag::DiscFront), ("LR", Tag::DiscRear), ("RR", Tag::DiscRear)]
+    {
+        if car.brakes.wheel_brakes.iter().all(|brake| brake.id != id) && car.has(tag) != Answer3::No {
+            ask.miss(format!("brakes.wheel_brake.{id}"));
+        }
+    }
+    &car.brakes.wheel_brakes
+}
+
+fn axle(brake: &WheelBrake) -> Axle {
+    if brake.corner().is_some_and(crate::model::Corner::is_front) { Axle::Front } else { Axle::Rear }
+}
+
+fn tyre(ask: &mut Ask<'_>, car: &Car, axle: Axle) -> Worked<f64> {
+    let radius = match axle {
+        Axle::Front => car.chassis.tyre_radius_front,
+        Axle::Rear => car.chassis.tyre_radius_rear,
+    };
+    ask.need(format!("car.tyre_radius.{}", axle.word()), radius).ok_or(Stop::Short)
+}
+
+/// Braking force at the ground of one wheel, N, for a pressure behind its valves.
+fn ground(ask: &mut Ask<'_>, car: &Car, brake: &WheelBrake, pressure: Worked<f64>) -> Worked<f64> {
+    let torque = torque(ask, brake, pressure);
+    let tyre = tyre(ask, car, axle(brake))?;
+    Ok(ground_force(Torque::from_si(torque?), Length::from_si(tyre))?.si())
+}
+
+/// Braking force of some wheels at the pedal force given, N.
+fn force<'c>(
+    ask: &mut Ask<'_>,
+    s: &Situation<'_>,
+    brakes: impl IntoIterator<Item = &'c WheelBrake>,
+) -> Worked<f64> {
+    total(brakes.into_iter().map(|brake| {
+        let pressure = wheel_pressure(ask, s, brake);
+        ground(ask, s.car, brake, pressure)
+    }))
+}
+
+fn front_share(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<f64> {
+    let (front, rear): (Vec<_>, Vec<_>) =
+        wheels(ask, s.car).iter().partition(|brake| axle(brake) == Axle::Front);
+    let (front, rear) = (force(ask, s, front), force(ask, s, rear));
+    let (front, rear) = (front?, rear?);
+    ask.assume("no wheel locked");
+    let shown = |newtons| show(newtons, Kind::Force, Units::Us);
+    ask.note(format!("front {}, rear {} at the ground", shown(front), shown(rear)));
+    Ok(balance::front_share(Force::from_si(front), Force::from_si(rear))?)
+}
+
+/// What decides the loads on the axles; the weight only where it is asked for.
+fn statics(ask: &mut Ask<'_>, car: &Car, weighed: bool) -> Worked<Statics> {
+    let chassis = &car.chassis;
+    let mass = if weighed { ask.need("car.mass", chassis.mass) } else { Some(1.0) };
+    let front = ask.need("car.front_share", chassis.front_share);
+    let height = ask.need("car.cg_height", chassis.cg_height);
+    let base = ask.need("car.wheelbase", chassis.wheelbase);
+    let friction = ask.need("car.tyre_friction", chassis.tyre_friction);
+    let (Some(mass), Some(front_share), Some(height)) = (mass, front, height) else {
+        return Err(Stop::Short);
+    };
+    let (Some(base), Some(tyre_friction)) = (base, friction) else { return Err(Stop::Short) };
+    ask.assume("level ground, no downforce, tyres alike");
+    Ok(Statics {
+        weight: Force::from_si(mass * STANDARD_GRAVITY),
+        front_share,
+        cg_height: Length::from_si(height),
+        wheelbase: Length::from_si(base),
+        tyre_friction,
+    })
+}
+
+fn ideal(ask: &mut Ask<'_>, car: &Car) -> Worked<f64> {
+    Ok(balance::ideal_front_share(statics(ask, car, false)?)?)
+}
+
+/// What one wheel makes of the pedal.
+fn effort(ask: &mut Ask<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<Effort> {
+    let per_pressure = ground(ask, s.car, brake, Ok(1.0));
+    let circuit = circuit_of(ask, brake)?;
+    let gain = gain(ask, s, circuit);
+    let valves = valves(ask, s.car, circuit);
+    Ok(Effort { pressure_per_pedal: gain?, valves: valves?, ground_per_pressure: per_pressure? })
+}
+
+fn lockup(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Lockup> {
+    let statics = statics(ask, s.car, true);
+    let brakes = wheels(ask, s.car);
+    let mut efforts =
+        |wanted: Axle| all(brakes.iter().filter(|b| axle(b) == wanted).map(|b| effort(ask, s, b)));
+    let (front, rear) = (efforts(Axle::Front), efforts(Axle::Rear));
+    let lock = first_lockup(statics?, &front?, &rear?)?;
+    ask.assume("the wheels of an axle lock together, no engine braking");
+    let deceleration = crate::units::significant(lock.deceleration, 3);
+    let pedal = show(lock.pedal.si(), Kind::Force, Units::Us);
+    ask.note(format!("{} first, at {deceleration} g and {pedal} on the pedal", lock.axle.word()));
+    Ok(lock)
+}
+
+fn one_failed(ask: &mut Ask<'_>, s: &Situation<'_>, failed: &str) -> Worked<f64> {
+    let statics = statics(ask, s.car, true);
+    let brakes = wheels(ask, s.car);
+    if brakes.is_empty() {
+        ask.miss("brakes.wheel_brake");
+    }
+    let circuits = all(brakes.iter().map(|brake| circuit_of(ask, brake)));
+    let left: Vec<&WheelBrake> =
+        brakes.iter().filter(|brake| !names(brake.circuit.as_ref(), failed)).collect();
+    let force = force(ask, s, left.iter().copied());
+    let (statics, force, _) = (statics?, force?, circuits?);
+    if left.is_empty() {
+        ask.note("no wheel is braked any more");
+    }
+    let share = |wanted: Axle| {
+        let all = brakes.iter().filter(|brake| axle(brake) == wanted).count();
+        let still = left.iter().filter(|brake| axle(brake) == wanted).count();
+        if all == 0 { 0.0 } else { still as f64 / all as f64 }
+    };
+    let tyres = tyre_limit(statics, share(Axle::Front), share(Axle::Rear))?;
+    let z = deceleration_left(Force::from_si(force), statics.weight, tyres)?;
+    ask.note(if z < tyres { "the pedal force given is the limit" } else { "the tyres are the limit" });
+    Ok(z)
+}

@@ -1,0 +1,72 @@
+//! Pressure in the circuits, and what it makes at each wheel brake.
+
+use crate::cite::{Basis, Cite};
+use crate::model::WheelBrake;
+use crate::physics::brakes::wheel::clamp_force;
+use crate::units::{Kind, Pressure};
+
+use super::answer::Answer;
+use super::ask::{Ask, Worked};
+use super::circuits::{Push, each_circuit, master_pressure, pistons, torque, wheel_pressure};
+use super::parts::each;
+use super::registry::{Quantity, Shown};
+use super::situation::Situation;
+
+pub(super) const PRESSURE: &[Quantity] = &[Quantity {
+    id: "brake.pressure",
+    title: "Pressure in the circuit at the pedal force given",
+    of: "circuit",
+    table: "brakes.master",
+    shown: Shown::Kind(Kind::Pressure),
+    formula: "pedal force x pedal ratio x booster ratio x share of the bar / bore area",
+    source: Cite::new("Pascal's law", "any brake text", Basis::Computed),
+    work: |q, s| {
+        each_circuit(q, s, |mut ask, circuit| {
+            let worked = master_pressure(&mut ask, s, circuit, Push::Normal);
+            ask.finish(worked)
+        })
+    },
+}];
+
+pub(super) const WHEEL: &[Quantity] = &[
+    Quantity {
+        id: "brake.clamp",
+        title: "Force that presses one pad on the disc",
+        of: "wheel brake",
+        table: "brakes.wheel_brake",
+        shown: Shown::Kind(Kind::Force),
+        formula: "pressure behind the valves x piston area of one side",
+        source: Cite::new("Pascal's law", "any brake text", Basis::Computed),
+        work: |q, s| wheels(q, s, clamp),
+    },
+    Quantity {
+        id: "brake.torque",
+        title: "Braking torque of the wheel",
+        of: "wheel brake",
+        table: "brakes.wheel_brake",
+        shown: Shown::Kind(Kind::Torque),
+        formula: "2 x pad friction x clamp force x effective radius",
+        source: Cite::new("Coulomb friction on two faces", "any brake text", Basis::Computed),
+        work: |q, s| {
+            wheels(q, s, |ask, s, brake| {
+                let pressure = wheel_pressure(ask, s, brake);
+                torque(ask, brake, pressure)
+            })
+        },
+    },
+];
+
+fn wheels(
+    quantity: &Quantity,
+    s: &Situation<'_>,
+    work: impl Fn(&mut Ask<'_>, &Situation<'_>, &WheelBrake) -> Worked<f64>,
+) -> Vec<Answer> {
+    let brakes = s.car.brakes.wheel_brakes.iter().map(|brake| (brake.id.as_str(), brake));
+    each(quantity, brakes, |ask, brake| work(ask, s, brake))
+}
+
+fn clamp(ask: &mut Ask<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<f64> {
+    let pressure = wheel_pressure(ask, s, brake);
+    let pistons = pistons(ask, brake);
+    Ok(clamp_force(pistons?, Pressure::from_si(pressure?))?.si())
+}

@@ -1,0 +1,265 @@
+//! How much of its stroke a master needs, what its reservoir keeps, and whether its ports go where they should.
+
+use crate::cite::{Basis, Cite};
+use crate::model::{Hose, Master, Run, Tag, ValveKind, WheelBrake};
+use crate::physics::brakes::stroke as physics;
+use crate::units::{INCH, Kind, Length, Pressure, Volume};
+
+use super::answer::{Answer, NumberValue};
+use super::ask::{Ask, Stop, Worked};
+use super::circuits::{Push, each_circuit, master_of, master_pressure, names, pistons};
+use super::line::line_length;
+use super::parts::{all, each, total};
+use super::registry::{Quantity, Shown};
+use super::situation::Situation;
+
+pub(super) const STROKE: &[Quantity] = &[
+    Quantity {
+        id: "brake.stroke_used",
+        title: "Share of the master's stroke used, at least",
+        of: "master",
+        table: "brakes.master",
+        shown: Shown::Share,
+        formula: "(pad gaps + fluid squeezed + hose growth) / (bore area x stroke)",
+        source: Cite::new("volumes moved; hose growth 49 CFR 571.106", "S5.3.2 Table I", Basis::Computed),
+        work: |q, s| masters(q, s, |ask, master| stroke_used(ask, s, master)),
+    },
+    Quantity {
+        id: "brake.stroke_used_one_failed",
+        title: "Share of the stroke used with this circuit lost, at least",
+        of: "circuit that failed",
+        table: "brakes.master",
+        shown: Shown::Share,
+        formula: "tandem: 1/2 + fluid of the other circuit / (bore area x stroke); of two singles the other's own",
+        source: Cite::new(
+            "judgement",
+            "the two chambers of a tandem taken as equally long",
+            Basis::CommonPractice,
+        ),
+        work: |q, s| {
+            each_circuit(q, s, |mut ask, circuit| {
+                let worked = one_failed(&mut ask, s, circuit);
+                ask.finish(worked)
+            })
+        },
+    },
+];
+
+pub(super) const RESERVOIR: &[Quantity] = &[
+    Quantity {
+        id: "brake.reservoir_left",
+        title: "Fluid left in the reservoir when all its pads are worn out",
+        of: "master",
+        table: "brakes.master",
+        shown: Shown::Kind(Kind::Volume),
+        formula: "reservoir - sum of piston area x (pad_new - pad_min)",
+        source: Cite::new("49 CFR 571.105", "S5.4.2", Basis::FromMemory),
+        work: |q, s| masters(q, s, |ask, master| reservoir_left(ask, s, master)),
+    },
+    Quantity {
+        id: "brake.port_match",
+        title: "Whether each port is plumbed to what it is made for",
+        of: "master",
+        table: "brakes.master",
+        shown: Shown::Flag,
+        formula: "feeds = plumbed_to at every port",
+        source: Cite::new("comparison of two entries", "", Basis::Computed),
+        work: |q, s| {
+            s.car.brakes.masters.iter().map(|master| port_match(Ask::new(q, &master.id), master)).collect()
+        },
+    },
+];
+
+/// Distance a piston seal draws its piston back where the file is silent, in inches.
+const ROLLBACK_INCHES: f64 = 0.010;
+/// Bulk modulus of the fluid where the file is silent, Pa.
+const BULK_MODULUS: f64 = 1.4e9;
+
+fn masters(
+    quantity: &Quantity,
+    s: &Situation<'_>,
+    work: impl Fn(&mut Ask<'_>, &Master) -> Worked<f64>,
+) -> Vec<Answer> {
+    each(quantity, s.car.brakes.masters.iter().map(|master| (master.id.as_str(), master)), work)
+}
+
+/// The circuits a master's ports are plumbed to, each once.
+fn circuits_of<'m>(ask: &mut Ask<'_>, master: &'m Master) -> Worked<Vec<&'m str>> {
+    let base = format!("brakes.master.{}.ports", master.id);
+    if master.ports.is_empty() {
+        ask.miss(base);
+        return Err(Stop::Short);
+    }
+    let mut circuits = all(master.ports.iter().map(|port| {
+        let word = ask.need_some(format!("{base}.{}.plumbed_to", port.id), port.plumbed_to.as_ref());
+        word.map(|word| word.as_str()).ok_or(Stop::Short)
+    }))?;
+    circuits.dedup();
+    Ok(circuits)
+}
+
+/// The wheel brakes of a circuit; one whose circuit is not given may belong to any.
+fn wheels_of<'c>(ask: &mut Ask<'_>, s: &Situation<'c>, circuit: &str) -> Worked<Vec<&'c WheelBrake>> {
+    let all = &s.car.brakes.wheel_brakes;
+    let silent = all.iter().filter(|brake| brake.circuit.is_none());
+    silent.for_each(|brake| ask.miss(format!("brakes.wheel_brake.{}.circuit", brake.id)));
+    let here: Vec<&WheelBrake> = all.iter().filter(|brake| names(brake.circuit.as_ref(), circuit)).collect();
+    if here.is_empty() {
+        ask.miss("brakes.wheel_brake");
+        return Err(Stop::Short);
+    }
+    Ok(here)
+}
+
+/// Fluid that a circuit takes at the pedal force given, m3.
+fn moved(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) -> Worked<f64> {
+    let pressure = master_pressure(ask, s, circuit, Push::Normal);
+    let wheels = wheels_of(ask, s, circuit)
+        .and_then(|wheels| total(wheels.into_iter().map(|brake| pad_volume(ask, brake))));
+    let modulus = ask.or_default("brakes.bulk_modulus", s.car.brakes.bulk_modulus, BULK_MODULUS);
+    let lines = line_volume(ask, s, circuit);
+    let hoses = hoses(ask, s, circuit);
+    let (pressure, wheels, lines, hoses) = (pressure?, wheels?, lines?, hoses?);
+    let pressure = Pressure::from_si(pressure);
+    let (mut held, mut grown) = (lines, 0.0);
+    for (bore, length) in hoses {
+        held += physics::bore_volume(bore, length)?.si();
+        grown += physics::hose_growth(bore, length, pressure)?.si();
+    }
+    let squeezed = physics::squeezed(Volume::from_si(held), pressure, Pressure::from_si(modulus))?;
+    assume_stroke(ask, s, circuit);
+    Ok(wheels + squeezed.si() + grown)
+}
+
+fn assume_stroke(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) {
+    ask.assume("at least: pedal and rod play, and what the calipers hold, are not in it");
+    ask.assume("hoses grow by the most that 49 CFR 571.106 allows");
+    let cuts = |valve: &crate::model::Valve| {
+        valve.kind == Some(ValveKind::Proportioning) && names(valve.circuit.as_ref(), circuit)
+    };
+    if s.car.brakes.valves.iter().any(cuts) {
+        ask.assume("the whole circuit at the master's pressure, valves left out");
+    }
+    if s.car.brakes.lines.iter().all(|line| !names(line.circuit.as_ref(), circuit)) {
+        ask.assume(format!("no hard line in {circuit}: the car file has none"));
+    }
+    if s.car.brakes.hoses.iter().all(|hose| !names(hose.circuit.as_ref(), circuit)) {
+        ask.assume(format!("no hose in {circuit}: the car file has none"));
+    }
+    if s.car.has(Tag::Booster) == crate::model::Answer3::Yes {
+        ask.note("the booster's own travel is not in it");
+    }
+}
+
+fn pad_volume(ask: &mut Ask<'_>, brake: &WheelBrake) -> Worked<f64> {
+    let key = |name: &str| format!("brakes.wheel_brake.{}.{name}", brake.id);
+    let gap = ask.need(key("pad_gap"), brake.pad_gap);
+    let rollback = ask.or_default(key("rollback"), brake.rollback, ROLLBACK_INCHES * INCH);
+    let pistons = pistons(ask, brake)?;
+    let gap = gap.ok_or(Stop::Short)?;
+    Ok(physics::pad_volume(pistons, Length::from_si(gap), Length::from_si(rollback))?.si())
+}
+
+/// Volume of the hard lines of a circuit, m3.
+fn line_volume(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) -> Worked<f64> {
+    total(s.car.brakes.lines.iter().map(|line| {
+        let path = format!("brakes.line.{}", line.run.id);
+        let here = ask.need_some(format!("{path}.circuit"), line.circuit.as_ref()).ok_or(Stop::Short)?;
+        if here.text == circuit { volume(ask, &path, &line.run) } else { Ok(0.0) }
+    }))
+}
+
+fn volume(ask: &mut Ask<'_>, path: &str, run: &Run) -> Worked<f64> {
+    let od = ask.need(format!("{path}.tube.od"), run.tube.od);
+    let wall = ask.need(format!("{path}.tube.wall"), run.tube.wall);
+    let length = line_length(ask, path, run)?;
+    let (Some(od), Some(wall)) = (od, wall) else { return Err(Stop::Short) };
+    Ok(physics::bore_volume(Length::from_si(od - 2.0 * wall), Length::from_si(length))?.si())
+}
+
+/// Bore and length of each hose of a circuit.
+fn hoses(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) -> Worked<Vec<(Length, Length)>> {
+    let sizes = all(s.car.brakes.hoses.iter().map(|hose: &Hose| {
+        let key = |name: &str| format!("brakes.hose.{}.{name}", hose.id);
+        let here = ask.need_some(key("circuit"), hose.circuit.as_ref()).ok_or(Stop::Short)?;
+        if here.text != circuit {
+            return Ok(None);
+        }
+        let bore = ask.need(key("bore"), hose.bore);
+        let length = ask.need(key("length"), hose.length);
+        let (Some(bore), Some(length)) = (bore, length) else { return Err(Stop::Short) };
+        Ok(Some((Length::from_si(bore), Length::from_si(length))))
+    }))?;
+    Ok(sizes.into_iter().flatten().collect())
+}
+
+/// Bore and stroke of a master.
+fn sizes(ask: &mut Ask<'_>, master: &Master) -> Worked<(Length, Length)> {
+    let bore = ask.need(format!("brakes.master.{}.bore", master.id), master.bore);
+    let stroke = ask.need(format!("brakes.master.{}.stroke", master.id), master.stroke);
+    let (Some(bore), Some(stroke)) = (bore, stroke) else { return Err(Stop::Short) };
+    Ok((Length::from_si(bore), Length::from_si(stroke)))
+}
+
+fn stroke_used(ask: &mut Ask<'_>, s: &Situation<'_>, master: &Master) -> Worked<f64> {
+    let sizes = sizes(ask, master);
+    let fluid = circuits_of(ask, master)
+        .and_then(|circuits| total(circuits.into_iter().map(|circuit| moved(ask, s, circuit))));
+    let (fluid, (bore, stroke)) = (fluid?, sizes?);
+    Ok(physics::stroke_used(Volume::from_si(fluid), bore, stroke)?)
+}
+
+fn one_failed(ask: &mut Ask<'_>, s: &Situation<'_>, failed: &str) -> Worked<f64> {
+    let master = master_of(ask, s.car, failed)?;
+    let others = circuits_of(ask, master)?;
+    if let Some(other) = others.iter().find(|circuit| **circuit != failed) {
+        let (sizes, fluid) = (sizes(ask, master), moved(ask, s, other));
+        let (fluid, (bore, stroke)) = (fluid?, sizes?);
+        ask.assume("the failed chamber takes half the full travel (judgement)");
+        return Ok(physics::stroke_used_one_failed(Volume::from_si(fluid), bore, stroke)?);
+    }
+    let other = s.car.brakes.masters.iter().find(|other| other.id != master.id);
+    let other = other.ok_or_else(|| Stop::because("no other circuit is left to stop with"))?;
+    ask.assume("the other master is unchanged, the bar's tilt is left out");
+    stroke_used(ask, s, other)
+}
+
+fn reservoir_left(ask: &mut Ask<'_>, s: &Situation<'_>, master: &Master) -> Worked<f64> {
+    let reservoir = ask.need(format!("brakes.master.{}.reservoir", master.id), master.reservoir);
+    let wear = circuits_of(ask, master).and_then(|circuits| {
+        let wheels = all(circuits.into_iter().map(|circuit| wheels_of(ask, s, circuit)))?;
+        all(wheels.into_iter().flatten().map(|brake| wear(ask, brake)))
+    });
+    let wear = wear?;
+    let reservoir = reservoir.ok_or(Stop::Short)?;
+    ask.assume("a full reservoir and new pads to begin with, nothing topped up");
+    Ok(physics::reservoir_left(Volume::from_si(reservoir), &wear)?.si())
+}
+
+fn wear(ask: &mut Ask<'_>, brake: &WheelBrake) -> Worked<Volume> {
+    let key = |name: &str| format!("brakes.wheel_brake.{}.{name}", brake.id);
+    let new = ask.need(key("pad_new"), brake.pad_new);
+    let min = ask.need(key("pad_min"), brake.pad_min);
+    let pistons = pistons(ask, brake)?;
+    let (Some(new), Some(min)) = (new, min) else { return Err(Stop::Short) };
+    Ok(physics::wear_volume(pistons, Length::from_si(new), Length::from_si(min))?)
+}
+
+fn port_match(mut ask: Ask<'_>, master: &Master) -> Answer {
+    let base = format!("brakes.master.{}.ports", master.id);
+    if master.ports.is_empty() {
+        ask.miss(base.clone());
+    }
+    let mut matched = true;
+    for port in &master.ports {
+        let feeds = ask.need_some(format!("{base}.{}.feeds", port.id), port.feeds.as_ref());
+        let plumbed = ask.need_some(format!("{base}.{}.plumbed_to", port.id), port.plumbed_to.as_ref());
+        if let (Some(feeds), Some(plumbed)) = (feeds, plumbed)
+            && feeds.text != plumbed.text
+        {
+            matched = false;
+            ask.note(format!("port {} is made for {} and plumbed to {}", port.id, feeds.text, plumbed.text));
+        }
+    }
+    ask.finish_value(Ok(NumberValue::Flag(matched)))
+}

@@ -1,0 +1,235 @@
+//! Brake circuits: which master feeds which, how hard, and what stands in between.
+
+use crate::model::{Caliper, Car, Master, Tag, ValveKind, WheelBrake};
+use crate::physics::brakes::pressure::{self, Valve, bar_shares, line_pressure};
+use crate::physics::brakes::wheel;
+use crate::source::Word;
+use crate::units::{Force, Length, Pressure};
+
+use super::answer::Answer;
+use super::ask::{Ask, Stop, Worked};
+use super::parts::all;
+use super::registry::Quantity;
+use super::situation::Situation;
+
+/// Whether a part's word names this circuit.
+pub(super) fn names(word: Option<&Word>, circuit: &str) -> bool {
+    word.is_some_and(|word| word.text == circuit)
+}
+
+/// The circuits that ports are plumbed to, in file order, each once.
+pub(super) fn circuits(car: &Car) -> Vec<&str> {
+    let mut found: Vec<&str> = Vec::new();
+    for word in
+        car.brakes.masters.iter().flat_map(|master| &master.ports).filter_map(|port| port.plumbed_to.as_ref())
+    {
+        if !found.contains(&word.as_str()) {
+            found.push(word.as_str());
+        }
+    }
+    found
+}
+
+/// One answer for each circuit; a port that is not said to be plumbed anywhere is refused by its own name.
+pub(super) fn each_circuit(
+    quantity: &Quantity,
+    s: &Situation<'_>,
+    work: impl Fn(Ask<'_>, &str) -> Answer,
+) -> Vec<Answer> {
+    let mut answers: Vec<Answer> =
+        circuits(s.car).into_iter().map(|circuit| work(Ask::new(quantity, circuit), circuit)).collect();
+    for master in &s.car.brakes.masters {
+        let base = format!("brakes.master.{}.ports", master.id);
+        let silent = master.ports.iter().filter(|port| port.plumbed_to.is_none());
+        let mut missing: Vec<(&str, String)> =
+            silent.map(|port| (port.id.as_str(), format!("{base}.{}.plumbed_to", port.id))).collect();
+        if master.ports.is_empty() {
+            missing.push((&master.id, base));
+        }
+        for (of, key) in missing {
+            let mut ask = Ask::new(quantity, of);
+            ask.miss(key);
+            answers.push(ask.finish(Err(Stop::Short)));
+        }
+    }
+    answers
+}
+
+/// The master whose port is plumbed to a circuit.
+pub(super) fn master_of<'c>(ask: &mut Ask<'_>, car: &'c Car, circuit: &str) -> Worked<&'c Master> {
+    let masters = &car.brakes.masters;
+    let feeds = |master: &&Master| master.ports.iter().any(|port| names(port.plumbed_to.as_ref(), circuit));
+    let mut feeding = masters.iter().filter(feeds);
+    match (feeding.next(), feeding.next()) {
+        (Some(master), None) => Ok(master),
+        (Some(_), Some(_)) => Err(Stop::Because(format!("two masters are plumbed to the circuit {circuit}"))),
+        (None, _) => {
+            ask.miss(if masters.is_empty() { "brakes.master" } else { "brakes.master.ports.plumbed_to" });
+            Err(Stop::Short)
+        }
+    }
+}
+
+/// Which force at the pedal a number is worked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Push {
+    /// The one given for everything.
+    Normal,
+    /// The one for strength, or else the normal one.
+    Hard,
+}
+
+/// The force at the pedal, N.
+fn push(ask: &mut Ask<'_>, car: &Car, push: Push) -> Worked<f64> {
+    let brakes = &car.brakes;
+    match brakes.pedal_force_hard {
+        Some(hard) if push == Push::Hard => ask.need("brakes.pedal_force_hard", Some(hard)),
+        _ => ask.need("brakes.pedal_force", brakes.pedal_force),
+    }
+    .ok_or(Stop::Short)
+}
+
+/// Booster gain. Silent means none; a car that has one has to say how strong it is.
+fn booster(ask: &mut Ask<'_>, car: &Car) -> Worked<f64> {
+    if let Some(gain) = ask.given("brakes.booster_ratio", car.brakes.booster_ratio) {
+        return Ok(gain);
+    }
+    match car.has(Tag::Booster) {
+        crate::model::Answer3::Yes => {
+            ask.miss("brakes.booster_ratio");
+            Err(Stop::Short)
+        }
+        crate::model::Answer3::No => Ok(1.0),
+        crate::model::Answer3::Unknown => {
+            ask.assume("no booster: the car file names none");
+            Ok(1.0)
+        }
+    }
+}
+
+/// Whether a circuit has a wheel brake at the front axle.
+fn reaches_front(car: &Car, circuit: &str) -> bool {
+    let here = car.brakes.wheel_brakes.iter().filter(|brake| names(brake.circuit.as_ref(), circuit));
+    here.into_iter().any(|brake| brake.corner().is_some_and(crate::model::Corner::is_front))
+}
+
+/// Share of the pedal force that a circuit's master gets: all of it, or its side of the balance bar.
+fn bar_share(ask: &mut Ask<'_>, car: &Car, circuit: &str) -> Worked<f64> {
+    let masters = &car.brakes.masters;
+    if masters.len() < 2 {
+        return Ok(1.0);
+    }
+    if masters.iter().any(|master| master.ports.len() != 1) {
+        return Err(Stop::because("one tandem master or two single ones are worked, and this is neither"));
+    }
+    let share = ask.need("brakes.balance_bar.front_share", car.brakes.bar_front_share);
+    for brake in car.brakes.wheel_brakes.iter().filter(|brake| brake.circuit.is_none()) {
+        ask.miss(format!("brakes.wheel_brake.{}.circuit", brake.id));
+    }
+    if car.brakes.wheel_brakes.is_empty() {
+        ask.miss("brakes.wheel_brake");
+    }
+    let (front, rear) = bar_shares(share.filter(|_| !ask.is_short()).ok_or(Stop::Short)?)?;
+    let other = circuits(car).into_iter().find(|other| *other != circuit).ok_or_else(|| {
+        ask.miss("brakes.master.ports.plumbed_to");
+        Stop::Short
+    })?;
+    match (reaches_front(car, circuit), reaches_front(car, other)) {
+        (true, false) => Ok(front),
+        (false, true) => Ok(rear),
+        _ => Err(Stop::because(
+            "which master is the front one cannot be told: one circuit has to feed the front axle alone",
+        )),
+    }
+}
+
+/// Pressure at a circuit's master for each newton at the pedal, Pa/N.
+pub(super) fn gain(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) -> Worked<f64> {
+    let master = master_of(ask, s.car, circuit);
+    let bore = master.and_then(|master| {
+        ask.need(format!("brakes.master.{}.bore", master.id), master.bore).ok_or(Stop::Short)
+    });
+    let ratio = ask.need("brakes.pedal_ratio", s.car.brakes.pedal_ratio);
+    let (booster, share) = (booster(ask, s.car), bar_share(ask, s.car, circuit));
+    let (bore, booster, share) = (bore?, booster?, share?);
+    let ratio = ratio.ok_or(Stop::Short)?;
+    ask.assume("no losses in pedal, seals and lines");
+    Ok(line_pressure(Force::from_si(1.0), ratio, booster, share, Length::from_si(bore))?.si())
+}
+
+/// Pressure at a circuit's master, Pa.
+pub(super) fn master_pressure(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str, at: Push) -> Worked<f64> {
+    let force = push(ask, s.car, at);
+    let gain = gain(ask, s, circuit)?;
+    Ok(gain * force?)
+}
+
+/// The valves of a circuit, in file order.
+pub(super) fn valves(ask: &mut Ask<'_>, car: &Car, circuit: &str) -> Worked<Vec<Valve>> {
+    let here = car
+        .brakes
+        .valves
+        .iter()
+        .filter(|valve| valve.circuit.is_none() || names(valve.circuit.as_ref(), circuit));
+    all(here.map(|valve| {
+        let key = |name: &str| format!("brakes.valve.{}.{name}", valve.id);
+        match valve.kind {
+            Some(ValveKind::Proportioning) => {
+                // Where the file does not say which circuit it is in, it may be in any.
+                let circuit = ask.need_some(key("circuit"), valve.circuit.as_ref());
+                let knee = ask.need(key("knee"), valve.knee);
+                let slope = ask.need(key("slope"), valve.slope);
+                let (Some(_), Some(knee), Some(slope)) = (circuit, knee, slope) else {
+                    return Err(Stop::Short);
+                };
+                Ok(Valve::Proportioning { knee: Pressure::from_si(knee), slope })
+            }
+            Some(ValveKind::LineLock) => {
+                ask.assume("the line-lock is open");
+                Ok(Valve::LineLock)
+            }
+            Some(ValveKind::Residual) => Ok(Valve::Residual),
+            None => ask.need_some(key("kind"), None).ok_or(Stop::Short),
+        }
+    }))
+}
+
+/// Pressure at a wheel brake, behind the valves of its circuit, Pa.
+pub(super) fn wheel_pressure(ask: &mut Ask<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<f64> {
+    let circuit = circuit_of(ask, brake)?;
+    let master = master_pressure(ask, s, circuit, Push::Normal);
+    let valves = valves(ask, s.car, circuit);
+    Ok(pressure::behind(&valves?, Pressure::from_si(master?))?.si())
+}
+
+/// The circuit of a wheel brake.
+pub(super) fn circuit_of<'b>(ask: &mut Ask<'_>, brake: &'b WheelBrake) -> Worked<&'b str> {
+    let word = ask.need_some(format!("brakes.wheel_brake.{}.circuit", brake.id), brake.circuit.as_ref());
+    word.map(Word::as_str).ok_or(Stop::Short)
+}
+
+/// The pistons of one caliper.
+pub(super) fn pistons(ask: &mut Ask<'_>, brake: &WheelBrake) -> Worked<wheel::Pistons> {
+    let key = |name: &str| format!("brakes.wheel_brake.{}.{name}", brake.id);
+    let caliper = ask.need_some(key("caliper"), brake.caliper);
+    let count = ask.need_count(key("pistons"), brake.pistons);
+    let bore = ask.need(key("piston_bore"), brake.piston_bore);
+    let (Some(caliper), Some(count), Some(bore)) = (caliper, count, bore) else { return Err(Stop::Short) };
+    let caliper = match caliper {
+        Caliper::Fixed => wheel::Caliper::Fixed,
+        Caliper::Floating => wheel::Caliper::Floating,
+    };
+    Ok(wheel::Pistons { caliper, count, bore: Length::from_si(bore) })
+}
+
+/// Braking torque of one wheel brake for a pressure behind its valves, N.m.
+pub(super) fn torque(ask: &mut Ask<'_>, brake: &WheelBrake, pressure: Worked<f64>) -> Worked<f64> {
+    let key = |name: &str| format!("brakes.wheel_brake.{}.{name}", brake.id);
+    let friction = ask.need(key("pad_friction"), brake.pad_friction);
+    let radius = ask.need(key("effective_radius"), brake.effective_radius);
+    let pistons = pistons(ask, brake);
+    let (pistons, pressure) = (pistons?, pressure?);
+    let (Some(friction), Some(radius)) = (friction, radius) else { return Err(Stop::Short) };
+    let clamp = wheel::clamp_force(pistons, Pressure::from_si(pressure))?;
+    Ok(wheel::brake_torque(friction, clamp, Length::from_si(radius))?.si())
+}

@@ -1,0 +1,42 @@
+//! Electric parts: what the ground side loses.
+
+use crate::cite::{Basis, Cite};
+use crate::model::Electric;
+use crate::physics::electrics::resistance;
+use crate::units::{Current, Kind, Units, Voltage, show};
+
+use super::ask::{Ask, Stop, Worked};
+use super::parts::each;
+use super::registry::{Quantity, Shown};
+use super::situation::Situation;
+
+pub(super) const QUANTITIES: &[Quantity] = &[Quantity {
+    id: "electrics.ground_drop",
+    title: "Voltage lost in the part's ground while it draws current",
+    of: "device",
+    table: "electrics",
+    shown: Shown::Kind(Kind::Voltage),
+    formula: "the reading; resistance = drop / current beside it",
+    source: Cite::new("Ohm's law", "", Basis::Computed),
+    work: |q, s| {
+        let parts = s.car.electrics.iter().map(|part| (part.id.as_str(), part));
+        each(q, parts, |ask, part| ground_drop(ask, s, part))
+    },
+}];
+
+fn ground_drop(ask: &mut Ask<'_>, s: &Situation<'_>, part: &Electric) -> Worked<f64> {
+    let key = |name: &str| format!("electrics.{}.{name}", part.id);
+    let drop = ask.reading(&s.readings, key("ground_drop")).ok_or(Stop::Short)?;
+    let amps = match s.readings.get(&key("amps")) {
+        Some(_) => ask.reading(&s.readings, key("amps")),
+        None => ask.given(key("amps"), part.amps),
+    };
+    match amps.map(|amps| resistance(Voltage::from_si(drop), Current::from_si(amps))) {
+        Some(Ok(ohms)) => {
+            let current = show(amps.unwrap_or_default(), Kind::Current, Units::Us);
+            ask.note(format!("{} in its ground at {current}", show(ohms.si(), Kind::Resistance, Units::Us)));
+        }
+        _ => ask.note("resistance is not known: no current is given"),
+    }
+    Ok(drop)
+}

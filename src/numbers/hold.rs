@@ -1,0 +1,105 @@
+//! What readings of the day say of the brakes: hold tests and fluid temperature.
+
+use crate::cite::{Basis, Cite};
+use crate::physics::brakes::fluid::{FLUIDS, brake_fluid, fluid_margin};
+use crate::physics::hold::{HoldDrop, hold_drop};
+use crate::units::{Kind, Pressure, Temperature, Units, show};
+
+use super::answer::Answer;
+use super::ask::{Ask, Stop, Worked};
+use super::circuits::each_circuit;
+use super::registry::{Quantity, Shown};
+use super::situation::Situation;
+
+const ROUGH: Cite =
+    Cite::new("fluid expansion against the stiffness of a circuit", "10 to 20 psi/K, rough", Basis::Computed);
+
+pub(super) const QUANTITIES: &[Quantity] = &[
+    Quantity {
+        id: "brake.hold_drop",
+        title: "Fall of pressure over the hold",
+        of: "circuit",
+        table: "brakes.master",
+        shown: Shown::Share,
+        formula: "(p1 - p2)/p1; low and high less a (T1 - T2)/p1, a = 10 to 20 psi/K",
+        source: ROUGH,
+        work: |q, s| holds(q, s, "hold"),
+    },
+    Quantity {
+        id: "brake.hold_drop_low",
+        title: "Fall of pressure over the low hold",
+        of: "circuit",
+        table: "brakes.master",
+        shown: Shown::Share,
+        formula: "(p1 - p2)/p1; low and high less a (T1 - T2)/p1, a = 10 to 20 psi/K",
+        source: ROUGH,
+        work: |q, s| holds(q, s, "hold_low"),
+    },
+    Quantity {
+        id: "brake.fluid_margin",
+        title: "Wet boiling point less the hottest fluid seen",
+        of: "car",
+        table: "brakes",
+        shown: Shown::Kind(Kind::TemperatureDifference),
+        formula: "wet boiling point of the fluid class - fluid_hottest",
+        source: Cite::new("49 CFR 571.116", "S5.1.2", Basis::Published),
+        work: fluid,
+    },
+];
+
+fn holds(quantity: &Quantity, s: &Situation<'_>, test: &str) -> Vec<Answer> {
+    each_circuit(quantity, s, |mut ask, circuit| {
+        let worked = hold(&mut ask, s, &format!("brakes.circuit.{circuit}.{test}"));
+        ask.give_hold(worked)
+    })
+}
+
+fn hold(ask: &mut Ask<'_>, s: &Situation<'_>, path: &str) -> Worked<HoldDrop> {
+    let mut read = |name: &str| ask.reading(&s.readings, format!("{path}.{name}"));
+    let (start, end) = (read("start_pressure"), read("end_pressure"));
+    let (warm, cool) = (read("start_temperature"), read("end_temperature"));
+    let (Some(start), Some(end), Some(warm), Some(cool)) = (start, end, warm, cool) else {
+        return Err(Stop::Short);
+    };
+    let fall = hold_drop(
+        Pressure::from_si(start),
+        Pressure::from_si(end),
+        Temperature::from_si(warm),
+        Temperature::from_si(cool),
+    )?;
+    ask.note(format!("from {}", show(start, Kind::Pressure, Units::Us)));
+    if let Some(time) = s.readings.get(&format!("{path}.time")) {
+        ask.note(format!("held {}", show(time.si, Kind::Time, Units::Us)));
+    }
+    ask.assume("a temperature change moves a closed circuit by 10 to 20 psi/K (rough)");
+    Ok(fall)
+}
+
+fn fluid(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
+    let brakes = &s.car.brakes;
+    let empty = brakes.masters.is_empty()
+        && brakes.lines.is_empty()
+        && brakes.hoses.is_empty()
+        && brakes.wheel_brakes.is_empty();
+    if brakes.fluid.is_none() && empty {
+        return Vec::new();
+    }
+    let mut ask = Ask::new(quantity, &s.car.id);
+    let worked = margin(&mut ask, s);
+    vec![ask.finish(worked)]
+}
+
+fn margin(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<f64> {
+    let hottest = ask.reading(&s.readings, "brakes.fluid_hottest");
+    let names: Vec<&str> = FLUIDS.iter().map(|fluid| fluid.name).collect();
+    let word = s.car.brakes.fluid.as_ref().map(|word| word.text.as_str());
+    let fluid = ask.need_known("brakes.fluid", word, "a brake fluid", brake_fluid, &names)?;
+    let hottest = hottest.ok_or(Stop::Short)?;
+    ask.assume("fluid as wet as the wetting test of its class leaves it");
+    let (us, metric) = (
+        show(fluid.wet.si(), Kind::Temperature, Units::Us),
+        show(fluid.wet.si(), Kind::Temperature, Units::Metric),
+    );
+    ask.note(format!("{} boils wet at {us} ({metric}); {}", fluid.name, fluid.cite));
+    Ok(fluid_margin(fluid, Temperature::from_si(hottest))?.si())
+}

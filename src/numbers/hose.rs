@@ -1,0 +1,118 @@
+//! Flexible brake hoses: slack, bow and bend over all positions of the moving end.
+
+use crate::cite::{Basis, Cite};
+use crate::model::{Hose, distance};
+use crate::physics::hose as physics;
+use crate::units::{Kind, Length};
+
+use super::answer::Answer;
+use super::ask::{Ask, Stop, Worked};
+use super::parts::{all, each};
+use super::registry::{Quantity, Shown};
+use super::situation::Situation;
+
+pub(super) const QUANTITIES: &[Quantity] = &[
+    Quantity {
+        id: "hose.slack",
+        title: "Hose length to spare in the worst position",
+        of: "hose",
+        table: "brakes.hose",
+        shown: Shown::Kind(Kind::Length),
+        formula: "free length - straight distance, the least over all positions",
+        source: Cite::new("definition", "", Basis::Computed),
+        work: |q, s| hoses(q, s, |ask, hose| least(ask, hose, |l, c| Ok(physics::slack(l, c)?.si()))),
+    },
+    Quantity {
+        id: "hose.length_ratio",
+        title: "Hose length over the straight distance in the worst position",
+        of: "hose",
+        table: "brakes.hose",
+        shown: Shown::Kind(Kind::Ratio),
+        formula: "free length / straight distance, the least over all positions",
+        source: Cite::new("definition", "", Basis::Computed),
+        work: |q, s| hoses(q, s, |ask, hose| least(ask, hose, |l, c| Ok(physics::length_ratio(l, c)?))),
+    },
+    Quantity {
+        id: "hose.bow",
+        title: "Height of the hose's bow at ride",
+        of: "hose",
+        table: "brakes.hose",
+        shown: Shown::Kind(Kind::Length),
+        formula: "sqrt(3 C (L - C) / 8) at ride",
+        source: Cite::new("length of a shallow parabola", "any calculus text", Basis::Computed),
+        work: |q, s| hoses(q, s, bow),
+    },
+    Quantity {
+        id: "hose.bend_radius",
+        title: "Tightest bend of the free hose, at most",
+        of: "hose",
+        table: "brakes.hose",
+        shown: Shown::Kind(Kind::Length),
+        formula: "R = L / (4 k K(k)) with C/L = 2 E(k)/K(k) - 1, the least over all positions",
+        source: Cite::new("Euler's elastica between pinned ends", "Love, ch. XIX", Basis::FromMemory),
+        work: |q, s| hoses(q, s, bend_radius),
+    },
+];
+
+fn hoses(
+    quantity: &Quantity,
+    s: &Situation<'_>,
+    work: impl Fn(&mut Ask<'_>, &Hose) -> Worked<f64>,
+) -> Vec<Answer> {
+    each(quantity, s.car.brakes.hoses.iter().map(|hose| (hose.id.as_str(), hose)), work)
+}
+
+fn key(hose: &Hose, name: &str) -> String {
+    format!("brakes.hose.{}.{name}", hose.id)
+}
+
+/// The free length, and the chord at each named position.
+fn spans<'h>(ask: &mut Ask<'_>, hose: &'h Hose) -> Worked<(Length, Vec<(&'h str, Length)>)> {
+    let length = ask.need(key(hose, "length"), hose.length);
+    let inner = ask.need_some(key(hose, "inner_end"), hose.inner_end);
+    let outer =
+        ask.need_some(key(hose, "outer_end"), (!hose.outer_end.is_empty()).then_some(&hose.outer_end));
+    let (Some(length), Some(inner), Some(outer)) = (length, inner, outer) else { return Err(Stop::Short) };
+    let chords = outer.iter().map(|(name, end)| (name.as_str(), Length::from_si(distance(inner, *end))));
+    Ok((Length::from_si(length), chords.collect()))
+}
+
+/// The least over all positions, noting which.
+fn least(ask: &mut Ask<'_>, hose: &Hose, of: impl Fn(Length, Length) -> Worked<f64>) -> Worked<f64> {
+    let (length, chords) = spans(ask, hose)?;
+    let values = all(chords.iter().map(|(name, chord)| {
+        let at = |stop| match stop {
+            Stop::Because(reason) => Stop::Because(format!("{reason} at {name}")),
+            Stop::Short => Stop::Short,
+        };
+        Ok((*name, of(length, *chord).map_err(at)?))
+    }))?;
+    let (name, value) = values.into_iter().min_by(|(_, a), (_, b)| a.total_cmp(b)).ok_or(Stop::Short)?;
+    ask.note(format!("the worst of {} at {name}", count(chords.len())));
+    Ok(value)
+}
+
+fn count(positions: usize) -> String {
+    if positions == 1 { "1 position".to_owned() } else { format!("{positions} positions") }
+}
+
+fn bow(ask: &mut Ask<'_>, hose: &Hose) -> Worked<f64> {
+    let spans = spans(ask, hose);
+    let has_ride = hose.outer_end.iter().any(|(name, _)| name == "ride");
+    if !has_ride && !hose.outer_end.is_empty() {
+        ask.miss(key(hose, "outer_end.ride"));
+    }
+    let (length, chords) = spans?;
+    let ride = chords.iter().find(|(name, _)| *name == "ride").ok_or(Stop::Short)?;
+    ask.assume("a shallow arc in one plane");
+    Ok(physics::bow(length, ride.1)?.si())
+}
+
+fn bend_radius(ask: &mut Ask<'_>, hose: &Hose) -> Worked<f64> {
+    let radius = least(ask, hose, |l, c| Ok(physics::bend_radius(l, c)?.si()))?;
+    if radius.is_infinite() {
+        return Err(Stop::because("the hose is straight in every position and has no bend"));
+    }
+    ask.assume("ends free to turn, in one plane: at most, a fitting that points away makes it tighter");
+    Ok(radius)
+}

@@ -1,0 +1,242 @@
+//! Hard and flexible lines of both systems: length, spans and bends.
+
+use crate::cite::{Basis, Cite};
+use crate::model::{Construction, Run, SupplyLine};
+use crate::physics::limits::{self, Limit, Metal};
+use crate::physics::metals::{self, Family, METALS};
+use crate::physics::path::developed_length;
+use crate::physics::span::{FilledTube, span_frequency};
+use crate::units::{Density, Kind, Length, Units, show};
+
+use super::agent;
+use super::answer::Answer;
+use super::ask::{Ask, Stop, Worked};
+use super::registry::{Quantity, Shown};
+use super::situation::Situation;
+use super::ways::{bottles_of, nodes_reached};
+
+const TABLES: &str = "brakes.line, suppression.line";
+
+pub(super) const QUANTITIES: &[Quantity] = &[
+    Quantity {
+        id: "line.length",
+        title: "Length of tube in the line",
+        of: "any line",
+        table: TABLES,
+        shown: Shown::Kind(Kind::Length),
+        formula: "sum of legs - sum of (2 R tan(a/2) - R a) over the bends",
+        source: Cite::new("plane geometry", "", Basis::Computed),
+        work: |q, s| lines(q, s, false, |ask, line| line_length(ask, &line.path, line.run)),
+    },
+    Quantity {
+        id: "line.span_frequency",
+        title: "Lowest frequency at which the longest span sings",
+        of: "any hard line",
+        table: TABLES,
+        shown: Shown::Kind(Kind::Rate),
+        formula: "c sqrt(EI/m) / L^2, c = pi/2 pinned (value and low), 3.56 clamped (high)",
+        source: Cite::new("Euler-Bernoulli beam", "any vibration text", Basis::Computed),
+        work: frequencies,
+    },
+    Quantity {
+        id: "line.support_margin",
+        title: "Published support spacing over the longest span",
+        of: "any hard line",
+        table: TABLES,
+        shown: Shown::Kind(Kind::Ratio),
+        formula: "published spacing for its OD and metal / support_gap",
+        source: Cite::new("MIL-H-8891A, FAA-H-8083-30, AC 43.13-1B", "support tables", Basis::FromMemory),
+        work: |q, s| lines(q, s, true, support_margin),
+    },
+    Quantity {
+        id: "line.bend_margin",
+        title: "Smallest bend over the published least radius",
+        of: "any hard line",
+        table: TABLES,
+        shown: Shown::Kind(Kind::Ratio),
+        formula: "bend_radius / published least radius for its OD and metal",
+        source: Cite::new("AC 43.13-1B", "Table 9-2", Basis::FromMemory),
+        work: |q, s| lines(q, s, true, bend_margin),
+    },
+];
+
+/// Density of glycol brake fluid at 20 C (kg/m3): one data sheet prints 1.05 to 1.10 g/mL.
+const GLYCOL: f64 = 1060.0;
+/// Density of silicone brake fluid (kg/m3), from memory.
+const SILICONE: f64 = 955.0;
+
+/// A line of either system with the key path of its table.
+struct Line<'c> {
+    path: String,
+    run: &'c Run,
+    supply: Option<&'c SupplyLine>,
+}
+
+/// Every line, or every line that is not flexible, in file order.
+fn lines_of<'c>(s: &Situation<'c>, hard: bool) -> Vec<Line<'c>> {
+    let brakes = s.car.brakes.lines.iter().map(|line| Line {
+        path: format!("brakes.line.{}", line.run.id),
+        run: &line.run,
+        supply: None,
+    });
+    let supply = s.car.suppression.lines.iter();
+    let supply =
+        supply.filter(|line| !hard || line.construction != Some(Construction::Flexible)).map(|line| Line {
+            path: format!("suppression.line.{}", line.run.id),
+            run: &line.run,
+            supply: Some(line),
+        });
+    brakes.chain(supply).collect()
+}
+
+fn lines(
+    quantity: &Quantity,
+    s: &Situation<'_>,
+    hard: bool,
+    work: impl Fn(&mut Ask<'_>, &Line<'_>) -> Worked<f64>,
+) -> Vec<Answer> {
+    let answer = |line: &Line<'_>| {
+        let mut ask = Ask::new(quantity, &line.run.id);
+        if hard {
+            need_construction(&mut ask, line);
+        }
+        let worked = work(&mut ask, line);
+        ask.finish(worked)
+    };
+    lines_of(s, hard).iter().map(answer).collect()
+}
+
+/// Whether a suppression line is hard has to be said; a brake line is.
+fn need_construction(ask: &mut Ask<'_>, line: &Line<'_>) {
+    if let Some(supply) = line.supply {
+        ask.need_some(format!("{}.construction", line.path), supply.construction);
+    }
+}
+
+/// Developed length of a line, m; `path` is the key path of its table.
+pub(super) fn line_length(ask: &mut Ask<'_>, path: &str, run: &Run) -> Worked<f64> {
+    if let Some(length) = ask.given(format!("{path}.length"), run.length) {
+        return Ok(length);
+    }
+    let points = (run.path.len() > 1).then_some(&run.path);
+    let points = ask.need_some(format!("{path}.path"), points).ok_or(Stop::Short)?;
+    let radius = ask.given(format!("{path}.bend_radius"), run.bend_radius);
+    if radius.is_none() && points.len() > 2 {
+        ask.assume("sharp corners where no bend_radius is given");
+    }
+    Ok(developed_length(points, radius.map(Length::from_si))?.si())
+}
+
+/// The metal of a tube, by the name in the file.
+pub(super) fn tube_metal(ask: &mut Ask<'_>, path: &str, run: &Run) -> Worked<&'static metals::Metal> {
+    let names: Vec<&str> = METALS
+        .iter()
+        .flat_map(|metal| std::iter::once(metal.name).chain(metal.also.iter().copied()))
+        .collect();
+    let word = run.tube.material.as_ref().map(|word| word.text.as_str());
+    ask.need_known(format!("{path}.tube.material"), word, "a tube material", metals::metal, &names)
+}
+
+fn family(metal: &metals::Metal) -> Metal {
+    match metal.family {
+        Family::Steel => Metal::Steel,
+        Family::Aluminium => Metal::Aluminium,
+        Family::Copper => Metal::Other,
+    }
+}
+
+fn frequencies(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
+    let answer = |line: &Line<'_>| {
+        let mut ask = Ask::new(quantity, &line.run.id);
+        need_construction(&mut ask, line);
+        match frequency(&mut ask, s, line) {
+            Ok((pinned, clamped)) if !ask.is_short() => ask.give_band(pinned, pinned, clamped),
+            worked => ask.finish(worked.map(|(pinned, _)| pinned)),
+        }
+    };
+    lines_of(s, true).iter().map(answer).collect()
+}
+
+fn frequency(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<(f64, f64)> {
+    let (path, tube) = (&line.path, &line.run.tube);
+    let od = ask.need(format!("{path}.tube.od"), tube.od);
+    let wall = ask.need(format!("{path}.tube.wall"), tube.wall);
+    let gap = ask.need(format!("{path}.support_gap"), line.run.support_gap);
+    let metal = tube_metal(ask, path, line.run);
+    let fluid = filling(ask, s, line);
+    let (metal, fluid) = (metal?, fluid?);
+    let (Some(od), Some(wall), Some(gap)) = (od, wall, gap) else { return Err(Stop::Short) };
+    let tube = FilledTube {
+        od: Length::from_si(od),
+        wall: Length::from_si(wall),
+        modulus: metal.elastic_modulus,
+        density: metal.density,
+        fluid: Density::from_si(fluid),
+    };
+    let sings = span_frequency(&tube, Length::from_si(gap))?;
+    let (pinned, clamped) = (sings.pinned.si(), sings.clamped.si());
+    ask.assume("a straight span with nothing else hung on it, its ends between pinned and clamped");
+    if let Some((slow, fast)) = s.car.chassis.engine_rpm {
+        let (slow, fast) = (slow.si(), fast.si());
+        let meets = pinned <= fast && clamped >= slow;
+        let shown = |hertz| show(hertz, Kind::Rate, Units::Us);
+        let word = if meets { "meets" } else { "stays clear of" };
+        ask.note(format!("it {word} the engine's first order, {} to {}", shown(slow), shown(fast)));
+    }
+    Ok((pinned, clamped))
+}
+
+/// Density of what fills the line, kg/m3.
+fn filling(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<f64> {
+    let Some(supply) = line.supply else {
+        let silicone = s
+            .car
+            .brakes
+            .fluid
+            .as_ref()
+            .and_then(|word| crate::physics::brakes::fluid::brake_fluid(&word.text));
+        let density = if silicone.is_some_and(|fluid| fluid.silicone) { SILICONE } else { GLYCOL };
+        ask.assume(format!("brake fluid of {density} kg/m3 (from memory)"));
+        return Ok(density);
+    };
+    let reached = nodes_reached(s.car, &supply.from.text);
+    let bottle = bottles_of(s.car, &reached).next().ok_or_else(|| {
+        ask.miss("suppression.bottle");
+        Stop::Short
+    })?;
+    ask.assume("filled with agent, as in a discharge");
+    agent::density(ask, s, bottle)
+}
+
+/// How a published limit is named beside a margin.
+fn table_note(limit: &Limit) -> String {
+    let row = limit
+        .row
+        .map_or_else(String::new, |row| format!(", row {}", show(row.si(), Kind::Length, Units::Us)));
+    let value = show(limit.value.si(), Kind::Length, Units::Us);
+    format!("{}{row}: {value}; {}", limit.table, limit.cite)
+}
+
+fn support_margin(ask: &mut Ask<'_>, line: &Line<'_>) -> Worked<f64> {
+    let od = ask.need(format!("{}.tube.od", line.path), line.run.tube.od);
+    let gap = ask.need(format!("{}.support_gap", line.path), line.run.support_gap);
+    let metal = tube_metal(ask, &line.path, line.run)?;
+    let (Some(od), Some(gap)) = (od, gap) else { return Err(Stop::Short) };
+    let margin = limits::support_margin(Length::from_si(od), family(metal), Length::from_si(gap))?;
+    ask.note(table_note(&margin.limit.used));
+    if let Some(stricter) = margin.limit.stricter {
+        ask.note(format!("a stricter table was not used: {}", table_note(&stricter)));
+    }
+    ask.note("a long span asks for a look and is never a reject by itself");
+    Ok(margin.ratio.si())
+}
+
+fn bend_margin(ask: &mut Ask<'_>, line: &Line<'_>) -> Worked<f64> {
+    let od = ask.need(format!("{}.tube.od", line.path), line.run.tube.od);
+    let radius = ask.need(format!("{}.bend_radius", line.path), line.run.bend_radius);
+    let metal = tube_metal(ask, &line.path, line.run)?;
+    let (Some(od), Some(radius)) = (od, radius) else { return Err(Stop::Short) };
+    let margin = limits::bend_margin(Length::from_si(od), family(metal), Length::from_si(radius))?;
+    ask.note(table_note(&margin.limit));
+    Ok(margin.ratio.si())
+}

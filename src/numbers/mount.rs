@@ -1,0 +1,86 @@
+//! Bottle mounts: the bolts, and only the bolts.
+
+use crate::cite::{Basis, Cite};
+use crate::model::{Bottle, Mount};
+use crate::physics::mount::{self as physics, Grade, SCOPE, Thread};
+use crate::units::{Kind, Length, Mass, Ratio, Units, show};
+
+use super::ask::{Ask, Stop, Worked};
+use super::parts::each;
+use super::registry::{Quantity, Shown};
+
+pub(super) const QUANTITIES: &[Quantity] = &[Quantity {
+    id: "mount.bolt_margin",
+    title: "Strength of the bottle mount's bolts over the load, bolts only",
+    of: "bottle",
+    table: "suppression.bottle",
+    shown: Shown::Kind(Kind::Ratio),
+    formula: "1 / sqrt((T/T_p)^2 + (V/V_p)^2), the worst over all directions of the load",
+    source: Cite::new(
+        "rigid-plate bolt group and elliptical interaction",
+        "machine-design texts",
+        Basis::FromMemory,
+    ),
+    work: |q, s| {
+        let bottles = s.car.suppression.bottles.iter().map(|bottle| (bottle.id.as_str(), bottle));
+        each(q, bottles, bolt_margin)
+    },
+}];
+
+/// Load the mount is worked for where the file is silent, in g.
+const LOAD_FACTOR: f64 = 25.0;
+/// Grades by the names people type, for the remedy.
+const GRADES: &[&str] = &["SAE 2", "SAE 5", "SAE 8", "8.8", "10.9", "12.9"];
+
+fn bolt_margin(ask: &mut Ask<'_>, bottle: &Bottle) -> Worked<f64> {
+    let base = format!("suppression.bottle.{}", bottle.id);
+    let gross = ask.need(format!("{base}.gross_mass"), bottle.papers.gross_mass);
+    let key = |name: &str| format!("{base}.mount.{name}");
+    let Some(mount) = &bottle.mount else {
+        ask.miss(format!("{base}.mount"));
+        return Err(Stop::Short);
+    };
+    let load_factor = ask.or_default(key("load_factor"), mount.load_factor, LOAD_FACTOR);
+    let bolts = ask.need_count(key("bolts"), mount.bolts);
+    let bolt = bolt(ask, &key, mount);
+    let span = ask.need(key("span"), mount.span);
+    let width = ask.need(key("width"), mount.width);
+    let offset = ask.need(key("offset"), mount.offset);
+    let (thread, grade) = bolt?;
+    let (Some(gross), Some(bolts)) = (gross, bolts) else { return Err(Stop::Short) };
+    let (Some(span), Some(width), Some(offset)) = (span, width, offset) else { return Err(Stop::Short) };
+    let worst = physics::bolt_margin(&physics::Mount {
+        gross_mass: Mass::from_si(gross),
+        load_factor: Ratio::from_si(load_factor),
+        bolts,
+        thread,
+        grade,
+        span: Some(Length::from_si(span)),
+        width: Some(Length::from_si(width)),
+        offset: Some(Length::from_si(offset)),
+    })?;
+    ask.assume(SCOPE);
+    ask.note(SCOPE);
+    let force = |si| show(si, Kind::Force, Units::Us);
+    ask.note(format!(
+        "worst bolt {} in tension and {} in shear; proof load {}, {}",
+        force(worst.tension.si()),
+        force(worst.shear.si()),
+        force(worst.proof_load.si()),
+        worst.proof.cite
+    ));
+    Ok(worst.margin.si())
+}
+
+fn bolt(ask: &mut Ask<'_>, key: &impl Fn(&str) -> String, mount: &Mount) -> Worked<(Thread, Grade)> {
+    if mount.bolt_size.is_none() && mount.bolt_grade.is_none() {
+        ask.miss(key("bolt"));
+        return Err(Stop::Short);
+    }
+    let size = ask.need_some(key("bolt.size"), mount.bolt_size.as_ref());
+    let grade = mount.bolt_grade.as_ref().map(|word| word.text.as_str());
+    let grade =
+        ask.need_known(key("bolt.grade"), grade, "a bolt grade", |text| Grade::parse(text).ok(), GRADES)?;
+    let size = size.ok_or(Stop::Short)?;
+    Ok((Thread::parse(&size.text)?, grade))
+}

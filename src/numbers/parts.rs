@@ -1,0 +1,52 @@
+//! What the families share: one answer for each thing, sums that look at every part, temperatures, box corners.
+
+use crate::model::Bottle;
+use crate::units::Temperature;
+
+use super::answer::Answer;
+use super::ask::{Ask, Stop, Worked};
+use super::registry::Quantity;
+use super::situation::Situation;
+
+/// One answer for each thing, in the order given.
+pub(super) fn each<'c, T>(
+    quantity: &Quantity,
+    things: impl IntoIterator<Item = (&'c str, T)>,
+    work: impl Fn(&mut Ask<'_>, T) -> Worked<f64>,
+) -> Vec<Answer> {
+    let answer = |(of, thing): (&str, T)| {
+        let mut ask = Ask::new(quantity, of);
+        let worked = work(&mut ask, thing);
+        ask.finish(worked)
+    };
+    things.into_iter().map(answer).collect()
+}
+
+/// The sum of parts that may each stop: every part is looked at, so that everything missing is named at once.
+pub(super) fn total(parts: impl IntoIterator<Item = Worked<f64>>) -> Worked<f64> {
+    Ok(all(parts)?.into_iter().sum())
+}
+
+/// Every part, or a stop; all of them are looked at.
+pub(super) fn all<T>(parts: impl IntoIterator<Item = Worked<T>>) -> Worked<Vec<T>> {
+    let (mut good, mut stop) = (Vec::new(), None);
+    for part in parts {
+        match (part, &stop) {
+            (Ok(part), _) => good.push(part),
+            (Err(why), None | Some(Stop::Short)) => stop = Some(why),
+            (Err(_), Some(Stop::Because(_))) => {}
+        }
+    }
+    stop.map_or(Ok(good), Err)
+}
+
+/// The bottle's own temperature, else the system's, else the one it was charged at, which is then assumed.
+pub(super) fn bottle_temperature(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Option<f64> {
+    let key = |name: &str| format!("suppression.bottle.{}.{name}", bottle.id);
+    let own = ask.given(key("temperature"), bottle.charge.temperature);
+    if let Some(own) = own.or_else(|| ask.given("suppression.temperature", s.car.suppression.temperature)) {
+        return Some(own);
+    }
+    let charged = ask.need(key("charge_temperature"), bottle.charge.charged_at)?;
+    Some(ask.or_default::<Temperature>(key("temperature"), None, charged))
+}

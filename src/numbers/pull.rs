@@ -1,0 +1,134 @@
+//! Pull cables: how hard, how far, how bent.
+
+use crate::cite::{Basis, Cite};
+use crate::model::Pull;
+use crate::physics::cable::{self, Travel};
+use crate::units::{Angle, Force, Kind, Length};
+
+use super::answer::Answer;
+use super::ask::{Ask, Stop, Worked};
+use super::parts::{all, each};
+use super::registry::{Quantity, Shown};
+use super::situation::Situation;
+
+const CAPSTAN: Cite = Cite::new("capstan (Euler-Eytelwein) equation", "any statics text", Basis::Computed);
+const LENGTHS: Cite = Cite::new("sum of lengths", "", Basis::Computed);
+
+pub(super) const QUANTITIES: &[Quantity] = &[
+    Quantity {
+        id: "pull.handle_force",
+        title: "Force at the handle that opens every valve on the cable",
+        of: "pull",
+        table: "suppression.pull",
+        shown: Shown::Kind(Kind::Force),
+        formula: "e^(friction x total bend) x valve force x bottles worked",
+        source: CAPSTAN,
+        work: |q, s| pulls(q, s, handle_force),
+    },
+    Quantity {
+        id: "pull.total_bend",
+        title: "All bends of the cable added up",
+        of: "pull",
+        table: "suppression.pull",
+        shown: Shown::Kind(Kind::Angle),
+        formula: "sum of the bend angles",
+        source: CAPSTAN,
+        work: |q, s| pulls(q, s, total_bend),
+    },
+    Quantity {
+        id: "pull.travel_left",
+        title: "Handle travel left once the valve is open",
+        of: "pull",
+        table: "suppression.pull",
+        shown: Shown::Kind(Kind::Length),
+        formula: "handle travel - valve travel - slack - stretch x length",
+        source: LENGTHS,
+        work: |q, s| pulls(q, s, |ask, pull| Ok(cable::travel_left(travel(ask, pull)?)?.si())),
+    },
+    Quantity {
+        id: "pull.travel_ratio",
+        title: "Handle travel over what the valve and the play need",
+        of: "pull",
+        table: "suppression.pull",
+        shown: Shown::Kind(Kind::Ratio),
+        formula: "(handle travel - stretch x length) / (valve travel + slack)",
+        source: LENGTHS,
+        work: |q, s| pulls(q, s, |ask, pull| Ok(cable::travel_ratio(travel(ask, pull)?)?)),
+    },
+    Quantity {
+        id: "pull.bend_margin",
+        title: "Tightest bend over the least its maker allows",
+        of: "pull",
+        table: "suppression.pull",
+        shown: Shown::Kind(Kind::Ratio),
+        formula: "least bend radius / min_bend_radius",
+        source: Cite::new("definition", "", Basis::Computed),
+        work: |q, s| pulls(q, s, bend_margin),
+    },
+];
+
+/// Friction of cable in conduit, where the file is silent.
+const FRICTION: f64 = 0.15;
+/// Stretch under the pull as a share of the length, where the file is silent.
+const STRETCH: f64 = 0.01;
+
+fn pulls(
+    quantity: &Quantity,
+    s: &Situation<'_>,
+    work: impl Fn(&mut Ask<'_>, &Pull) -> Worked<f64>,
+) -> Vec<Answer> {
+    each(quantity, s.car.suppression.pulls.iter().map(|pull| (pull.id.as_str(), pull)), work)
+}
+
+fn key(pull: &Pull, name: &str) -> String {
+    format!("suppression.pull.{}.{name}", pull.id)
+}
+
+fn total_bend(ask: &mut Ask<'_>, pull: &Pull) -> Worked<f64> {
+    let bends = ask.need_some(key(pull, "bends"), pull.bends.as_ref()).ok_or(Stop::Short)?;
+    let angles = all(bends
+        .iter()
+        .map(|bend| ask.need(key(pull, "bends.angle"), bend.angle).map(Angle::from_si).ok_or(Stop::Short)))?;
+    Ok(cable::total_bend(&angles)?.si())
+}
+
+fn handle_force(ask: &mut Ask<'_>, pull: &Pull) -> Worked<f64> {
+    let bend = total_bend(ask, pull);
+    let friction = ask.or_default(key(pull, "friction"), pull.friction, FRICTION);
+    let valve = ask.need(key(pull, "valve_force"), pull.valve_force);
+    let works = u32::try_from(pull.works.len()).ok().filter(|count| *count > 0);
+    let works = ask.need_some(key(pull, "works"), works);
+    let bend = bend?;
+    let (Some(valve), Some(works)) = (valve, works) else { return Err(Stop::Short) };
+    ask.assume("no return spring or lever besides the valve's own; every bottle it works opens at once");
+    Ok(cable::handle_force(friction, Angle::from_si(bend), Force::from_si(valve), works)?.si())
+}
+
+fn travel(ask: &mut Ask<'_>, pull: &Pull) -> Worked<Travel> {
+    let handle = ask.need(key(pull, "handle_travel"), pull.handle_travel);
+    let valve = ask.need(key(pull, "valve_travel"), pull.valve_travel);
+    let slack = ask.or_default(key(pull, "slack"), pull.slack, 0.0);
+    let length = ask.need(key(pull, "length"), pull.length);
+    let stretch = ask.or_default(key(pull, "stretch"), pull.stretch, STRETCH);
+    let (Some(handle), Some(valve), Some(length)) = (handle, valve, length) else { return Err(Stop::Short) };
+    Ok(Travel {
+        handle: Length::from_si(handle),
+        valve: Length::from_si(valve),
+        slack: Length::from_si(slack),
+        length: Length::from_si(length),
+        stretch,
+    })
+}
+
+fn bend_margin(ask: &mut Ask<'_>, pull: &Pull) -> Worked<f64> {
+    let allowed = ask.need(key(pull, "min_bend_radius"), pull.min_bend_radius);
+    let bends = ask.need_some(key(pull, "bends"), pull.bends.as_ref()).ok_or(Stop::Short)?;
+    let radii = all(bends.iter().map(|bend| {
+        ask.need(key(pull, "bends.radius"), bend.radius).map(Length::from_si).ok_or(Stop::Short)
+    }))?;
+    let allowed = allowed.ok_or(Stop::Short)?;
+    if radii.is_empty() {
+        return Err(Stop::because("the cable has no bend to set against the least radius"));
+    }
+    Ok(cable::bend_margin(&radii, Length::from_si(allowed))?)
+}

@@ -1,0 +1,147 @@
+//! Numbers as a text table for people and as CSV for spreadsheets.
+
+use std::fmt::Write as _;
+
+use unicode_width::UnicodeWidthStr;
+
+use crate::mistake::plain;
+use crate::units::Units;
+
+use super::answer::{Answer, Number, Refused};
+
+/// A table of the numbers, what each assumes and what to know beside it; then what was refused and why.
+pub fn to_text(answers: &[Answer], units: Units) -> String {
+    let numbers: Vec<&Number> = answers.iter().filter_map(Answer::number).collect();
+    let refused: Vec<&Refused> = answers.iter().filter_map(refusal).collect();
+    let mut out = String::new();
+    let rows: Vec<[String; 4]> = numbers.iter().map(|number| row(number, units)).collect();
+    let widths = widths(&rows);
+    for (number, cells) in numbers.iter().zip(&rows) {
+        push_line(&mut out, cells, &widths);
+        if !number.assumed.is_empty() {
+            push_indented(&mut out, &format!("assumed: {}", number.assumed.join("; ")));
+        }
+        // What is assumed is said once; a note may be one of those words again.
+        for note in number.notes.iter().filter(|note| !number.assumed.contains(note)) {
+            push_indented(&mut out, note);
+        }
+    }
+    if !refused.is_empty() {
+        out.push_str(if numbers.is_empty() { "Not worked out:\n" } else { "\nNot worked out:\n" });
+        let rows: Vec<[String; 4]> = refused.iter().map(|refused| refused_row(refused)).collect();
+        let widths = self::widths(&rows);
+        rows.iter().for_each(|cells| push_line(&mut out, cells, &widths));
+    }
+    out
+}
+
+fn refusal(answer: &Answer) -> Option<&Refused> {
+    match answer {
+        Answer::Number(_) => None,
+        Answer::Refused(refused) => Some(refused),
+    }
+}
+
+fn row(number: &Number, units: Units) -> [String; 4] {
+    [number.quantity.to_owned(), plain(&number.of), plain(&number.shown(units)), band(number, units)]
+}
+
+fn refused_row(refused: &Refused) -> [String; 4] {
+    let of = refused.of.as_deref().unwrap_or("-");
+    [refused.quantity.to_owned(), plain(of), plain(&refused.reason), String::new()]
+}
+
+/// "low to high", or nothing where no band was worked.
+fn band(number: &Number, units: Units) -> String {
+    let (Some(low), Some(high)) = (number.low, number.high) else { return String::new() };
+    format!("{} to {}", number.shown_as.show(low, units), number.shown_as.show(high, units))
+}
+
+fn widths(rows: &[[String; 4]]) -> [usize; 4] {
+    let mut widths = [0; 4];
+    for row in rows {
+        for (width, cell) in widths.iter_mut().zip(row) {
+            *width = (*width).max(cell.width());
+        }
+    }
+    widths
+}
+
+fn push_line(out: &mut String, cells: &[String; 4], widths: &[usize; 4]) {
+    let mut line = String::new();
+    for (cell, width) in cells.iter().zip(widths) {
+        line.push_str(cell);
+        line.extend(std::iter::repeat_n(' ', width.saturating_sub(cell.width()) + 2));
+    }
+    out.push_str(line.trim_end());
+    out.push('\n');
+}
+
+fn push_indented(out: &mut String, text: &str) {
+    out.push_str("    ");
+    out.push_str(&plain(text));
+    out.push('\n');
+}
+
+/// The first line of [`to_csv`].
+const HEADER: &str = "quantity,of,value,unit,low,high,convergence,shown,rough,assumed,source,needs,reason";
+
+/// Every number and every refusal as CSV (RFC 4180): lines end in CR LF, texts that a spreadsheet would take as a
+/// formula start with an apostrophe.
+pub fn to_csv(answers: &[Answer], units: Units) -> String {
+    let mut out = format!("{HEADER}\r\n");
+    for answer in answers {
+        let cells = match answer {
+            Answer::Number(number) => number_cells(number, units),
+            Answer::Refused(refused) => refused_cells(refused),
+        };
+        let _ = write!(out, "{}\r\n", cells.join(","));
+    }
+    out
+}
+
+fn number_cells(number: &Number, units: Units) -> Vec<String> {
+    let plain_number = |si: Option<f64>| si.map_or_else(String::new, |si| si.to_string());
+    let value = match number.si() {
+        Some(si) => si.to_string(),
+        None => text_cell(&number.shown_as_word()),
+    };
+    vec![
+        text_cell(number.quantity),
+        text_cell(&number.of),
+        value,
+        text_cell(number.shown_as.unit()),
+        plain_number(number.low),
+        plain_number(number.high),
+        plain_number(number.convergence),
+        text_cell(&number.shown(units)),
+        (if number.rough() { "yes" } else { "no" }).to_owned(),
+        text_cell(&number.assumed.join("; ")),
+        text_cell(&number.source),
+        String::new(),
+        String::new(),
+    ]
+}
+
+fn refused_cells(refused: &Refused) -> Vec<String> {
+    let mut cells = vec![String::new(); 13];
+    let texts = [
+        (0, refused.quantity.to_owned()),
+        (1, refused.of.clone().unwrap_or_default()),
+        (11, refused.needs.join("; ")),
+        (12, refused.reason.clone()),
+    ];
+    for (place, text) in texts {
+        if let Some(cell) = cells.get_mut(place) {
+            *cell = text_cell(&text);
+        }
+    }
+    cells
+}
+
+/// A text as a cell: no formula, quoted where it holds a comma, a quote or a line end.
+fn text_cell(text: &str) -> String {
+    let formula = text.starts_with(['=', '+', '-', '@', '\t', '\r']);
+    let text = if formula { format!("'{text}") } else { text.to_owned() };
+    if text.contains([',', '"', '\n', '\r']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text }
+}

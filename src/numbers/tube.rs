@@ -1,0 +1,140 @@
+//! Strength of the brake tubes.
+
+use crate::cite::{Basis, Cite};
+use crate::model::brakes::BrakeLine;
+use crate::physics::metals::Metal;
+use crate::physics::tube_stress::{bend_pressure, burst_pressure, least_wall, margin, straight_pressure};
+use crate::units::{Kind, Length, Pressure, Units, show};
+
+use super::answer::Answer;
+use super::ask::{Ask, Stop, Worked};
+use super::circuits::{Push, master_pressure};
+use super::line::tube_metal;
+use super::parts::each;
+use super::registry::{Quantity, Shown};
+use super::situation::Situation;
+
+pub(super) const QUANTITIES: &[Quantity] = &[
+    Quantity {
+        id: "brake.tube_margin",
+        title: "Pressure the straight tube may carry over the circuit's",
+        of: "brake line",
+        table: "brakes.line",
+        shown: Shown::Kind(Kind::Ratio),
+        formula: "2 S t / (D - 2 x 0.4 t) / pressure, t the least wall; 1 is enough: the factor is in S",
+        source: Cite::new("ASME B31.3", "304.1.2", Basis::FromMemory),
+        work: |q, s| lines(q, s, |ask, line| tube_margin(ask, s, line)),
+    },
+    Quantity {
+        id: "brake.bend_tube_margin",
+        title: "Pressure the tightest bend may carry over the circuit's",
+        of: "brake line",
+        table: "brakes.line",
+        shown: Shown::Kind(Kind::Ratio),
+        formula: "as brake.tube_margin with S / I, I = (4R/D - 1)/(4R/D - 2)",
+        source: Cite::new("ASME B31.3", "304.2.1", Basis::FromMemory),
+        work: |q, s| lines(q, s, |ask, line| bend_margin(ask, s, line)),
+    },
+    Quantity {
+        id: "brake.burst_margin",
+        title: "Pressure that would burst the tube over the circuit's",
+        of: "brake line",
+        table: "brakes.line",
+        shown: Shown::Kind(Kind::Ratio),
+        formula: "S_u (r_o^2 - r_i^2)/(r_o^2 + r_i^2) / pressure, from the least wall",
+        source: Cite::new("Lame's thick cylinder", "any strength text", Basis::Computed),
+        work: |q, s| lines(q, s, |ask, line| burst_margin(ask, s, line)),
+    },
+];
+
+fn lines(
+    quantity: &Quantity,
+    s: &Situation<'_>,
+    work: impl Fn(&mut Ask<'_>, &BrakeLine) -> Worked<f64>,
+) -> Vec<Answer> {
+    each(quantity, s.car.brakes.lines.iter().map(|line| (line.run.id.as_str(), line)), work)
+}
+
+/// What every strength is worked from.
+struct Strength {
+    od: Length,
+    wall: Length,
+    metal: &'static Metal,
+    pressure: Pressure,
+}
+
+fn strength(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<Strength> {
+    let path = format!("brakes.line.{}", line.run.id);
+    let tube = &line.run.tube;
+    let od = ask.need(format!("{path}.tube.od"), tube.od);
+    let least = format!("{path}.tube.min_wall");
+    let wall = match tube.min_wall {
+        Some(min) => ask.need(least, Some(min)),
+        None => match (od, ask.need(format!("{path}.tube.wall"), tube.wall)) {
+            (Some(od), Some(wall)) => {
+                let default = least_wall(Length::from_si(od), Length::from_si(wall))?;
+                Some(ask.or_default(least, tube.min_wall, default.si()))
+            }
+            _ => None,
+        },
+    };
+    let metal = tube_metal(ask, &path, &line.run);
+    let circuit = ask.need_some(format!("{path}.circuit"), line.circuit.as_ref());
+    let pressure =
+        circuit.map_or(Err(Stop::Short), |circuit| master_pressure(ask, s, &circuit.text, Push::Hard));
+    let (metal, pressure) = (metal?, pressure?);
+    let (Some(od), Some(wall)) = (od, wall) else { return Err(Stop::Short) };
+    ask.note(format!("at {}", both(pressure)));
+    Ok(Strength {
+        od: Length::from_si(od),
+        wall: Length::from_si(wall),
+        metal,
+        pressure: Pressure::from_si(pressure),
+    })
+}
+
+fn both(pressure: f64) -> String {
+    format!(
+        "{} ({})",
+        show(pressure, Kind::Pressure, Units::Us),
+        show(pressure, Kind::Pressure, Units::Metric)
+    )
+}
+
+fn tube_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<f64> {
+    let tube = strength(ask, s, line)?;
+    ask.note(format!(
+        "S of {} is {}; {}",
+        tube.metal.name,
+        both(tube.metal.allowable.si()),
+        tube.metal.allowable_cite
+    ));
+    ask.assume("straight seamless tube, E = W = 1");
+    Ok(margin(straight_pressure(tube.od, tube.wall, tube.metal.allowable)?, tube.pressure)?)
+}
+
+fn bend_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<f64> {
+    let radius = ask.need(format!("brakes.line.{}.bend_radius", line.run.id), line.run.bend_radius);
+    let tube = strength(ask, s, line)?;
+    let radius = Length::from_si(radius.ok_or(Stop::Short)?);
+    ask.note(format!(
+        "S of {} is {}; {}",
+        tube.metal.name,
+        both(tube.metal.allowable.si()),
+        tube.metal.allowable_cite
+    ));
+    ask.assume("seamless tube, E = W = 1, the inside of the bend");
+    Ok(margin(bend_pressure(tube.od, tube.wall, tube.metal.allowable, radius)?, tube.pressure)?)
+}
+
+fn burst_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<f64> {
+    let tube = strength(ask, s, line)?;
+    ask.note(format!(
+        "S_u of {} is {}; {}",
+        tube.metal.name,
+        both(tube.metal.tensile.si()),
+        tube.metal.tensile_cite
+    ));
+    ask.assume("bursts when the bore reaches the least tensile strength");
+    Ok(margin(burst_pressure(tube.od, tube.wall, tube.metal.tensile)?, tube.pressure)?)
+}
