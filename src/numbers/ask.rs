@@ -321,11 +321,11 @@ pub(super) fn without_id(path: &str) -> String {
     path.to_owned()
 }
 
-/// "no x, y and z given": what is missing, in one sentence.
+/// "x, y and z are not given": what is missing, in one sentence.
 pub(super) fn missing(needs: &[String]) -> String {
     match needs {
         [one] => format!("{one} is not given"),
-        [first, rest @ ..] if rest.len() < 4 => format!("{first} and {} are not given", rest.join(", ")),
+        [first @ .., last] if first.len() < 4 => format!("{} and {last} are not given", first.join(", ")),
         [first, second, rest @ ..] => format!("{first}, {second} and {} more are not given", rest.len()),
         [] => "an input is not given".to_owned(),
     }

@@ -5,12 +5,12 @@ use chrono::NaiveDate;
 use crate::cite::{Basis, Cite};
 use crate::model::Bottle;
 use crate::physics::gas::at_temperature;
-use crate::units::{AMBIENT, Kind, Pressure, Span, Temperature, Units, show};
+use crate::units::{AMBIENT, Kind, Pressure, Span, Temperature};
 
 use super::agent;
 use super::answer::Answer;
 use super::ask::{Ask, Stop, Worked};
-use super::parts::{bottle_temperature, each};
+use super::parts::{both, bottle_temperature, each};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
 
@@ -156,7 +156,7 @@ fn from_chart(chart: &[(f64, f64)], kelvin: f64) -> Worked<f64> {
         _ => None,
     });
     between.ok_or_else(|| {
-        let warm = show(kelvin, Kind::Temperature, Units::Us);
+        let warm = both(kelvin, Kind::Temperature);
         Stop::Because(format!("{warm} lies outside the maker's pressure_chart"))
     })
 }
@@ -168,11 +168,7 @@ fn error(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
     if expected <= 0.0 {
         return Err(Stop::because("the gauge should show nothing at that temperature"));
     }
-    ask.note(format!(
-        "expected {} or {}",
-        show(expected, Kind::Pressure, Units::Us),
-        show(expected, Kind::Pressure, Units::Metric)
-    ));
+    ask.note(format!("expected {}", both(expected, Kind::Pressure)));
     Ok(gauge / expected - 1.0)
 }
 

@@ -6,12 +6,12 @@ use crate::physics::brakes::balance::{
     self, Axle, Effort, Lockup, Statics, deceleration_left, first_lockup, tyre_limit,
 };
 use crate::physics::brakes::wheel::ground_force;
-use crate::units::{Force, Kind, Length, STANDARD_GRAVITY, Torque, Units, show};
+use crate::units::{Force, Kind, Length, STANDARD_GRAVITY, Torque};
 
 use super::answer::{Answer, NumberValue};
 use super::ask::{Ask, Stop, Worked};
 use super::circuits::{circuit_of, each_circuit, gain, names, torque, valves, wheel_pressure};
-use super::parts::{all, total};
+use super::parts::{all, both, total};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
 
@@ -144,7 +144,7 @@ fn front_share(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<f64> {
     let (front, rear) = (force(ask, s, front), force(ask, s, rear));
     let (front, rear) = (front?, rear?);
     ask.assume("no wheel locked");
-    let shown = |newtons| show(newtons, Kind::Force, Units::Us);
+    let shown = |newtons| both(newtons, Kind::Force);
     ask.note(format!("front {}, rear {} at the ground", shown(front), shown(rear)));
     Ok(balance::front_share(Force::from_si(front), Force::from_si(rear))?)
 }
@@ -193,7 +193,7 @@ fn lockup(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Lockup> {
     let lock = first_lockup(statics?, &front?, &rear?)?;
     ask.assume("the wheels of an axle lock together, no engine braking");
     let deceleration = crate::units::significant(lock.deceleration, 3);
-    let pedal = show(lock.pedal.si(), Kind::Force, Units::Us);
+    let pedal = both(lock.pedal.si(), Kind::Force);
     ask.note(format!("{} first, at {deceleration} g and {pedal} on the pedal", lock.axle.word()));
     Ok(lock)
 }

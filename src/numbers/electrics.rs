@@ -3,10 +3,10 @@
 use crate::cite::{Basis, Cite};
 use crate::model::Electric;
 use crate::physics::electrics::resistance;
-use crate::units::{Current, Kind, Units, Voltage, show};
+use crate::units::{Current, Kind, Voltage};
 
 use super::ask::{Ask, Stop, Worked};
-use super::parts::each;
+use super::parts::{both, each};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
 
@@ -33,8 +33,8 @@ fn ground_drop(ask: &mut Ask<'_>, s: &Situation<'_>, part: &Electric) -> Worked<
     };
     match amps.map(|amps| resistance(Voltage::from_si(drop), Current::from_si(amps))) {
         Some(Ok(ohms)) => {
-            let current = show(amps.unwrap_or_default(), Kind::Current, Units::Us);
-            ask.note(format!("{} in its ground at {current}", show(ohms.si(), Kind::Resistance, Units::Us)));
+            let current = both(amps.unwrap_or_default(), Kind::Current);
+            ask.note(format!("{} in its ground at {current}", both(ohms.si(), Kind::Resistance)));
         }
         _ => ask.note("resistance is not known: no current is given"),
     }

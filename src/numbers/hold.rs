@@ -3,11 +3,12 @@
 use crate::cite::{Basis, Cite};
 use crate::physics::brakes::fluid::{FLUIDS, brake_fluid, fluid_margin};
 use crate::physics::hold::{HoldDrop, hold_drop};
-use crate::units::{Kind, Pressure, Temperature, Units, show};
+use crate::units::{Kind, Pressure, Temperature};
 
 use super::answer::Answer;
 use super::ask::{Ask, Stop, Worked};
 use super::circuits::each_circuit;
+use super::parts::both;
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
 
@@ -67,9 +68,9 @@ fn hold(ask: &mut Ask<'_>, s: &Situation<'_>, path: &str) -> Worked<HoldDrop> {
         Temperature::from_si(warm),
         Temperature::from_si(cool),
     )?;
-    ask.note(format!("from {}", show(start, Kind::Pressure, Units::Us)));
+    ask.note(format!("from {}", both(start, Kind::Pressure)));
     if let Some(time) = s.readings.get(&format!("{path}.time")) {
-        ask.note(format!("held {}", show(time.si, Kind::Time, Units::Us)));
+        ask.note(format!("held {}", both(time.si, Kind::Time)));
     }
     ask.assume("a temperature change moves a closed circuit by 10 to 20 psi/K (rough)");
     Ok(fall)
@@ -96,10 +97,11 @@ fn margin(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<f64> {
     let fluid = ask.need_known("brakes.fluid", word, "a brake fluid", brake_fluid, &names)?;
     let hottest = hottest.ok_or(Stop::Short)?;
     ask.assume("fluid as wet as the wetting test of its class leaves it");
-    let (us, metric) = (
-        show(fluid.wet.si(), Kind::Temperature, Units::Us),
-        show(fluid.wet.si(), Kind::Temperature, Units::Metric),
-    );
-    ask.note(format!("{} boils wet at {us} ({metric}); {}", fluid.name, fluid.cite));
+    ask.note(format!(
+        "{} boils wet at {}; {}",
+        fluid.name,
+        both(fluid.wet.si(), Kind::Temperature),
+        fluid.cite
+    ));
     Ok(fluid_margin(fluid, Temperature::from_si(hottest))?.si())
 }

@@ -6,11 +6,12 @@ use crate::physics::limits::{self, Limit, Metal};
 use crate::physics::metals::{self, Family, METALS};
 use crate::physics::path::developed_length;
 use crate::physics::span::{FilledTube, span_frequency};
-use crate::units::{Density, Kind, Length, Units, show};
+use crate::units::{Density, Kind, Length, fraction_inches};
 
 use super::agent;
 use super::answer::Answer;
 use super::ask::{Ask, Stop, Worked};
+use super::parts::both;
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
 use super::ways::{bottles_of, nodes_reached};
@@ -179,7 +180,7 @@ fn frequency(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<(f
     if let Some((slow, fast)) = s.car.chassis.engine_rpm {
         let (slow, fast) = (slow.si(), fast.si());
         let meets = pinned <= fast && clamped >= slow;
-        let shown = |hertz| show(hertz, Kind::Rate, Units::Us);
+        let shown = |hertz| both(hertz, Kind::Rate);
         let word = if meets { "meets" } else { "stays clear of" };
         ask.note(format!("it {word} the engine's first order, {} to {}", shown(slow), shown(fast)));
     }
@@ -208,12 +209,15 @@ fn filling(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<f64>
     agent::density(ask, s, bottle)
 }
 
+/// A tube size as the tables print it.
+fn size(metres: f64) -> String {
+    fraction_inches(metres).unwrap_or_else(|| both(metres, Kind::Length))
+}
+
 /// How a published limit is named beside a margin.
 fn table_note(limit: &Limit) -> String {
-    let row = limit
-        .row
-        .map_or_else(String::new, |row| format!(", row {}", show(row.si(), Kind::Length, Units::Us)));
-    let value = show(limit.value.si(), Kind::Length, Units::Us);
+    let row = limit.row.map_or_else(String::new, |row| format!(", row {}", size(row.si())));
+    let value = both(limit.value.si(), Kind::Length);
     format!("{}{row}: {value}; {}", limit.table, limit.cite)
 }
 

@@ -3,10 +3,10 @@
 use crate::cite::{Basis, Cite};
 use crate::model::{Bottle, Mount};
 use crate::physics::mount::{self as physics, Grade, SCOPE, Thread};
-use crate::units::{Kind, Length, Mass, Ratio, Units, show};
+use crate::units::{Kind, Length, Mass, Ratio};
 
 use super::ask::{Ask, Stop, Worked};
-use super::parts::each;
+use super::parts::{both, each};
 use super::registry::{Quantity, Shown};
 
 pub(super) const QUANTITIES: &[Quantity] = &[Quantity {
@@ -61,7 +61,7 @@ fn bolt_margin(ask: &mut Ask<'_>, bottle: &Bottle) -> Worked<f64> {
     })?;
     ask.assume(SCOPE);
     ask.note(SCOPE);
-    let force = |si| show(si, Kind::Force, Units::Us);
+    let force = |si| both(si, Kind::Force);
     ask.note(format!(
         "worst bolt {} in tension and {} in shear; proof load {}, {}",
         force(worst.tension.si()),

@@ -1,7 +1,7 @@
 //! What the families share: one answer for each thing, sums that look at every part, temperatures, box corners.
 
 use crate::model::Bottle;
-use crate::units::Temperature;
+use crate::units::{Kind, Temperature, Units, show};
 
 use super::answer::Answer;
 use super::ask::{Ask, Stop, Worked};
@@ -49,4 +49,10 @@ pub(super) fn bottle_temperature(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &
     }
     let charged = ask.need(key("charge_temperature"), bottle.charge.charged_at)?;
     Some(ask.or_default::<Temperature>(key("temperature"), None, charged))
+}
+
+/// A value in both systems of units, for notes, which do not know the reader's.
+pub(super) fn both(si: f64, kind: Kind) -> String {
+    let (us, metric) = (show(si, kind, Units::Us), show(si, kind, Units::Metric));
+    if us == metric { us } else { format!("{us} ({metric})") }
 }

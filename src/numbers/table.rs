@@ -16,14 +16,13 @@ pub fn to_text(answers: &[Answer], units: Units) -> String {
     let mut out = String::new();
     let rows: Vec<[String; 4]> = numbers.iter().map(|number| row(number, units)).collect();
     let widths = widths(&rows);
-    for (number, cells) in numbers.iter().zip(&rows) {
+    for (place, (number, cells)) in numbers.iter().zip(&rows).enumerate() {
         push_line(&mut out, cells, &widths);
-        if !number.assumed.is_empty() {
-            push_indented(&mut out, &format!("assumed: {}", number.assumed.join("; ")));
-        }
-        // What is assumed is said once; a note may be one of those words again.
-        for note in number.notes.iter().filter(|note| !number.assumed.contains(note)) {
-            push_indented(&mut out, note);
+        // What rows of one quantity share is said once, below the last of them.
+        let below = beside(number);
+        let next = numbers.get(place + 1).filter(|next| next.quantity == number.quantity);
+        if next.is_none_or(|next| beside(next) != below) {
+            below.iter().for_each(|text| push_indented(&mut out, text));
         }
     }
     if !refused.is_empty() {
@@ -33,6 +32,17 @@ pub fn to_text(answers: &[Answer], units: Units) -> String {
         rows.iter().for_each(|cells| push_line(&mut out, cells, &widths));
     }
     out
+}
+
+/// What a number assumes, and what to know beside it.
+fn beside(number: &Number) -> Vec<String> {
+    let mut texts = Vec::new();
+    if !number.assumed.is_empty() {
+        texts.push(format!("assumed: {}", number.assumed.join("; ")));
+    }
+    // A note may be one of the assumptions again.
+    texts.extend(number.notes.iter().filter(|note| !number.assumed.contains(note)).cloned());
+    texts
 }
 
 fn refusal(answer: &Answer) -> Option<&Refused> {

@@ -4,13 +4,13 @@ use crate::cite::{Basis, Cite};
 use crate::model::brakes::BrakeLine;
 use crate::physics::metals::Metal;
 use crate::physics::tube_stress::{bend_pressure, burst_pressure, least_wall, margin, straight_pressure};
-use crate::units::{Kind, Length, Pressure, Units, show};
+use crate::units::{Kind, Length, Pressure};
 
 use super::answer::Answer;
 use super::ask::{Ask, Stop, Worked};
 use super::circuits::{Push, master_pressure};
 use super::line::tube_metal;
-use super::parts::each;
+use super::parts::{both, each};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
 
@@ -84,7 +84,7 @@ fn strength(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<St
         circuit.map_or(Err(Stop::Short), |circuit| master_pressure(ask, s, &circuit.text, Push::Hard));
     let (metal, pressure) = (metal?, pressure?);
     let (Some(od), Some(wall)) = (od, wall) else { return Err(Stop::Short) };
-    ask.note(format!("at {}", both(pressure)));
+    ask.note(format!("at {}", both(pressure, Kind::Pressure)));
     Ok(Strength {
         od: Length::from_si(od),
         wall: Length::from_si(wall),
@@ -93,20 +93,12 @@ fn strength(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<St
     })
 }
 
-fn both(pressure: f64) -> String {
-    format!(
-        "{} ({})",
-        show(pressure, Kind::Pressure, Units::Us),
-        show(pressure, Kind::Pressure, Units::Metric)
-    )
-}
-
 fn tube_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<f64> {
     let tube = strength(ask, s, line)?;
     ask.note(format!(
         "S of {} is {}; {}",
         tube.metal.name,
-        both(tube.metal.allowable.si()),
+        both(tube.metal.allowable.si(), Kind::Pressure),
         tube.metal.allowable_cite
     ));
     ask.assume("straight seamless tube, E = W = 1");
@@ -120,7 +112,7 @@ fn bend_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked
     ask.note(format!(
         "S of {} is {}; {}",
         tube.metal.name,
-        both(tube.metal.allowable.si()),
+        both(tube.metal.allowable.si(), Kind::Pressure),
         tube.metal.allowable_cite
     ));
     ask.assume("seamless tube, E = W = 1, the inside of the bend");
@@ -132,7 +124,7 @@ fn burst_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worke
     ask.note(format!(
         "S_u of {} is {}; {}",
         tube.metal.name,
-        both(tube.metal.tensile.si()),
+        both(tube.metal.tensile.si(), Kind::Pressure),
         tube.metal.tensile_cite
     ));
     ask.assume("bursts when the bore reaches the least tensile strength");

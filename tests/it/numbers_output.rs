@@ -1,0 +1,161 @@
+//! How numbers leave the program, and how typed keys enter it.
+
+use linewalk::mistake::SourceFile;
+use linewalk::model::read_car;
+use linewalk::numbers::{
+    Answer, Number, NumberValue, Readings, Refused, quantity, reading_keys, reading_kind, split_readings,
+    split_sets, strays, to_csv, to_json, to_text,
+};
+use linewalk::source::Overrides;
+use linewalk::units::{Kind, Units};
+
+use crate::numbers_rig::{RIG, answers, close, inches, psi, rig, value};
+
+fn given(id: &str, of: &str, value: NumberValue) -> Number {
+    Number { of: of.to_owned(), ..Number::given(quantity(id).unwrap(), value) }
+}
+
+#[test]
+fn json_has_the_published_shape() {
+    let mut rear = given("brake.pressure", "rear", NumberValue::Number(0.1 + 0.2));
+    (rear.low, rear.high, rear.convergence) = (Some(0.25), Some(1.0 / 3.0), Some(0.004));
+    rear.assumed = vec!["brakes.bulk_modulus".to_owned()];
+    rear.source = "a \"quoted\" source".to_owned();
+    let answers = [
+        Answer::Number(Box::new(rear)),
+        Answer::Number(Box::new(Number {
+            source: "s".to_owned(),
+            ..given("brake.port_match", "tandem", NumberValue::Flag(false))
+        })),
+        Answer::Number(Box::new(Number {
+            source: "s".to_owned(),
+            ..given("brake.locks_first", "rig", NumberValue::Word("front".to_owned()))
+        })),
+        Answer::Refused(Refused {
+            quantity: "mount.bolt_margin",
+            of: Some("b1".to_owned()),
+            needs: vec!["suppression.bottle.b1.mount.bolt".to_owned()],
+            reason: "none".to_owned(),
+        }),
+        Answer::Refused(Refused {
+            quantity: "hose.bow",
+            of: None,
+            needs: Vec::new(),
+            reason: "r".to_owned(),
+        }),
+    ];
+    // The keys and their order as the command's documentation gives them; 0.1 + 0.2 shows full double precision.
+    let expected = concat!(
+        r#"{"format":1,"car":"rig","numbers":["#,
+        r#"{"quantity":"brake.pressure","of":"rear","value":0.30000000000000004,"unit":"Pa","low":0.25,"high":0.3333333333333333,"convergence":0.004,"shown":"4.35e-5 psi","assumed":["brakes.bulk_modulus"],"source":"a \"quoted\" source"},"#,
+        r#"{"quantity":"brake.port_match","of":"tandem","value":false,"unit":"bool","low":null,"high":null,"shown":"no","assumed":[],"source":"s"},"#,
+        r#"{"quantity":"brake.locks_first","of":"rig","value":"front","unit":"text","low":null,"high":null,"shown":"front","assumed":[],"source":"s"}"#,
+        r#"],"refused":["#,
+        r#"{"quantity":"mount.bolt_margin","of":"b1","needs":["suppression.bottle.b1.mount.bolt"],"reason":"none"},"#,
+        r#"{"quantity":"hose.bow","of":null,"needs":[],"reason":"r"}]}"#,
+    );
+    assert_eq!(to_json("rig", &answers, Units::Us), expected);
+}
+
+#[test]
+fn csv_is_rfc_4180_without_formulas() {
+    let mut loss = given("bottle.agent_loss", "=b1", NumberValue::Number(-0.02));
+    loss.source = "label, \"tag\"".to_owned();
+    loss.assumed = vec!["+one".to_owned(), "two".to_owned()];
+    let refused =
+        Refused { quantity: "hose.bow", of: None, needs: vec!["a".into(), "b".into()], reason: "-x".into() };
+    let csv = to_csv(&[Answer::Number(Box::new(loss)), Answer::Refused(refused)], Units::Us);
+    let lines: Vec<&str> = csv.split("\r\n").collect();
+    assert_eq!(
+        lines[0],
+        "quantity,of,value,unit,low,high,convergence,shown,rough,assumed,source,needs,reason"
+    );
+    assert_eq!(lines[1], "bottle.agent_loss,'=b1,-0.02,1,,,,'-2 %,no,'+one; two,\"label, \"\"tag\"\"\",,");
+    assert_eq!(lines[2], "hose.bow,,,,,,,,,,,a; b,'-x");
+    assert_eq!(lines[3..], [""]);
+}
+
+#[test]
+fn the_table_says_what_rows_share_once() {
+    let car = rig(&[]);
+    let mut all = answers(&car, "brake.pressure", &[]);
+    all.extend(answers(&car, "hose.slack", &[]));
+    let expected = "\
+brake.pressure  rear       998 psi
+brake.pressure  front      998 psi
+    assumed: no losses in pedal, seals and lines
+hose.slack      axle-hose  0.628 in
+    the worst of 3 positions at droop
+
+Not worked out:
+hose.slack  lf-hose  brakes.hose.lf-hose.inner_end and brakes.hose.lf-hose.outer_end are not given
+";
+    assert_eq!(to_text(&all, Units::Us), expected);
+    let band = to_text(&answers(&car, "line.span_frequency", &[])[..1], Units::Us);
+    assert!(band.starts_with("line.span_frequency  rear-run  135.3 Hz  135.3 Hz to 307 Hz\n"), "{band}");
+}
+
+#[test]
+fn typed_keys_are_readings_or_stand_in_for_the_file() {
+    let sets = split_sets(&[
+        "suppression.bottle.b1.gauge = 330 psi +/- 5 psi",
+        "brakes.fluid_flushed=2026-03",
+        "brakes.line.rear-run.length=100 in",
+        "suppression.bottle.b1.gauge=331 psi",
+    ])
+    .unwrap();
+    let mut readings = Readings::default();
+    sets.apply(&mut readings);
+    close(readings.get("suppression.bottle.b1.gauge").unwrap().si, psi(331.0), 1e-12);
+    close(sets.readings[0].value.half_width.unwrap(), psi(5.0), 1e-12);
+    // 1 March 2026 is day 20 513 of the count from 1 January 1970.
+    assert_eq!(readings.get("brakes.fluid_flushed").unwrap().si, 20_513.0);
+    assert_eq!(sets.overrides.keys().collect::<Vec<_>>(), ["brakes.line.rear-run.length"]);
+    let read = read_car(&SourceFile::new("rig.toml", RIG), &sets.overrides);
+    assert!(read.mistakes.is_empty());
+    close(value(&read.car, "line.length", "rear-run"), inches(100.0), 1e-12);
+}
+
+#[test]
+fn a_logged_reading_of_a_car_key_stands_in_for_it_too() {
+    let sets = split_readings([
+        ("suppression.bottle.b1.charge_pressure", "350 psi"),
+        ("electrics.coil.amps", "3 A"),
+    ])
+    .unwrap();
+    let read = read_car(&SourceFile::new("rig.toml", RIG), &sets.overrides);
+    close(value(&read.car, "bottle.expected_pressure", "b1"), psi(350.0), 1e-9);
+    assert_eq!(sets.readings.len(), 1, "amps is a key of the log before it is one of the file");
+}
+
+#[test]
+fn typed_keys_that_cannot_be_are_refused_where_they_stand() {
+    let wrong = split_sets(&[
+        "suppression.bottle.b1.gauge",
+        "=3",
+        "brakes.fluid_hottest=3 in",
+        "brakes.fluid_flushed=soon",
+    ]);
+    let wrong = wrong.unwrap_err();
+    assert_eq!(wrong.len(), 4);
+    assert_eq!(wrong[2].at.range, 23..25, "{}", wrong[2].render());
+    let sets =
+        split_sets(&["suppression.bottle.b9.gauge=3 psi", "brakes.line.rear-run.lenght=3 in"]).unwrap();
+    let stray = strays(&rig(&[]), &sets);
+    assert_eq!(stray.len(), 1);
+    assert_eq!(stray[0].help, "did you mean suppression.bottle.b1.gauge?");
+    let read = read_car(&SourceFile::new("rig.toml", RIG), &sets.overrides);
+    assert!(read.mistakes[0].help.contains("brakes.line.rear-run.length"), "{}", read.mistakes[0].help);
+    assert_eq!(read_car(&SourceFile::new("rig.toml", RIG), &Overrides::new()).mistakes.len(), 0);
+}
+
+#[test]
+fn every_reading_key_of_a_car_has_its_kind() {
+    let keys = reading_keys(&rig(&[]));
+    // 3 of a bottle, 2 x 5 of each of two circuits, 3 of the fluid, 4 pads, 3 of a part.
+    assert_eq!(keys.len(), 3 + 20 + 3 + 4 + 3);
+    for (key, kind) in &keys {
+        assert_eq!(reading_kind(key), Some(*kind));
+    }
+    assert!(keys.contains(&("brakes.circuit.rear.hold_low.time".to_owned(), Kind::Time)));
+}
