@@ -1,2 +1,4 @@
 //! Every integration test, in one binary.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
+
+mod network;

@@ -1,0 +1,364 @@
+//! The flows of a network at one instant: which lines are wet, how far, and what the bottles push with.
+//!
+//! Newton's method on flows and pressures together (Todini and Pilati's gradient method). On a tree each round is one
+//! sweep from the tips to the first bottle and one back, so its cost grows with the number of lines and no faster.
+
+use super::network::{Network, Nozzle, add, at};
+
+/// How far liquid has got in a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Fill {
+    /// No liquid at either end.
+    Dry,
+    /// Liquid stands in it up to a front, which sees ambient pressure. It came in at the end nearer the first
+    /// bottle (`down`) or at the other.
+    Front {
+        /// Whether the front moves away from the first bottle.
+        down: bool,
+    },
+    /// Liquid from end to end.
+    Full,
+}
+
+/// The state that the flows depend on, beside the bottle pressures: by link, fill and wetted length (m).
+#[derive(Clone, Debug)]
+pub(crate) struct Wetting {
+    pub fill: Vec<Fill>,
+    pub wetted: Vec<f64>,
+    /// Whether liquid has reached each position.
+    pub wet: Vec<bool>,
+}
+
+impl Wetting {
+    /// Every line full.
+    pub fn full(net: &Network) -> Self {
+        Self {
+            fill: vec![Fill::Full; net.links.len()],
+            wetted: net.links.iter().map(|l| l.length).collect(),
+            wet: vec![true; net.bottle_at.len()],
+        }
+    }
+}
+
+/// The rounds of Newton's method did not close in on an answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Unsettled;
+
+/// A conductance that stands in for a closed way, so that every pressure stays defined: 1e-14 of a usual one.
+const CLOSED: f64 = 1e-24;
+/// Flows below this, m3/s, are rounding: a drop in a year.
+const NOISE: f64 = 1e-16;
+/// Rounds after which each step is halved, and after which the answer is refused.
+const ROUNDS_FULL: usize = 40;
+const ROUNDS: usize = 120;
+
+/// Flow through an element, linear in the pressures around the last flow: flow = slope × drive + offset.
+#[derive(Clone, Copy)]
+struct Linear {
+    slope: f64,
+    offset: f64,
+}
+
+/// How one round went.
+#[derive(Default)]
+struct Round {
+    change: f64,
+    largest: f64,
+    unsure: bool,
+    /// Pressure that opens a closed way.
+    least: f64,
+}
+
+impl Round {
+    /// Takes the new flow through a way that is open in one direction (`one_way`) or in both.
+    fn take(&mut self, old: f64, linear: Linear, drive: f64, guess: impl Fn(f64) -> f64) -> f64 {
+        // A loss curve through zero bends upwards, so a step below zero means that the way is shut.
+        let new = if old > 0.0 {
+            (linear.slope * drive + linear.offset).max(0.0)
+        } else if drive > self.least {
+            guess(drive)
+        } else {
+            0.0
+        };
+        self.unsure |= (old > 0.0) != (new > 0.0);
+        self.note(old, new);
+        new
+    }
+
+    fn note(&mut self, old: f64, new: f64) {
+        self.change = self.change.max((new - old).abs());
+        self.largest = self.largest.max(new.abs());
+        self.unsure |= new.is_nan();
+    }
+}
+
+/// The solver and its last answer, from which the next one starts.
+#[derive(Clone, Debug)]
+pub(crate) struct Flows {
+    /// Flow in each link away from the first bottle, m3/s.
+    pub link: Vec<f64>,
+    /// Flow out of each nozzle, m3/s.
+    pub nozzle: Vec<f64>,
+    /// Gauge pressure at each position, Pa.
+    pub pressure: Vec<f64>,
+    ground: Vec<f64>,
+    source: Vec<f64>,
+    slope: Vec<f64>,
+    offset: Vec<f64>,
+}
+
+impl Flows {
+    pub fn new(net: &Network) -> Self {
+        let (links, nodes) = (net.links.len(), net.bottle_at.len());
+        Self {
+            link: vec![0.0; links],
+            nozzle: vec![0.0; net.nozzle_at.len()],
+            pressure: vec![0.0; nodes],
+            ground: vec![0.0; nodes],
+            source: vec![0.0; nodes],
+            slope: vec![0.0; links],
+            offset: vec![0.0; links],
+        }
+    }
+
+    /// Finds the flows for bottles at the given gauge pressures, to a share `tolerance` of the largest flow.
+    pub fn solve(
+        &mut self,
+        net: &Network,
+        wetting: &Wetting,
+        bottles: &[f64],
+        tolerance: f64,
+    ) -> Result<(), Unsettled> {
+        let highest = bottles.iter().fold(0.0, |a: f64, &b| a.max(b.abs()));
+        let mut near = true;
+        for count in 0..ROUNDS {
+            self.assemble(net, wetting, bottles);
+            self.eliminate(net, wetting, bottles);
+            // A way that closed opens again only when the rest has come near its answer, or they take turns for ever.
+            let least = if near || count < 2 { 1e-12 * highest } else { f64::INFINITY };
+            let done = self.update(net, wetting, least, count >= ROUNDS_FULL);
+            near = done.change <= 1e-3 * done.largest + NOISE;
+            if done.largest.is_nan() || done.change.is_nan() {
+                return Err(Unsettled);
+            }
+            if least.is_finite() && !done.unsure && done.change <= tolerance * done.largest + NOISE {
+                return Ok(());
+            }
+        }
+        Err(Unsettled)
+    }
+
+    /// Makes every element linear and sums, at each position, conductance to known pressures and inflow.
+    fn assemble(&mut self, net: &Network, wetting: &Wetting, bottles: &[f64]) {
+        self.ground.fill(0.0);
+        self.source.fill(0.0);
+        for (&place, (&flow, nozzle)) in net.nozzle_at.iter().zip(self.nozzle.iter().zip(&net.plan().nozzles))
+        {
+            let linear = nozzle_line(nozzle, flow);
+            add(&mut self.ground, place, linear.slope);
+            add(&mut self.source, place, -linear.offset);
+        }
+        for (k, link) in net.links.iter().enumerate() {
+            let fill = wetting.fill.get(k).copied().unwrap_or(Fill::Dry);
+            let wetted = at(&wetting.wetted, k);
+            let linear = link_line(net, k, fill, wetted, at(&self.link, k));
+            let (Some(slope), Some(offset)) = (self.slope.get_mut(k), self.offset.get_mut(k)) else {
+                continue;
+            };
+            (*slope, *offset) = (linear.slope, linear.offset);
+            let passed = linear.offset - linear.slope * lift(net, k, fill, wetted);
+            let (up, down) = ends(fill);
+            let from = bottle_pressure(net, link.parent, bottles);
+            let to = bottle_pressure(net, k + 1, bottles);
+            if up && from.is_none() {
+                add(&mut self.source, link.parent, -passed);
+                if let Some(p) = known(down, to) {
+                    add(&mut self.ground, link.parent, linear.slope);
+                    add(&mut self.source, link.parent, linear.slope * p);
+                }
+            }
+            if down && to.is_none() {
+                add(&mut self.source, k + 1, passed);
+                if let Some(p) = known(up, from) {
+                    add(&mut self.ground, k + 1, linear.slope);
+                    add(&mut self.source, k + 1, linear.slope * p);
+                }
+            }
+        }
+    }
+
+    /// Solves the pressures: tips to root, then root to tips. Only sums of positive numbers are divided by.
+    fn eliminate(&mut self, net: &Network, wetting: &Wetting, bottles: &[f64]) {
+        let coupled = |k: usize, parent: usize| {
+            wetting.fill.get(k) == Some(&Fill::Full)
+                && net.bottle_at.get(parent).is_some_and(Option::is_none)
+                && net.bottle_at.get(k + 1).is_some_and(Option::is_none)
+        };
+        for (k, link) in net.links.iter().enumerate().rev() {
+            if coupled(k, link.parent) {
+                let (own, slope) = (at(&self.ground, k + 1), at(&self.slope, k));
+                let share = slope / (own + slope);
+                add(&mut self.ground, link.parent, own * share);
+                let source = at(&self.source, k + 1) * share;
+                add(&mut self.source, link.parent, source);
+            }
+        }
+        if let (Some(first), Some(&bottle)) = (self.pressure.first_mut(), bottles.first()) {
+            *first = bottle;
+        }
+        for (k, link) in net.links.iter().enumerate() {
+            let (mut weight, mut sum) = (at(&self.ground, k + 1), at(&self.source, k + 1));
+            if coupled(k, link.parent) {
+                let slope = at(&self.slope, k);
+                weight += slope;
+                sum += slope * at(&self.pressure, link.parent);
+            }
+            let solved = if weight > 0.0 { sum / weight } else { 0.0 };
+            let pressure = bottle_pressure(net, k + 1, bottles).unwrap_or(solved);
+            if let Some(entry) = self.pressure.get_mut(k + 1) {
+                *entry = pressure;
+            }
+        }
+    }
+
+    /// Takes the new flows from the new pressures.
+    fn update(&mut self, net: &Network, wetting: &Wetting, least: f64, damped: bool) -> Round {
+        let mut round = Round { least, ..Round::default() };
+        let soften = |old: f64, new: f64| if damped && new != 0.0 { 0.5 * (old + new) } else { new };
+        for (flow, (&place, nozzle)) in
+            self.nozzle.iter_mut().zip(net.nozzle_at.iter().zip(&net.plan().nozzles))
+        {
+            let drive = at(&self.pressure, place);
+            let guess = |p: f64| nozzle.conductance * p.sqrt();
+            let new = round.take(*flow, nozzle_line(nozzle, *flow), drive, guess);
+            *flow = soften(*flow, new);
+        }
+        for (k, (flow, link)) in self.link.iter_mut().zip(&net.links).enumerate() {
+            let fill = wetting.fill.get(k).copied().unwrap_or(Fill::Dry);
+            let (up, down) = ends(fill);
+            if !up && !down {
+                *flow = 0.0;
+                continue;
+            }
+            let wetted = at(&wetting.wetted, k);
+            let ahead = if up { at(&self.pressure, link.parent) } else { 0.0 };
+            let behind = if down { at(&self.pressure, k + 1) } else { 0.0 };
+            let drive = ahead - behind - lift(net, k, fill, wetted);
+            let linear = Linear { slope: at(&self.slope, k), offset: at(&self.offset, k) };
+            let new = match one_way(net, k, fill) {
+                None => {
+                    let new = linear.slope * drive + linear.offset;
+                    round.note(*flow, new);
+                    new
+                }
+                Some(true) => round.take(*flow, linear, drive, |p| link.guess(wetted, p)),
+                Some(false) => {
+                    let mirrored = Linear { slope: linear.slope, offset: -linear.offset };
+                    -round.take(-*flow, mirrored, -drive, |p| link.guess(wetted, p))
+                }
+            };
+            *flow = soften(*flow, new);
+        }
+        round
+    }
+}
+
+/// Which ends of a link touch liquid: the parent's, the other.
+fn ends(fill: Fill) -> (bool, bool) {
+    match fill {
+        Fill::Dry => (false, false),
+        Fill::Front { down } => (down, !down),
+        Fill::Full => (true, true),
+    }
+}
+
+/// The pressure that an end stands at whatever flows: ambient at a front, the gas at a bottle; none elsewhere.
+fn known(touches: bool, bottle: Option<f64>) -> Option<f64> {
+    if touches { bottle } else { Some(0.0) }
+}
+
+fn bottle_pressure(net: &Network, place: usize, bottles: &[f64]) -> Option<f64> {
+    net.bottle_at.get(place).copied().flatten().map(|bottle| at(bottles, bottle))
+}
+
+/// Static pressure that the liquid in a link takes up, away from the first bottle.
+fn lift(net: &Network, k: usize, fill: Fill, wetted: f64) -> f64 {
+    match (net.links.get(k), fill) {
+        (Some(link), Fill::Front { .. }) => link.rise * wetted / link.length,
+        (Some(link), _) => link.rise,
+        (None, _) => f64::NAN,
+    }
+}
+
+/// The only direction in which a link may flow (true: away from the first bottle), if there is but one. A front does
+/// not go back, and no bottle takes liquid.
+fn one_way(net: &Network, k: usize, fill: Fill) -> Option<bool> {
+    if let Fill::Front { down } = fill {
+        return Some(down);
+    }
+    let bottle = |place: usize| net.bottle_at.get(place).is_some_and(Option::is_some);
+    match net.links.get(k) {
+        Some(link) if bottle(link.parent) => Some(true),
+        _ if bottle(k + 1) => Some(false),
+        _ => None,
+    }
+}
+
+fn nozzle_line(nozzle: &Nozzle, flow: f64) -> Linear {
+    if flow <= 0.0 {
+        return Linear { slope: CLOSED, offset: 0.0 };
+    }
+    // The loss is q²/c²: around q, flow = c²/2q × drive + q/2.
+    Linear { slope: nozzle.conductance * nozzle.conductance / (2.0 * flow), offset: flow / 2.0 }
+}
+
+/// The drive is the difference of the end pressures less the static lift.
+fn link_line(net: &Network, k: usize, fill: Fill, wetted: f64, flow: f64) -> Linear {
+    let Some(link) = net.links.get(k) else { return Linear { slope: f64::NAN, offset: f64::NAN } };
+    if fill == Fill::Dry {
+        return Linear { slope: 0.0, offset: 0.0 };
+    }
+    let closed = flow == 0.0 && one_way(net, k, fill).is_some();
+    if closed {
+        return Linear { slope: CLOSED, offset: 0.0 };
+    }
+    let (loss, rate) = link.loss(wetted, flow.abs());
+    Linear { slope: 1.0 / rate, offset: flow - loss.copysign(flow) / rate }
+}
+
+/// A steady state with every line full.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Steady {
+    /// Flow in each line from its `from` to its `to`, m3/s.
+    pub line_flow: Vec<f64>,
+    /// Flow out of each nozzle, m3/s.
+    pub nozzle_flow: Vec<f64>,
+    /// Gauge pressure at each node, Pa. The static pressure: no velocity head is taken off or added.
+    pub pressure: Vec<f64>,
+}
+
+impl Network {
+    /// The steady flows with every line full and every bottle at its opening pressure.
+    ///
+    /// Mass balance at each node; p_a - p_b = (f L/d + K) ρ v²/2 + ρ g Δz along each line, K charged alike in both
+    /// directions; Q = conductance × √p at each nozzle and none where p is below ambient; no flow into a bottle.
+    ///
+    /// # Errors
+    /// [`Unsettled`] where Newton's method does not close in; no physical network is known to do that.
+    pub fn steady(&self) -> Result<Steady, Unsettled> {
+        let bottles: Vec<f64> = self.plan().bottles.iter().map(|b| b.pressure).collect();
+        let mut flows = Flows::new(self);
+        flows.solve(self, &Wetting::full(self), &bottles, 1e-11)?;
+        let mut line_flow = vec![0.0; self.links.len()];
+        let mut pressure = vec![0.0; self.bottle_at.len()];
+        if let (Some(bottle), Some(&p)) = (self.plan().bottles.first(), flows.pressure.first()) {
+            add(&mut pressure, bottle.node, p);
+        }
+        for (k, (link, flow)) in self.links.iter().zip(&flows.link).enumerate() {
+            let Some(line) = self.plan().lines.get(link.line) else { continue };
+            add(&mut line_flow, link.line, if link.forward { *flow } else { -flow });
+            add(&mut pressure, if link.forward { line.to } else { line.from }, at(&flows.pressure, k + 1));
+        }
+        Ok(Steady { line_flow, nozzle_flow: flows.nozzle, pressure })
+    }
+}
