@@ -107,7 +107,7 @@ impl<'a> March<'a> {
             scale,
             tolerance,
             step: 1e-3 * time_scale,
-            least_step: 1e-13 * time_scale,
+            least_step: 1e-18 * time_scale,
             flow_before: 0.0,
         };
         for (place, bottle) in net.bottle_at.iter().enumerate() {
@@ -253,6 +253,8 @@ impl<'a> March<'a> {
         for (i, scale) in self.scale.iter().enumerate() {
             let miss: f64 =
                 ERROR.iter().zip(stages.iter()).map(|(weight, stage)| weight * at(stage, i)).sum();
+            // A time is measured by itself.
+            let scale = if i == 0 { at(&point, 0).min(*scale) } else { *scale };
             error = error.max((size * miss).abs() / (self.tolerance * scale));
         }
         Ok(Trial { error, state: point, rate })
@@ -287,9 +289,16 @@ impl<'a> March<'a> {
 
     /// Takes one step of its own choosing, and returns the bottles that it emptied.
     pub fn advance(&mut self) -> Result<Vec<usize>, Unsettled> {
-        let mut step = self.step;
+        let mut step = self.step.min(self.soonest());
         loop {
-            let trial = self.attempt(0, step)?;
+            // A step far too long may ask for flows that do not exist; it is a bad step and no more.
+            let trial = match self.attempt(0, step) {
+                Err(Unsettled) if step > self.least_step => {
+                    step *= 0.2;
+                    continue;
+                }
+                trial => trial?,
+            };
             let factor = (0.9 * trial.error.max(1e-10).powf(-0.2)).clamp(0.2, 5.0);
             if trial.error > 1.0 && step > self.least_step {
                 step *= factor.min(0.9);
@@ -310,6 +319,15 @@ impl<'a> March<'a> {
             }
             step *= 0.5;
         }
+    }
+
+    /// One and a half times the time to the next event at the present rates: a longer trial would be wasted.
+    fn soonest(&self) -> f64 {
+        let times = self.state.iter().zip(&self.rate).enumerate().filter_map(|(i, (value, rate))| {
+            let time = (self.bound(i)? - value) / rate;
+            (time.is_finite() && time > 0.0).then_some(1.5 * time)
+        });
+        times.fold(f64::INFINITY, f64::min).max(self.least_step)
     }
 
     /// A step that ends where the component reaches its bound; none where another trial has to be made.

@@ -65,6 +65,7 @@ struct Round {
     change: f64,
     largest: f64,
     unsure: bool,
+    broken: bool,
     /// Pressure that opens a closed way.
     least: f64,
 }
@@ -88,7 +89,7 @@ impl Round {
     fn note(&mut self, old: f64, new: f64) {
         self.change = self.change.max((new - old).abs());
         self.largest = self.largest.max(new.abs());
-        self.unsure |= new.is_nan();
+        self.broken |= !new.is_finite();
     }
 }
 
@@ -129,6 +130,25 @@ impl Flows {
         bottles: &[f64],
         tolerance: f64,
     ) -> Result<(), Unsettled> {
+        let started_warm = self.link.iter().any(|&q| q != 0.0);
+        let mut result = self.rounds(net, wetting, bottles, tolerance);
+        if result.is_err() {
+            self.link.fill(0.0);
+            self.nozzle.fill(0.0);
+            if started_warm {
+                result = self.rounds(net, wetting, bottles, tolerance);
+            }
+        }
+        result
+    }
+
+    fn rounds(
+        &mut self,
+        net: &Network,
+        wetting: &Wetting,
+        bottles: &[f64],
+        tolerance: f64,
+    ) -> Result<(), Unsettled> {
         let highest = bottles.iter().fold(0.0, |a: f64, &b| a.max(b.abs()));
         let mut near = true;
         for count in 0..ROUNDS {
@@ -138,7 +158,7 @@ impl Flows {
             let least = if near || count < 2 { 1e-12 * highest } else { f64::INFINITY };
             let done = self.update(net, wetting, least, count >= ROUNDS_FULL);
             near = done.change <= 1e-3 * done.largest + NOISE;
-            if done.largest.is_nan() || done.change.is_nan() {
+            if done.broken {
                 return Err(Unsettled);
             }
             if least.is_finite() && !done.unsure && done.change <= tolerance * done.largest + NOISE {
