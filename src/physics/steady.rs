@@ -59,6 +59,12 @@ struct Linear {
     offset: f64,
 }
 
+impl Linear {
+    fn at(self, drive: f64) -> f64 {
+        self.slope * drive + self.offset
+    }
+}
+
 /// How one round went.
 #[derive(Default)]
 struct Round {
@@ -71,11 +77,11 @@ struct Round {
 }
 
 impl Round {
-    /// Takes the new flow through a way that is open in one direction (`one_way`) or in both.
-    fn take(&mut self, old: f64, linear: Linear, drive: f64, guess: impl Fn(f64) -> f64) -> f64 {
+    /// Takes the new flow through a way that is open in one direction: `step` where it was open, a guess where it was shut.
+    fn take(&mut self, old: f64, step: f64, drive: f64, guess: impl Fn(f64) -> f64) -> f64 {
         // A loss curve through zero bends upwards, so a step below zero means that the way is shut.
         let new = if old > 0.0 {
-            (linear.slope * drive + linear.offset).max(0.0)
+            step.max(0.0)
         } else if drive > self.least {
             guess(drive)
         } else {
@@ -241,19 +247,22 @@ impl Flows {
         }
     }
 
-    /// Takes the new flows from the new pressures.
+    /// Takes the new flows from the new pressures, tips first: what a line passes is what leaves its far end, so that
+    /// no drop is lost to rounding however little a line resists.
     fn update(&mut self, net: &Network, wetting: &Wetting, least: f64, damped: bool) -> Round {
         let mut round = Round { least, ..Round::default() };
         let soften = |old: f64, new: f64| if damped && new != 0.0 { 0.5 * (old + new) } else { new };
+        let demand = &mut self.source;
+        demand.fill(0.0);
         for (flow, (&place, nozzle)) in
             self.nozzle.iter_mut().zip(net.nozzle_at.iter().zip(&net.plan().nozzles))
         {
             let drive = at(&self.pressure, place);
-            let guess = |p: f64| nozzle.conductance * p.sqrt();
-            let new = round.take(*flow, nozzle_line(nozzle, *flow), drive, guess);
-            *flow = soften(*flow, new);
+            let step = nozzle_line(nozzle, *flow).at(drive);
+            *flow = soften(*flow, round.take(*flow, step, drive, |p| nozzle.conductance * p.sqrt()));
+            add(demand, place, *flow);
         }
-        for (k, (flow, link)) in self.link.iter_mut().zip(&net.links).enumerate() {
+        for (k, (flow, link)) in self.link.iter_mut().zip(&net.links).enumerate().rev() {
             let fill = wetting.fill.get(k).copied().unwrap_or(Fill::Dry);
             let (up, down) = ends(fill);
             if !up && !down {
@@ -264,20 +273,23 @@ impl Flows {
             let ahead = if up { at(&self.pressure, link.parent) } else { 0.0 };
             let behind = if down { at(&self.pressure, k + 1) } else { 0.0 };
             let drive = ahead - behind - lift(net, k, fill, wetted);
-            let linear = Linear { slope: at(&self.slope, k), offset: at(&self.offset, k) };
+            let step = if down && net.bottle_at.get(k + 1).is_some_and(Option::is_none) {
+                at(demand, k + 1)
+            } else {
+                Linear { slope: at(&self.slope, k), offset: at(&self.offset, k) }.at(drive)
+            };
             let new = match one_way(net, k, fill) {
                 None => {
-                    let new = linear.slope * drive + linear.offset;
-                    round.note(*flow, new);
-                    new
+                    round.note(*flow, step);
+                    step
                 }
-                Some(true) => round.take(*flow, linear, drive, |p| link.guess(wetted, p)),
-                Some(false) => {
-                    let mirrored = Linear { slope: linear.slope, offset: -linear.offset };
-                    -round.take(-*flow, mirrored, -drive, |p| link.guess(wetted, p))
-                }
+                Some(true) => round.take(*flow, step, drive, |p| link.guess(wetted, p)),
+                Some(false) => -round.take(-*flow, -step, -drive, |p| link.guess(wetted, p)),
             };
             *flow = soften(*flow, new);
+            if up {
+                add(demand, link.parent, *flow);
+            }
         }
         round
     }

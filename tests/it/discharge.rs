@@ -127,7 +127,11 @@ impl Solved {
             elevations: self.z.clone(),
             bottles: self.bottles.iter().map(bottle).collect(),
             lines: self.lines.iter().map(line).collect(),
-            nozzles: self.nozzles.iter().map(|n| Nozzle { node: n.node, conductance: n.conductance }).collect(),
+            nozzles: self
+                .nozzles
+                .iter()
+                .map(|n| Nozzle { node: n.node, conductance: n.conductance })
+                .collect(),
             fluid: Fluid { density: self.density, viscosity: self.viscosity },
             law: Law::ColebrookWhite,
         }
@@ -167,7 +171,10 @@ fn agrees_with_a_second_solver() {
         let got = go(solved.plan(), Settings::CLOSE).unwrap();
         let quick = go(solved.plan(), Settings::QUICK).unwrap();
         let errors = (difference(&solved.expected, &got), difference(&solved.expected, &quick));
-        println!("{}: {:e} in {} steps, quick {:e} in {}", solved.name, errors.0, got.steps, errors.1, quick.steps);
+        println!(
+            "{}: {:e} in {} steps, quick {:e} in {}",
+            solved.name, errors.0, got.steps, errors.1, quick.steps
+        );
         assert!(errors.0 < 1e-4, "{}: {}", solved.name, errors.0);
         assert!(errors.1 < 1e-2, "{}: {}", solved.name, errors.1);
     }
@@ -216,7 +223,9 @@ fn bottle_alone_matches_quadrature() {
         assert!((last / row.last_pressure - 1.0).abs() < 1e-6);
         for (n, seconds, psig) in printed {
             if n == row.gas_exponent {
-                assert!((row.seconds - seconds).abs() < 0.005 && (row.last_pressure / psi - psig).abs() < 0.05);
+                assert!(
+                    (row.seconds - seconds).abs() < 0.005 && (row.last_pressure / psi - psig).abs() < 0.05
+                );
             }
         }
     }
