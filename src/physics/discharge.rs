@@ -30,7 +30,7 @@ impl Settings {
     /// For a number that is shown: errors in time and mass far below 0.01 %.
     pub const CLOSE: Self = Self { tolerance: 1e-8, curves: false };
     /// For sampling over uncertain inputs: errors in time and mass below 1 %.
-    pub const QUICK: Self = Self { tolerance: 2e-4, curves: false };
+    pub const QUICK: Self = Self { tolerance: 2e-5, curves: false };
 
     /// The same, with the curves kept.
     pub const fn with_curves(self) -> Self {
@@ -122,8 +122,52 @@ struct Piece {
 
 /// Runs a discharge.
 ///
+/// # Formula
+/// p = p₀ (V₀/V)ⁿ in each bottle; (f ℓ/d + K_in + K_fit ℓ/L) ρv²/2 + ρ g Δz ℓ/L over each line; Q = c √Δp at each nozzle
+/// # Symbols
+/// p, p₀ absolute gas pressure, now and at opening (Pa) · V, V₀ gas volume (m³) · n gas exponent (1) · ℓ, L wetted and
+/// whole length, d bore (m) · f, K_in, K_fit losses (1) · ρ density (kg/m³) · v speed (m/s) · c nozzle conductance
+/// # Valid range
+/// Liquid all the way: an agent that boils at ambient pressure flows slower than this. Lines with ε/d up to 0.05.
 /// # Errors
 /// A [`Refusal`] where nothing flows, where the charge cannot push a bottle empty, or where the sums do not close.
+/// # Source
+/// The model of this program, from textbook parts: Darcy and Weisbach, Torricelli, a polytropic gas. Steady flows are held to
+/// EPANET's, times to a second solver and to quadrature.
+/// # Example
+/// 3 L of water behind 1 L of gas at 195 psi, through a 3 mm hole of C_d 0.7: 19.46 s at n = 1.
+/// ```
+/// use linewalk::physics::discharge::{Settings, run};
+/// use linewalk::physics::friction::Law;
+/// use linewalk::physics::network::{Bottle, Fluid, Line, Network, Nozzle, Plan};
+/// let area = std::f64::consts::PI / 4.0 * 0.003_f64.powi(2);
+/// let net = Network::new(Plan {
+///     elevations: vec![0.0, 0.0],
+///     bottles: vec![Bottle {
+///         node: 0,
+///         gas_volume: 1e-3,
+///         pressure: 195.0 * linewalk::units::PSI,
+///         liquid_mass: 3e-3 * 998.2,
+///         gas_exponent: 1.0,
+///     }],
+///     lines: vec![Line {
+///         from: 0,
+///         to: 1,
+///         length: 1e-3,
+///         bore: 0.01,
+///         roughness: 0.0,
+///         inlet_k: 0.0,
+///         fitting_k: 0.0,
+///     }],
+///     nozzles: vec![Nozzle::orifice(1, 0.7, area, 998.2)],
+///     fluid: Fluid { density: 998.2, viscosity: 1e-3 },
+///     law: Law::ColebrookWhite,
+/// })
+/// .map_err(|fault| format!("{fault:?}"))?;
+/// let outcome = run(&net, Settings::CLOSE).map_err(|refusal| format!("{refusal:?}"))?;
+/// assert!((outcome.duration.si() - 19.46).abs() < 0.01);
+/// # Ok::<(), String>(())
+/// ```
 pub fn run(net: &Network, settings: Settings) -> Result<Outcome, Refusal> {
     let plan = net.plan();
     let density = plan.fluid.density;

@@ -198,6 +198,8 @@ pub struct Network {
     pub(crate) bottle_at: Vec<Option<usize>>,
     /// The position of each nozzle.
     pub(crate) nozzle_at: Vec<usize>,
+    /// Height of each position over the first bottle, as a pressure: ρ g Δz.
+    pub(crate) level: Vec<f64>,
     /// Places in `links` of the lines at each position.
     pub(crate) touching: Vec<Vec<usize>>,
 }
@@ -243,7 +245,11 @@ impl Network {
             }
         }
         set_fills(&mut links, &bottle_at, &nozzle_at);
-        Ok(Self { plan, links, bottle_at, nozzle_at, touching })
+        let mut level = vec![0.0];
+        for link in &links {
+            level.push(at(&level, link.parent) + link.rise);
+        }
+        Ok(Self { plan, links, bottle_at, nozzle_at, level, touching })
     }
 
     /// The plan it was made from.

@@ -46,8 +46,12 @@ pub struct Unsettled;
 
 /// A conductance that stands in for a closed way, so that every pressure stays defined: 1e-14 of a usual one.
 const CLOSED: f64 = 1e-24;
+/// A flow below this share of the largest may close at once.
+const SLIGHT: f64 = 1e-4;
 /// Flows below this, m3/s, are rounding: a drop in a year.
 const NOISE: f64 = 1e-16;
+/// What rounding may leave where a line or nozzle resists next to nothing.
+const ROUNDING: f64 = 1e-7;
 /// Rounds after which each step is halved, and after which the answer is refused.
 const ROUNDS_FULL: usize = 40;
 const ROUNDS: usize = 120;
@@ -74,16 +78,21 @@ struct Round {
     broken: bool,
     /// Pressure that opens a closed way.
     least: f64,
+    /// The largest flow of the round before.
+    scale: f64,
 }
 
 impl Round {
     /// Takes the new flow through a way that is open in one direction: `step` where it was open, a guess where it was shut.
     fn take(&mut self, old: f64, step: f64, drive: f64, guess: impl Fn(f64) -> f64) -> f64 {
-        // A loss curve through zero bends upwards, so a step below zero means that the way is shut.
-        let new = if old > 0.0 {
-            step.max(0.0)
-        } else if drive > self.least {
-            guess(drive)
+        let new = if old <= 0.0 {
+            if drive > self.least { guess(drive) } else { 0.0 }
+        } else if step > 0.0 {
+            step
+        } else if old > SLIGHT * self.scale {
+            // It may be shut, or the rest may be far off yet: close it by degrees, so that it can recover.
+            self.unsure = true;
+            0.1 * old
         } else {
             0.0
         };
@@ -106,7 +115,8 @@ pub(crate) struct Flows {
     pub link: Vec<f64>,
     /// Flow out of each nozzle, m3/s.
     pub nozzle: Vec<f64>,
-    /// Gauge pressure at each position, Pa.
+    /// Level pressure at each position, Pa: gauge pressure plus ρ g times the height over the first bottle. Between
+    /// nodes joined by a full line at rest it is the same to the last digit, which a gauge pressure is not.
     pub pressure: Vec<f64>,
     ground: Vec<f64>,
     source: Vec<f64>,
@@ -156,18 +166,22 @@ impl Flows {
         tolerance: f64,
     ) -> Result<(), Unsettled> {
         let highest = bottles.iter().fold(0.0, |a: f64, &b| a.max(b.abs()));
-        let mut near = true;
+        let (mut near, mut scale) = (true, 0.0);
         for count in 0..ROUNDS {
             self.assemble(net, wetting, bottles);
             self.eliminate(net, wetting, bottles);
             // A way that closed opens again only when the rest has come near its answer, or they take turns for ever.
             let least = if near || count < 2 { 1e-12 * highest } else { f64::INFINITY };
-            let done = self.update(net, wetting, least, count >= ROUNDS_FULL);
+            let start = Round { least, scale, ..Round::default() };
+            let done = self.update(net, wetting, start, count >= ROUNDS_FULL);
+            scale = done.largest;
             near = done.change <= 1e-3 * done.largest + NOISE;
             if done.broken {
                 return Err(Unsettled);
             }
-            if least.is_finite() && !done.unsure && done.change <= tolerance * done.largest + NOISE {
+            // Where rounding keeps the last digits moving, the rounds end all the same.
+            let enough = if count < ROUNDS_FULL { tolerance } else { tolerance.max(ROUNDING) };
+            if least.is_finite() && !done.unsure && done.change <= enough * done.largest + NOISE {
                 return Ok(());
             }
         }
@@ -182,7 +196,7 @@ impl Flows {
         {
             let linear = nozzle_line(nozzle, flow);
             add(&mut self.ground, place, linear.slope);
-            add(&mut self.source, place, -linear.offset);
+            add(&mut self.source, place, linear.slope * at(&net.level, place) - linear.offset);
         }
         for (k, link) in net.links.iter().enumerate() {
             let fill = wetting.fill.get(k).copied().unwrap_or(Fill::Dry);
@@ -192,22 +206,27 @@ impl Flows {
                 continue;
             };
             (*slope, *offset) = (linear.slope, linear.offset);
-            let passed = linear.offset - linear.slope * lift(net, k, fill, wetted);
-            let (up, down) = ends(fill);
-            let from = bottle_pressure(net, link.parent, bottles);
-            let to = bottle_pressure(net, k + 1, bottles);
-            if up && from.is_none() {
-                add(&mut self.source, link.parent, -passed);
-                if let Some(p) = known(down, to) {
-                    add(&mut self.ground, link.parent, linear.slope);
-                    add(&mut self.source, link.parent, linear.slope * p);
-                }
+            if fill == Fill::Dry {
+                continue;
             }
-            if down && to.is_none() {
-                add(&mut self.source, k + 1, passed);
-                if let Some(p) = known(up, from) {
-                    add(&mut self.ground, k + 1, linear.slope);
-                    add(&mut self.source, k + 1, linear.slope * p);
+            let front = front_level(net, k, fill, wetted);
+            let ends = [(link.parent, -linear.offset), (k + 1, linear.offset)];
+            let known = ends.map(|(place, _)| bottle_level(net, place, bottles));
+            let known = match fill {
+                Fill::Front { down: true } => [known[0], Some(front)],
+                Fill::Front { down: false } => [Some(front), known[1]],
+                _ => known,
+            };
+            for ((place, inflow), (own, other)) in
+                ends.into_iter().zip([(known[0], known[1]), (known[1], known[0])])
+            {
+                if own.is_some() {
+                    continue;
+                }
+                add(&mut self.source, place, inflow);
+                if let Some(p) = other {
+                    add(&mut self.ground, place, linear.slope);
+                    add(&mut self.source, place, linear.slope * p);
                 }
             }
         }
@@ -240,7 +259,7 @@ impl Flows {
                 sum += slope * at(&self.pressure, link.parent);
             }
             let solved = if weight > 0.0 { sum / weight } else { 0.0 };
-            let pressure = bottle_pressure(net, k + 1, bottles).unwrap_or(solved);
+            let pressure = bottle_level(net, k + 1, bottles).unwrap_or(solved);
             if let Some(entry) = self.pressure.get_mut(k + 1) {
                 *entry = pressure;
             }
@@ -249,15 +268,14 @@ impl Flows {
 
     /// Takes the new flows from the new pressures, tips first: what a line passes is what leaves its far end, so that
     /// no drop is lost to rounding however little a line resists.
-    fn update(&mut self, net: &Network, wetting: &Wetting, least: f64, damped: bool) -> Round {
-        let mut round = Round { least, ..Round::default() };
+    fn update(&mut self, net: &Network, wetting: &Wetting, mut round: Round, damped: bool) -> Round {
         let soften = |old: f64, new: f64| if damped && new != 0.0 { 0.5 * (old + new) } else { new };
         let demand = &mut self.source;
         demand.fill(0.0);
         for (flow, (&place, nozzle)) in
             self.nozzle.iter_mut().zip(net.nozzle_at.iter().zip(&net.plan().nozzles))
         {
-            let drive = at(&self.pressure, place);
+            let drive = at(&self.pressure, place) - at(&net.level, place);
             let step = nozzle_line(nozzle, *flow).at(drive);
             *flow = soften(*flow, round.take(*flow, step, drive, |p| nozzle.conductance * p.sqrt()));
             add(demand, place, *flow);
@@ -270,9 +288,10 @@ impl Flows {
                 continue;
             }
             let wetted = at(&wetting.wetted, k);
-            let ahead = if up { at(&self.pressure, link.parent) } else { 0.0 };
-            let behind = if down { at(&self.pressure, k + 1) } else { 0.0 };
-            let drive = ahead - behind - lift(net, k, fill, wetted);
+            let front = front_level(net, k, fill, wetted);
+            let ahead = if up { at(&self.pressure, link.parent) } else { front };
+            let behind = if down { at(&self.pressure, k + 1) } else { front };
+            let drive = ahead - behind;
             let step = if down && net.bottle_at.get(k + 1).is_some_and(Option::is_none) {
                 at(demand, k + 1)
             } else {
@@ -304,21 +323,17 @@ fn ends(fill: Fill) -> (bool, bool) {
     }
 }
 
-/// The pressure that an end stands at whatever flows: ambient at a front, the gas at a bottle; none elsewhere.
-fn known(touches: bool, bottle: Option<f64>) -> Option<f64> {
-    if touches { bottle } else { Some(0.0) }
+fn bottle_level(net: &Network, place: usize, bottles: &[f64]) -> Option<f64> {
+    net.bottle_at.get(place).copied().flatten().map(|bottle| at(bottles, bottle) + at(&net.level, place))
 }
 
-fn bottle_pressure(net: &Network, place: usize, bottles: &[f64]) -> Option<f64> {
-    net.bottle_at.get(place).copied().flatten().map(|bottle| at(bottles, bottle))
-}
-
-/// Static pressure that the liquid in a link takes up, away from the first bottle.
-fn lift(net: &Network, k: usize, fill: Fill, wetted: f64) -> f64 {
-    match (net.links.get(k), fill) {
-        (Some(link), Fill::Front { .. }) => link.rise * wetted / link.length,
-        (Some(link), _) => link.rise,
-        (None, _) => f64::NAN,
+/// The level pressure of ambient air at the front in a link.
+fn front_level(net: &Network, k: usize, fill: Fill, wetted: f64) -> f64 {
+    let Some(link) = net.links.get(k) else { return f64::NAN };
+    let climbed = link.rise * wetted / link.length;
+    match fill {
+        Fill::Front { down: false } => at(&net.level, k + 1) - climbed,
+        _ => at(&net.level, link.parent) + climbed,
     }
 }
 
@@ -344,7 +359,7 @@ fn nozzle_line(nozzle: &Nozzle, flow: f64) -> Linear {
     Linear { slope: nozzle.conductance * nozzle.conductance / (2.0 * flow), offset: flow / 2.0 }
 }
 
-/// The drive is the difference of the end pressures less the static lift.
+/// The drive is the difference of the end pressures.
 fn link_line(net: &Network, k: usize, fill: Fill, wetted: f64, flow: f64) -> Linear {
     let Some(link) = net.links.get(k) else { return Linear { slope: f64::NAN, offset: f64::NAN } };
     if fill == Fill::Dry {
@@ -389,7 +404,8 @@ impl Network {
         for (k, (link, flow)) in self.links.iter().zip(&flows.link).enumerate() {
             let Some(line) = self.plan().lines.get(link.line) else { continue };
             add(&mut line_flow, link.line, if link.forward { *flow } else { -flow });
-            add(&mut pressure, if link.forward { line.to } else { line.from }, at(&flows.pressure, k + 1));
+            let node = if link.forward { line.to } else { line.from };
+            add(&mut pressure, node, at(&flows.pressure, k + 1) - at(&self.level, k + 1));
         }
         Ok(Steady { line_flow, nozzle_flow: flows.nozzle, pressure })
     }
