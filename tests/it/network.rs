@@ -96,7 +96,6 @@ fn solved() -> Vec<Solved> {
 fn agrees_with_epanet_on_its_own_law() {
     for net in solved() {
         let error = worst(&net, Law::SwameeJain);
-        println!("{}: {error:e}", net.name);
         assert!(error < 5e-4, "{}: {error}", net.name);
     }
 }
@@ -106,18 +105,17 @@ fn agrees_with_epanet_on_its_own_law() {
 fn agrees_with_epanet_under_colebrook_white() {
     for net in solved() {
         let error = worst(&net, Law::ColebrookWhite);
-        println!("{}: {error:e}", net.name);
         assert!(error < 5e-3, "{}: {error}", net.name);
     }
 }
 
-/// A bottle that holds `pressure`, one line and a nozzle so wide that the line alone settles the flow.
-fn line_only(pressure: f64, rise: f64, fluid: Fluid, line: Line) -> f64 {
+/// The flow through a line between `pressure` and the open air: its nozzle takes 1 Pa at `about` the flow expected.
+fn line_only(pressure: f64, rise: f64, fluid: Fluid, line: Line, about: f64) -> f64 {
     let plan = Plan {
         elevations: vec![0.0, rise],
         bottles: vec![Bottle { node: 0, gas_volume: 1.0, pressure, liquid_mass: 1.0, gas_exponent: 1.0 }],
         lines: vec![line],
-        nozzles: vec![Nozzle { node: 1, conductance: 1e6 }],
+        nozzles: vec![Nozzle { node: 1, conductance: about }],
         fluid,
         law: Law::ColebrookWhite,
     };
@@ -143,7 +141,7 @@ fn laminar_line() {
     let oil = Fluid { density: 900.0, viscosity: 0.40 };
     let pressure = 128.0 * 0.40 * 10.0 * 2.0e-5 / (std::f64::consts::PI * 0.02_f64.powi(4));
     near(pressure, 20_400.0, 0.0025);
-    near(line_only(pressure, 0.0, oil, line(10.0, 0.02, 1.5e-6, 0.0)), 2.0e-5, 1e-9);
+    near(line_only(pressure, 0.0, oil, line(10.0, 0.02, 1.5e-6, 0.0), 2.0e-5), 2.0e-5, 1e-4);
 }
 
 /// White, the flow-rate example of chapter 6: oil 950 kg/m3, 2e-5 m2/s, 0.3 m, 100 m, 8 m of head, ε/d 0.0002: 0.342 m3/s
@@ -151,7 +149,7 @@ fn laminar_line() {
 #[test]
 fn flow_from_a_head() {
     let oil = Fluid { density: 950.0, viscosity: 950.0 * 2e-5 };
-    let flow = line_only(950.0 * GRAVITY * 8.0, 0.0, oil, line(100.0, 0.3, 6e-5, 0.0));
+    let flow = line_only(950.0 * GRAVITY * 8.0, 0.0, oil, line(100.0, 0.3, 6e-5, 0.0), 0.34);
     near(flow, 0.3421, 1e-3);
 }
 
@@ -159,7 +157,7 @@ fn flow_from_a_head() {
 #[test]
 fn loss_of_a_long_pipe() {
     let oil = Fluid { density: 900.0, viscosity: 900.0 * 1e-5 };
-    near(line_only(900.0 * GRAVITY * 117.4, 0.0, oil, line(500.0, 0.2, 2.6e-4, 0.0)), 0.2, 1e-3);
+    near(line_only(900.0 * GRAVITY * 117.4, 0.0, oil, line(500.0, 0.2, 2.6e-4, 0.0), 0.2), 0.2, 1e-3);
 }
 
 /// Munson, example 8.8: water up 20 ft through 60 ft of 0.0625 ft copper tube with four elbows, a valve and a tap, sum K 18
@@ -172,7 +170,7 @@ fn lift_friction_and_fittings() {
     // The tap's outlet is 0.50 in: its velocity head less the tube's is what the printed sum adds to the losses.
     let heads = (0.75_f64 / 0.5).powi(4) - 1.0;
     near(
-        line_only(30.53 * PSI, 20.0 * FOOT, water, line(60.0 * FOOT, bore, 5e-6 * FOOT, 18.0 + heads)),
+        line_only(30.53 * PSI, 20.0 * FOOT, water, line(60.0 * FOOT, bore, 5e-6 * FOOT, 18.0 + heads), flow),
         flow,
         2e-3,
     );
@@ -182,7 +180,8 @@ fn lift_friction_and_fittings() {
 #[test]
 fn loss_of_a_water_main() {
     let water = Fluid { density: 62.36 * 16.018_463, viscosity: 7.536e-4 * 1.488_163_9 };
-    let flow = line_only(1698.9 / 144.0 * PSI, 0.0, water, line(200.0 * FOOT, FOOT / 6.0, 7e-6 * FOOT, 0.0));
+    let flow =
+        line_only(1698.9 / 144.0 * PSI, 0.0, water, line(200.0 * FOOT, FOOT / 6.0, 7e-6 * FOOT, 0.0), 6e-3);
     near(flow, 0.2 * FOOT.powi(3), 1e-3);
 }
 
@@ -230,7 +229,8 @@ fn faults_are_named() {
         law: Law::ColebrookWhite,
     };
     assert!(Network::new(good()).is_ok());
-    let cases: [(fn(&mut Plan), Fault); 17] = [
+    type Spoil = fn(&mut Plan);
+    let cases: [(Spoil, Fault); 17] = [
         (|p| p.bottles.clear(), Fault::NoBottle),
         (|p| p.nozzles.clear(), Fault::NoNozzle),
         (|p| p.nozzles[0].node = 9, Fault::NoSuchNode(Part::Nozzle, 0)),
