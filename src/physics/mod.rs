@@ -1,5 +1,6 @@
 //! Pure functions: numbers in, numbers out. Never rules, files or text for people.
 
+pub mod agents;
 pub mod brakes;
 pub mod cable;
 pub mod circles;
