@@ -1,25 +1,32 @@
 //! The liquid in a bottle. This is the one place that asks the agent table; a custom agent brings its own values.
 
+use crate::mistake::did_you_mean;
 use crate::model::Bottle;
+use crate::physics::agents::{self, Agent, Liquid as Tabled};
 use crate::source::Word;
+use crate::units::Temperature;
 
 use super::ask::{Ask, Stop, Worked};
 use super::parts::bottle_temperature;
 use super::situation::Situation;
 
-/// What the table says of an agent at a temperature.
-struct Tabled {
-    /// Liquid density, kg/m3.
-    density: f64,
-    /// Vapour pressure, Pa absolute.
-    vapour_pressure: f64,
-}
-
 /// The agent table at a temperature in K.
-fn tabled(name: &str, _kelvin: f64) -> Worked<Tabled> {
-    Err(Stop::Because(format!(
-        "{name} is not an agent known here; write agent = \"custom\" with its density"
-    )))
+fn tabled(name: &str, kelvin: f64) -> Worked<(&'static Agent, Tabled)> {
+    let Some(found) = agents::agent(name) else {
+        let names = agents::AGENTS.iter().map(|agent| agent.name);
+        let help = did_you_mean(name, names.clone()).map_or_else(
+            || format!("known are {}; or write agent = \"custom\"", names.collect::<Vec<_>>().join(", ")),
+            |near| format!("did you mean {near}? Or write agent = \"custom\""),
+        );
+        return Err(Stop::Because(format!("{name} is not an agent known here; {help}")));
+    };
+    let liquid = found.at(Temperature::from_si(kelvin)).ok_or_else(|| {
+        Stop::Because(format!(
+            "the table of {} reaches from 0 C to 60 C only; write agent = \"custom\"",
+            found.name
+        ))
+    })?;
+    Ok((found, liquid))
 }
 
 fn is_custom(word: &Word) -> bool {
@@ -34,7 +41,9 @@ pub(super) fn density(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> 
         return ask.need(key("density"), bottle.charge.density).ok_or(Stop::Short);
     }
     let kelvin = bottle_temperature(ask, s, bottle).ok_or(Stop::Short)?;
-    Ok(tabled(&agent.text, kelvin)?.density)
+    let (agent, liquid) = tabled(&agent.text, kelvin)?;
+    ask.note(format!("density of {}: {}", agent.name, agent.density_cite));
+    Ok(liquid.density.si())
 }
 
 /// Vapour pressure, Pa absolute, at a temperature in K; a custom agent without one has none that matters.
@@ -42,11 +51,47 @@ pub(super) fn vapour_pressure(ask: &mut Ask<'_>, bottle: &Bottle, kelvin: f64) -
     let key = |name: &str| format!("suppression.bottle.{}.{name}", bottle.id);
     let agent = ask.need_some(key("agent"), bottle.charge.agent.as_ref()).ok_or(Stop::Short)?;
     if !is_custom(agent) {
-        return Ok(tabled(&agent.text, kelvin)?.vapour_pressure);
+        return Ok(tabled(&agent.text, kelvin)?.1.vapour_pressure);
     }
     let given = ask.given(key("vapour_pressure"), bottle.charge.vapour_pressure);
     if given.is_none() {
         ask.assume("the agent has no vapour pressure that matters");
     }
     Ok(given.map_or(0.0, |gauge| gauge + crate::units::AMBIENT))
+}
+
+/// The liquid in a bottle, as a network takes it.
+pub(super) struct Liquid {
+    /// The agent's name.
+    pub name: String,
+    /// kg/m3.
+    pub density: f64,
+    /// Pa.s.
+    pub viscosity: f64,
+    /// Whether it boils at ambient pressure.
+    pub boils: bool,
+}
+
+/// The liquid in a bottle at the temperature the bottle is worked at.
+pub(super) fn liquid(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<Liquid> {
+    let key = |name: &str| format!("suppression.bottle.{}.{name}", bottle.id);
+    let density = density(ask, s, bottle);
+    let agent = ask.need_some(key("agent"), bottle.charge.agent.as_ref()).ok_or(Stop::Short)?;
+    if is_custom(agent) {
+        let viscosity = ask.need(key("viscosity"), bottle.charge.viscosity).ok_or(Stop::Short)?;
+        let vapour = ask.given(key("vapour_pressure"), bottle.charge.vapour_pressure);
+        let density = density?;
+        return Ok(Liquid {
+            // Two custom liquids are one agent where they are alike.
+            name: format!("custom of {density} kg/m3"),
+            density,
+            viscosity,
+            boils: vapour.is_some_and(|gauge| gauge > 0.0),
+        });
+    }
+    let kelvin = bottle_temperature(ask, s, bottle).ok_or(Stop::Short)?;
+    let (found, at) = tabled(&agent.text, kelvin)?;
+    ask.note(format!("viscosity of {}: {}", found.name, found.viscosity_cite));
+    let name = found.name.to_owned();
+    Ok(Liquid { name, density: density?, viscosity: at.viscosity.si(), boils: at.boils_at_ambient })
 }

@@ -5,11 +5,11 @@ use crate::physics::hold::HoldDrop;
 use crate::units::{Given, Kind, Quantity as QuantityType};
 
 use super::answer::{Answer, Input, Number, NumberValue, Refused};
-use super::readings::Readings;
+use super::readings::{Readings, reading_kind};
 use super::registry::Quantity;
 
 /// Asks for inputs on behalf of one quantity of one thing.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Ask<'a> {
     quantity: &'a Quantity,
     of: String,
@@ -172,11 +172,21 @@ impl<'a> Ask<'a> {
         }
     }
 
-    /// An input found elsewhere, as part of a shared computation.
-    pub fn adopt(&mut self, inputs: &[Input]) {
-        for input in inputs {
+    /// The same inputs for another quantity of something else.
+    pub(super) fn for_another<'q>(self, quantity: &'q Quantity, of: &str) -> Ask<'q> {
+        let Self { inputs, words, notes, needs, others, .. } = self;
+        Ask { quantity, of: of.to_owned(), inputs, words, notes, needs, others }
+    }
+
+    /// Takes over everything that another asking gathered.
+    pub(super) fn take_over(&mut self, other: &Ask<'_>) {
+        for input in &other.inputs {
             self.push(input.path.clone(), input.kind, input.si, input.half_width, input.assumed);
         }
+        other.others.iter().for_each(|(path, assumed)| self.other(path.clone(), *assumed));
+        other.words.iter().for_each(|words| self.assume(words.clone()));
+        other.notes.iter().for_each(|words| self.note(words.clone()));
+        other.needs.iter().for_each(|path| self.miss(path.clone()));
     }
 
     /// An assumption in words.
@@ -257,10 +267,17 @@ impl<'a> Ask<'a> {
 
     /// A refusal for a reason of its own.
     pub fn refuse(self, reason: impl Into<String>) -> Answer {
+        // What is missing of the very thing the number is of is named without its id: `of` says it already.
+        let own = format!(".{}.", self.of);
+        let needs = self.needs.iter().map(|path| match reading_kind(path) {
+            Some(_) => path.clone(),
+            None => path.replacen(&own, ".", 1),
+        });
+        let needs = needs.collect();
         Answer::Refused(Refused {
             quantity: self.quantity.id,
             of: Some(self.of),
-            needs: self.needs,
+            needs,
             reason: reason.into(),
         })
     }

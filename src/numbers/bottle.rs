@@ -122,16 +122,28 @@ fn expected(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64
         Some(_) => ask.reading(&s.readings, shell),
         None => bottle_temperature(ask, s, bottle),
     };
+    match now {
+        Some(now) => pressure_at(ask, bottle, now),
+        None => {
+            // Named all at once with the temperature.
+            ask.need(key(bottle, "charge_pressure"), bottle.charge.pressure);
+            ask.need(key(bottle, "charge_temperature"), bottle.charge.charged_at);
+            Err(Stop::Short)
+        }
+    }
+}
+
+/// The charge pressure carried to a temperature in K, Pa gauge.
+pub(super) fn pressure_at(ask: &mut Ask<'_>, bottle: &Bottle, now: f64) -> Worked<f64> {
     let chart = &bottle.charge.pressure_chart;
     if !chart.is_empty() {
-        let now = now.ok_or(Stop::Short)?;
         ask.need_some(key(bottle, "pressure_chart"), Some(()));
         ask.note("from the maker's chart, straight between its rows");
         return from_chart(chart, now);
     }
     let charge = ask.need(key(bottle, "charge_pressure"), bottle.charge.pressure);
     let charged_at = ask.need(key(bottle, "charge_temperature"), bottle.charge.charged_at);
-    let (Some(now), Some(charge), Some(charged_at)) = (now, charge, charged_at) else {
+    let (Some(charge), Some(charged_at)) = (charge, charged_at) else {
         return Err(Stop::Short);
     };
     if (now - charged_at).abs() > VAPOUR_TEMPERATURE {

@@ -119,8 +119,12 @@ pub(super) fn line_length(ask: &mut Ask<'_>, path: &str, run: &Run) -> Worked<f6
     if let Some(length) = ask.given(format!("{path}.length"), run.length) {
         return Ok(length);
     }
-    let points = (run.path.len() > 1).then_some(&run.path);
-    let points = ask.need_some(format!("{path}.path"), points).ok_or(Stop::Short)?;
+    if run.path.len() < 2 {
+        ask.miss(format!("{path}.length"));
+        return Err(Stop::Short);
+    }
+    let points = &run.path;
+    ask.need_some(format!("{path}.path"), Some(()));
     let radius = ask.given(format!("{path}.bend_radius"), run.bend_radius);
     if radius.is_none() && points.len() > 2 {
         ask.assume("sharp corners where no bend_radius is given");

@@ -9,6 +9,7 @@ mod brake_balance;
 mod brake_pressure;
 mod brake_stroke;
 mod circuits;
+mod discharge;
 mod electrics;
 mod hold;
 mod hose;
@@ -16,7 +17,9 @@ mod json;
 mod keys;
 mod line;
 mod mount;
+mod network;
 mod parts;
+mod plausible;
 mod pull;
 mod readings;
 mod registry;
@@ -40,6 +43,7 @@ const FAMILIES: &[&[Quantity]] = &[
     hose::QUANTITIES,
     line::QUANTITIES,
     sleeve::QUANTITIES,
+    discharge::QUANTITIES,
     ways::QUANTITIES,
     spray::NOZZLE_QUANTITIES,
     spray::HAZARD_QUANTITIES,
@@ -51,8 +55,11 @@ const FAMILIES: &[&[Quantity]] = &[
 
 pub use answer::{Answer, Input, Number, NumberValue, Refused};
 pub use ask::{Ask, Stop, Worked};
+pub use discharge::{Run, runs};
 pub use json::to_json;
 pub use keys::{SetReading, Sets, reading_keys, split_readings, split_sets, strays};
+pub use network::{CarNetwork, networks};
+pub use plausible::implausible;
 pub use readings::{ReadingValue, Readings, reading_kind};
 pub use registry::{Quantity, Shown, quantity, registry, work, work_all};
 pub use situation::Situation;

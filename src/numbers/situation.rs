@@ -3,7 +3,9 @@
 use chrono::NaiveDate;
 
 use crate::model::Car;
+use crate::physics::discharge::Settings;
 
+use super::discharge::Runs;
 use super::readings::Readings;
 
 /// A car on a day.
@@ -15,11 +17,18 @@ pub struct Situation<'a> {
     pub readings: Readings,
     /// The day that due dates count to.
     pub on: NaiveDate,
+    /// The discharge of every network, run on first use.
+    pub(super) discharge: Runs<'a>,
 }
 
 impl<'a> Situation<'a> {
     /// A car with its readings on a day.
     pub fn new(car: &'a Car, readings: Readings, on: NaiveDate) -> Self {
-        Self { car, readings, on }
+        Self::with(car, readings, on, Settings::CLOSE)
+    }
+
+    /// As [`Self::new`], with the discharge run as closely as asked, or with its curves kept.
+    pub fn with(car: &'a Car, readings: Readings, on: NaiveDate, settings: Settings) -> Self {
+        Self { car, readings, on, discharge: Runs::new(settings) }
     }
 }

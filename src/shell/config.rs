@@ -49,7 +49,10 @@ pub fn read_config(paths: &Paths) -> Result<Config, String> {
 fn read(r: &Reader<'_>) -> Config {
     let themes = [("dark", "dark"), ("light", "light"), ("sun", "sun"), ("mono", "mono")];
     let shop = r.table("shop", "Printed on the delivery document.", |r| {
-        (r.text("name", "Name of the shop.").unwrap_or_default(), r.text("address", "Its address.").unwrap_or_default())
+        (
+            r.text("name", "Name of the shop.").unwrap_or_default(),
+            r.text("address", "Its address.").unwrap_or_default(),
+        )
     });
     Config {
         units: r.choice("units", "us or metric.", UNITS),

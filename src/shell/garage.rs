@@ -137,14 +137,22 @@ impl DiskGarage {
                 Err(error) => return Err(error.to_string()),
             }
         }
-        Err(format!("every log of this machine in {} is damaged: run `linewalk log verify {id}`", self.paths.car(id).display()))
+        Err(format!(
+            "every log of this machine in {} is damaged: run `linewalk log verify {id}`",
+            self.paths.car(id).display()
+        ))
     }
 
     /// Begins or takes up a walk.
     ///
     /// # Errors
     /// Whatever makes the car, its record, its rules or its log unusable.
-    pub fn open_walk(&mut self, car: &str, profile: &str, stage: Option<&str>) -> Result<(Walk, Vec<String>), String> {
+    pub fn open_walk(
+        &mut self,
+        car: &str,
+        profile: &str,
+        stage: Option<&str>,
+    ) -> Result<(Walk, Vec<String>), String> {
         let on_file = self.car(car, &Overrides::new())?;
         let id = on_file.found.read.car.id.clone();
         let mut notes = self.open_log(&id)?;
@@ -215,7 +223,8 @@ fn fill_line(line: &mut CarLine, history: &History) {
     }
     line.last = history.all().last().map(|kept| kept.at);
     let walks = history.walks();
-    line.walking = walks.iter().rev().find(|walk| walk.ended.is_none()).map(|walk| walk.started.profile.clone());
+    line.walking =
+        walks.iter().rev().find(|walk| walk.ended.is_none()).map(|walk| walk.started.profile.clone());
     if line.number.is_empty() {
         let number = walks.iter().rev().find_map(|walk| walk.started.number.clone());
         line.number = number.unwrap_or_default();
@@ -229,7 +238,9 @@ impl Keeper for DiskGarage {
     }
 
     fn photo(&mut self, path: &str) -> Result<Photo, String> {
-        let Some(open) = &self.open else { return Err("no car is open: the photo was not copied".to_owned()) };
+        let Some(open) = &self.open else {
+            return Err("no car is open: the photo was not copied".to_owned());
+        };
         copy_photo(&self.paths.car(&open.id).join("photos"), Path::new(path))
     }
 }
@@ -281,12 +292,15 @@ impl Garage for DiskGarage {
 
     fn create(&mut self, number: &str, has: &[Tag], without: &[Tag]) -> Result<String, String> {
         let number = number.trim();
-        if number.is_empty() || number.chars().any(crate::mistake::is_harmful) || number.chars().count() > 20 {
+        if number.is_empty() || number.chars().any(crate::mistake::is_harmful) || number.chars().count() > 20
+        {
             return Err("a car's number is 1 to 20 plain characters".to_owned());
         }
         let known = self.paths.cars()?;
         let id = free_id(number, &known);
-        let tags = |tags: &[Tag]| tags.iter().map(|tag| format!("\"{}\"", tag.word())).collect::<Vec<_>>().join(", ");
+        let tags = |tags: &[Tag]| {
+            tags.iter().map(|tag| format!("\"{}\"", tag.word())).collect::<Vec<_>>().join(", ")
+        };
         let quoted = toml::Value::String(number.to_owned());
         let mut text = format!("format = 1\n\n[car]\nid = \"{id}\"\nnumber = {quoted}\n");
         if !has.is_empty() {
@@ -308,9 +322,17 @@ impl Garage for DiskGarage {
 
     fn profiles(&self) -> Vec<(String, String)> {
         let rules = load::find_rules(&self.paths, &self.choices.rules);
-        rules.map_or_else(|_| Vec::new(), |found| {
-            found.rules.profiles.iter().map(|profile| (profile.id.clone(), profile.title.clone())).collect()
-        })
+        rules.map_or_else(
+            |_| Vec::new(),
+            |found| {
+                found
+                    .rules
+                    .profiles
+                    .iter()
+                    .map(|profile| (profile.id.clone(), profile.title.clone()))
+                    .collect()
+            },
+        )
     }
 
     fn by(&self) -> Option<String> {
@@ -324,7 +346,10 @@ impl Garage for DiskGarage {
 
 /// An id for a new car, from its number.
 fn free_id(number: &str, known: &[String]) -> String {
-    let plain: String = number.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' }).collect();
+    let plain: String = number
+        .chars()
+        .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
+        .collect();
     let base = format!("car-{}", plain.trim_matches('-'));
     let base = if is_id(&base) { base } else { "car-new".to_owned() };
     let mut id = base.clone();

@@ -10,6 +10,7 @@ use crate::model::car::CarRead;
 use crate::model::entry::WalkStarted;
 use crate::model::history::History;
 use crate::model::read_car;
+use crate::numbers::implausible;
 use crate::rules::{Ruleset, built_in, load};
 use crate::source::{Overrides, is_id};
 
@@ -36,7 +37,9 @@ pub struct FoundCar {
 pub fn find_car(paths: &Paths, car: &str, overrides: &Overrides) -> Result<FoundCar, String> {
     let (path, elsewhere) = locate(paths, car)?;
     let file = SourceFile::new(path.display().to_string(), read_text(&path)?);
-    let read = read_car(&file, overrides);
+    let mut read = read_car(&file, overrides);
+    read.mistakes.extend(implausible(&read.car));
+    crate::mistake::sort(&mut read.mistakes);
     if any_error(&read.mistakes) {
         return Err(rendered(&read.mistakes));
     }
@@ -66,7 +69,10 @@ fn locate(paths: &Paths, car: &str) -> Result<(PathBuf, bool), String> {
         if path.is_file() {
             return Ok((path, true));
         }
-        return Err(format!("the file of car {car} was {}, and is not there now: give its path", path.display()));
+        return Err(format!(
+            "the file of car {car} was {}, and is not there now: give its path",
+            path.display()
+        ));
     }
     let known = paths.cars()?;
     let near = did_you_mean(car, known.iter().map(String::as_str));
@@ -145,7 +151,8 @@ pub fn find_rules(paths: &Paths, named: &[String]) -> Result<FoundRules, String>
 pub fn rule_file(paths: &Paths, name: &str) -> Result<(Rc<SourceFile>, String), String> {
     let path = Path::new(name);
     if path.is_file() {
-        let absolute = std::fs::canonicalize(path).map_or_else(|_| name.to_owned(), |path| path.display().to_string());
+        let absolute =
+            std::fs::canonicalize(path).map_or_else(|_| name.to_owned(), |path| path.display().to_string());
         return Ok((SourceFile::new(name, read_text(path)?), absolute));
     }
     if is_id(name)
@@ -164,7 +171,8 @@ pub fn rules_of_last_walk(paths: &Paths, history: &History) -> Result<FoundRules
     let walks = history.walks();
     let Some(last) = walks.last() else { return find_rules(paths, &[]) };
     let started: &WalkStarted = last.started;
-    let names: Vec<String> = if started.files.is_empty() { vec![started.rules.id.clone()] } else { started.files.clone() };
+    let names: Vec<String> =
+        if started.files.is_empty() { vec![started.rules.id.clone()] } else { started.files.clone() };
     let mut found = match find_rules(paths, &names) {
         Ok(found) => found,
         Err(_) if !names.iter().all(|name| rule_file(paths, name).is_ok()) => {
@@ -178,7 +186,9 @@ pub fn rules_of_last_walk(paths: &Paths, history: &History) -> Result<FoundRules
         Err(mistakes) => return Err(mistakes),
     };
     let now = found.rules.marks();
-    for (mark, then) in now.iter().filter_map(|mark| Some((mark, started.layers.iter().find(|then| then.id == mark.id)?))) {
+    for (mark, then) in
+        now.iter().filter_map(|mark| Some((mark, started.layers.iter().find(|then| then.id == mark.id)?)))
+    {
         if mark.sha256 != then.sha256 {
             let editions = if mark.edition == then.edition {
                 format!("edition {} reads differently now", mark.edition)

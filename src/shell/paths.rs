@@ -24,7 +24,10 @@ impl Paths {
         let dirs = ProjectDirs::from("", "", "linewalk");
         let home = || "this system names no home folder: give --data-dir and set HOME".to_owned();
         let dirs = dirs.ok_or_else(home)?;
-        Ok(Self { data: data.unwrap_or_else(|| dirs.data_dir().to_owned()), config: dirs.config_dir().to_owned() })
+        Ok(Self {
+            data: data.unwrap_or_else(|| dirs.data_dir().to_owned()),
+            config: dirs.config_dir().to_owned(),
+        })
     }
 
     /// The folder of a car.
@@ -61,7 +64,9 @@ impl Paths {
         let path = self.config.join("writer");
         match fs::read_to_string(&path) {
             Ok(text) if crate::source::is_id(text.trim()) => return Ok(text.trim().to_owned()),
-            Ok(_) => return Err(format!("{} holds no writer id: delete it to get a new one", path.display())),
+            Ok(_) => {
+                return Err(format!("{} holds no writer id: delete it to get a new one", path.display()));
+            }
             Err(error) if error.kind() == io::ErrorKind::NotFound => {}
             Err(error) => return Err(told("read", &path, &error)),
         }

@@ -1,0 +1,317 @@
+//! The car's suppression lines as networks to be solved: each connected one by itself, every input asked by name.
+
+use std::collections::BTreeSet;
+
+use crate::model::{Bottle, Car, Fittings, LeavesBy, Nozzle, SupplyLine};
+use crate::physics::discharge::{self, Outcome, Settings};
+use crate::physics::friction::{Fitting, Law, complete_turbulence};
+use crate::physics::network::{self, Fault, Network, Part, Plan};
+use crate::physics::path::total_turn;
+use crate::units::{Length, NozzleFactor, Ratio};
+
+use super::agent;
+use super::ask::{Ask, Stop, Worked};
+use super::bottle::pressure_at;
+use super::line::line_length;
+use super::parts::bottle_temperature;
+use super::situation::Situation;
+
+/// Default losses and shapes; the contract's own list.
+const OUTLET_K: f64 = 2.5;
+const ROUGHNESS: f64 = 1.5e-6;
+const GAS_EXPONENT: f64 = 1.2;
+const DISCHARGE_COEFFICIENT: f64 = 0.80;
+
+/// One connected network of the car.
+#[derive(Debug)]
+pub struct CarNetwork<'c> {
+    /// Its bottles, in file order.
+    pub bottles: Vec<&'c Bottle>,
+    /// Its lines, in file order.
+    pub lines: Vec<&'c SupplyLine>,
+    /// Its nozzles, in file order.
+    pub nozzles: Vec<&'c Nozzle>,
+    nodes: Vec<&'c str>,
+}
+
+/// Every connected network that has a bottle, in the order of the bottles.
+pub fn networks(car: &Car) -> Vec<CarNetwork<'_>> {
+    let suppression = &car.suppression;
+    let mut seen: BTreeSet<&str> = BTreeSet::new();
+    let mut found = Vec::new();
+    for bottle in &suppression.bottles {
+        if seen.contains(bottle.id.as_str()) {
+            continue;
+        }
+        let nodes = joined(car, &bottle.id);
+        seen.extend(&nodes);
+        let within = |id: &str| nodes.contains(id);
+        found.push(CarNetwork {
+            bottles: suppression.bottles.iter().filter(|bottle| within(&bottle.id)).collect(),
+            lines: suppression.lines.iter().filter(|line| within(&line.from.text)).collect(),
+            nozzles: suppression.nozzles.iter().filter(|nozzle| within(&nozzle.id)).collect(),
+            nodes: nodes.iter().copied().collect(),
+        });
+    }
+    found
+}
+
+/// Every node joined to one by lines.
+fn joined<'c>(car: &'c Car, start: &'c str) -> BTreeSet<&'c str> {
+    let mut nodes = BTreeSet::from([start]);
+    let mut grew = true;
+    while grew {
+        grew = false;
+        for line in &car.suppression.lines {
+            let (from, to) = (line.from.text.as_str(), line.to.text.as_str());
+            if nodes.contains(from) != nodes.contains(to) {
+                nodes.extend([from, to]);
+                grew = true;
+            }
+        }
+    }
+    nodes
+}
+
+impl CarNetwork<'_> {
+    /// Builds and runs the network.
+    ///
+    /// # Errors
+    /// What is missing, by name, or why it cannot flow.
+    pub fn run(&self, ask: &mut Ask<'_>, s: &Situation<'_>, settings: Settings) -> Worked<Outcome> {
+        let plan = self.plan(ask, s)?;
+        let net = Network::new(plan).map_err(|fault| Stop::Because(self.fault(fault)))?;
+        discharge::run(&net, settings).map_err(|refusal| Stop::Because(self.refusal(&refusal)))
+    }
+
+    /// The network as the solver takes it.
+    ///
+    /// # Errors
+    /// What is missing, by name; every part is looked at, so that all of it is named at once.
+    pub fn plan(&self, ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Plan> {
+        ask.assume("air ahead of the liquid vents freely at 101 325 Pa");
+        let elevations = self.elevations(ask, s.car);
+        let fluid = self.fluid(ask, s);
+        let bottles = self.each_bottle(ask, s);
+        let lines: Vec<Worked<network::Line>> =
+            self.lines.iter().map(|line| self.line(ask, s.car, line)).collect();
+        let density = fluid.as_ref().map_or(f64::NAN, |fluid| fluid.density);
+        let nozzles: Vec<Worked<network::Nozzle>> =
+            self.nozzles.iter().map(|nozzle| self.nozzle(ask, nozzle, density)).collect();
+        Ok(Plan {
+            elevations: elevations?,
+            fluid: fluid?,
+            bottles: bottles?,
+            lines: super::parts::all(lines)?,
+            nozzles: super::parts::all(nozzles)?,
+            law: Law::ColebrookWhite,
+        })
+    }
+
+    fn index(&self, id: &str) -> usize {
+        self.nodes.iter().position(|node| *node == id).unwrap_or(usize::MAX)
+    }
+
+    fn elevations(&self, ask: &mut Ask<'_>, car: &Car) -> Worked<Vec<f64>> {
+        let suppression = &car.suppression;
+        let mut elevations = Vec::new();
+        for node in &self.nodes {
+            let bottle =
+                suppression.bottles.iter().find(|bottle| bottle.id == *node).map(|b| ("bottle", b.at));
+            let tee = || suppression.tees.iter().find(|tee| tee.id == *node).map(|tee| ("tee", tee.at));
+            let nozzle =
+                || suppression.nozzles.iter().find(|nozzle| nozzle.id == *node).map(|n| ("nozzle", n.at));
+            let Some((table, at)) = bottle.or_else(tee).or_else(nozzle) else { return Err(Stop::Short) };
+            if let Some([_, _, z]) = ask.need_some(format!("suppression.{table}.{node}.at"), at) {
+                elevations.push(z);
+            }
+        }
+        if elevations.len() == self.nodes.len() { Ok(elevations) } else { Err(Stop::Short) }
+    }
+
+    /// One agent in all of its bottles, at the temperature of the first.
+    fn fluid(&self, ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<network::Fluid> {
+        let mut liquids = Vec::new();
+        for bottle in &self.bottles {
+            liquids.push(agent::liquid(ask, s, bottle));
+        }
+        let liquids = super::parts::all(liquids)?;
+        let names: BTreeSet<&str> = liquids.iter().map(|liquid| liquid.name.as_str()).collect();
+        if names.len() > 1 {
+            let names: Vec<&str> = names.into_iter().collect();
+            return Err(Stop::because(format!("its bottles hold different agents: {}", names.join(" and "))));
+        }
+        let Some(first) = liquids.first() else { return Err(Stop::because("it has no bottle")) };
+        if first.boils {
+            ask.note("liquid only: real flow is slower, because this agent boils at ambient pressure");
+        }
+        Ok(network::Fluid { density: first.density, viscosity: first.viscosity })
+    }
+
+    fn each_bottle(&self, ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Vec<network::Bottle>> {
+        let exponent =
+            ask.or_default::<Ratio>("suppression.gas_exponent", s.car.suppression.gas_exponent, GAS_EXPONENT);
+        if self.bottles.len() > 1
+            && !self.bottles.iter().all(|bottle| bottle.charge.check_valve == Some(true))
+        {
+            ask.assume("no backflow");
+        }
+        let mut found = Vec::new();
+        for bottle in &self.bottles {
+            found.push(self.bottle(ask, s, bottle, exponent));
+        }
+        super::parts::all(found)
+    }
+
+    fn bottle(
+        &self,
+        ask: &mut Ask<'_>,
+        s: &Situation<'_>,
+        bottle: &Bottle,
+        exponent: f64,
+    ) -> Worked<network::Bottle> {
+        let key = |name: &str| format!("suppression.bottle.{}.{name}", bottle.id);
+        let mass = ask.need(key("agent_mass"), bottle.charge.agent_mass);
+        let volume = ask.need(key("volume"), bottle.charge.volume);
+        let kelvin = bottle_temperature(ask, s, bottle);
+        let pressure = match kelvin {
+            Some(kelvin) => pressure_at(ask, bottle, kelvin),
+            None => Err(Stop::Short),
+        };
+        let density = agent::density(ask, s, bottle);
+        let (Some(mass), Some(volume)) = (mass, volume) else { return Err(Stop::Short) };
+        Ok(network::Bottle {
+            node: self.index(&bottle.id),
+            gas_volume: volume - mass / density?,
+            pressure: pressure?,
+            liquid_mass: mass,
+            gas_exponent: exponent,
+        })
+    }
+
+    fn line(&self, ask: &mut Ask<'_>, car: &Car, line: &SupplyLine) -> Worked<network::Line> {
+        let path = format!("suppression.line.{}", line.run.id);
+        let od = ask.need(format!("{path}.tube.od"), line.run.tube.od);
+        let wall = ask.need(format!("{path}.tube.wall"), line.run.tube.wall);
+        let length = line_length(ask, &path, &line.run);
+        let roughness = ask.or_default::<Length>(format!("{path}.roughness"), line.roughness, ROUGHNESS);
+        let extra = ask.or_default::<Ratio>(format!("{path}.inlet_k"), line.inlet_k, 0.0);
+        let start = self.start_loss(ask, car, line, &path);
+        let fittings = fittings(ask, line, &path);
+        let (Some(od), Some(wall)) = (od, wall) else { return Err(Stop::Short) };
+        let bore = od - 2.0 * wall;
+        let relative = roughness / bore;
+        Ok(network::Line {
+            from: self.index(&line.from.text),
+            to: self.index(&line.to.text),
+            length: length?,
+            bore,
+            roughness,
+            inlet_k: start.of(relative) + extra,
+            fitting_k: fittings * complete_turbulence(relative),
+        })
+    }
+
+    /// The loss a line is charged at its start: the bottle's outlet, or the leg it leaves a tee or nozzle by.
+    fn start_loss(&self, ask: &mut Ask<'_>, car: &Car, line: &SupplyLine, path: &str) -> StartLoss {
+        if let Some(bottle) = car.suppression.bottles.iter().find(|bottle| bottle.id == line.from.text) {
+            let key = format!("suppression.bottle.{}.outlet_k", bottle.id);
+            return StartLoss::Fixed(ask.or_default::<Ratio>(key, bottle.charge.outlet_k, OUTLET_K));
+        }
+        match ask.some_or(format!("{path}.leaves_by"), line.leaves_by, LeavesBy::Branch) {
+            LeavesBy::Run => StartLoss::Fitting(Fitting::TeeRun),
+            LeavesBy::Branch => StartLoss::Fitting(Fitting::TeeBranch),
+        }
+    }
+
+    fn nozzle(&self, ask: &mut Ask<'_>, nozzle: &Nozzle, density: f64) -> Worked<network::Nozzle> {
+        let key = |name: &str| format!("suppression.nozzle.{}.{name}", nozzle.id);
+        let node = self.index(&nozzle.id);
+        if let Some(factor) = ask.given::<NozzleFactor>(key("factor"), nozzle.factor) {
+            return Ok(network::Nozzle::factor(node, factor, density));
+        }
+        let orifice = ask.need(key("orifice"), nozzle.orifice).ok_or(Stop::Short)?;
+        let coefficient = ask.or_default::<Ratio>(key("cd"), nozzle.cd, DISCHARGE_COEFFICIENT);
+        let area = std::f64::consts::PI * orifice * orifice / 4.0;
+        Ok(network::Nozzle::orifice(node, coefficient, area, density))
+    }
+
+    /// The part a fault lies in, by its id.
+    fn part(&self, part: Part, index: usize) -> String {
+        let named = match part {
+            Part::Node => self.nodes.get(index).map(|id| format!("the node {id}")),
+            Part::Bottle => self.bottles.get(index).map(|bottle| format!("the bottle {}", bottle.id)),
+            Part::Line => self.lines.get(index).map(|line| format!("the line {}", line.run.id)),
+            Part::Nozzle => self.nozzles.get(index).map(|nozzle| format!("the nozzle {}", nozzle.id)),
+            Part::Fluid => Some("the agent".to_owned()),
+        };
+        named.unwrap_or_else(|| "a part of it".to_owned())
+    }
+
+    fn fault(&self, fault: Fault) -> String {
+        match fault {
+            Fault::NoBottle => "it has no bottle".to_owned(),
+            Fault::NoNozzle => "it has no nozzle".to_owned(),
+            Fault::NoSuchNode(part, index) => {
+                format!("{} stands at a node that does not exist", self.part(part, index))
+            }
+            Fault::Value(part, index, what) => format!("{} has no usable {what}", self.part(part, index)),
+            Fault::NoCharge(index) => {
+                format!("{} has no pressure to push with", self.part(Part::Bottle, index))
+            }
+            Fault::NoGas(index) => {
+                format!("{} has no gas space to push with", self.part(Part::Bottle, index))
+            }
+            Fault::NoLiquid(index) => format!("{} has no agent in it", self.part(Part::Bottle, index)),
+            Fault::Blocked(index) => format!("{} is blocked", self.part(Part::Nozzle, index)),
+            Fault::SharedNode(index) => {
+                format!("{} stands where another one does", self.part(Part::Bottle, index))
+            }
+            Fault::NozzleAtBottle(index) => format!("{} stands at a bottle", self.part(Part::Nozzle, index)),
+            Fault::IntoBottle(index) => format!("{} leads into a bottle", self.part(Part::Line, index)),
+            Fault::Ring(index) => format!("{} closes a ring", self.part(Part::Line, index)),
+            Fault::Apart(index) => format!("{} is not joined to the rest", self.part(Part::Node, index)),
+        }
+    }
+
+    fn refusal(&self, refusal: &discharge::Refusal) -> String {
+        match refusal {
+            discharge::Refusal::NothingFlows => {
+                "nothing flows: every nozzle stands higher than the pressure lifts".to_owned()
+            }
+            discharge::Refusal::Stalls { .. } => {
+                "the discharge stops with agent left in every bottle: the charge is too low or the gas space too small".to_owned()
+            }
+            discharge::Refusal::Unsettled { .. } => "the flows of this network could not be found".to_owned(),
+        }
+    }
+}
+
+/// The loss at the start of a line.
+enum StartLoss {
+    Fixed(f64),
+    Fitting(Fitting),
+}
+
+impl StartLoss {
+    fn of(&self, relative_roughness: f64) -> f64 {
+        match self {
+            Self::Fixed(k) => *k,
+            Self::Fitting(fitting) => fitting.loss(relative_roughness),
+        }
+    }
+}
+
+/// Equivalent lengths of the fittings along a line, in diameters; where they were not counted, the path's turns count
+/// as 90 degree bends in proportion.
+fn fittings(ask: &mut Ask<'_>, line: &SupplyLine, path: &str) -> f64 {
+    let counted = |f: Fittings| {
+        f64::from(f.elbow_90) * Fitting::Elbow90.equivalent_length()
+            + f64::from(f.elbow_45) * Fitting::Elbow45.equivalent_length()
+            + f64::from(f.bend_90) * Fitting::Bend90.equivalent_length()
+            + f64::from(f.union) * Fitting::Union.equivalent_length()
+    };
+    let turns = total_turn(&line.run.path).map_or(0.0, |turn| turn.si() / std::f64::consts::FRAC_PI_2);
+    let from_path = turns * Fitting::Bend90.equivalent_length();
+    ask.some_or(format!("{path}.fittings"), line.fittings.map(counted), from_path)
+}
