@@ -1,0 +1,89 @@
+//! What the owner mends first: by severity, then station, with parts and remedy.
+
+use crate::model::entry::Severity;
+
+use super::deficiency;
+use super::document::{Block, Item, Pair, Section};
+use super::facts::{Facts, State};
+use super::item;
+use super::limit;
+use super::record::Record;
+
+/// Its sections.
+pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
+    let mut sections = vec![deficiency::nothing_checked(record)];
+    let mut number = 0;
+    for (_, severity) in Severity::WORDS {
+        let title = match severity {
+            Severity::Stop => "Before the car runs (stop)",
+            Severity::Fix => "Before the next event (fix)",
+            Severity::Note => "When there is time (note)",
+        };
+        let mut section = Section::new(title);
+        for standing in
+            deficiency::standing_in(record, &[State::Open, State::Repaired, State::NotYet, State::NotSeen])
+        {
+            if standing.cause().severity == *severity {
+                number += 1;
+                section.blocks.push(Block::Item(one(record, standing, number)));
+            }
+        }
+        sections.push(section);
+    }
+    sections.push(parts(record));
+    if number == 0 && !record.input.history.findings().is_empty() {
+        let mut section = Section::new("Nothing to mend");
+        section.say("No item is open. That is what was noted, not a ruling: see what was not reached.");
+        sections.push(section);
+    }
+    sections.push(deficiency::not_reached(record, facts));
+    sections.push(super::due::soon(record, &facts.due));
+    sections.push(deficiency::cautions(facts));
+    sections
+}
+
+fn one(record: &Record<'_>, standing: &crate::model::history::Standing<'_>, number: usize) -> Item {
+    let cause = standing.cause();
+    let state = State::of_standing(standing);
+    let check = record.check(&cause.check);
+    let mut lines = vec![Pair::new("Where", item::whereabouts(record, cause))];
+    lines.extend(limit::seen(record, cause).map(|seen| Pair::new("Seen", seen)));
+    lines.extend(cause.note.as_ref().map(|note| Pair::new("Noted", note)));
+    if let Some(check) = check {
+        lines.push(Pair::new("Remedy", &check.words.remedy));
+        lines.push(Pair::new("Parts", check.words.parts.join("; ")));
+    }
+    if state != State::Open {
+        lines.push(Pair::new("State", state.phrase()));
+    }
+    lines.retain(|pair| !pair.text.is_empty());
+    Item {
+        number: Some(number),
+        check: cause.check.clone(),
+        of: cause.of.clone(),
+        severity: Some(cause.severity),
+        state,
+        heading: check.map_or(&cause.title, |check| &check.title).clone(),
+        lines,
+    }
+}
+
+/// Every part that an open item may want, once, with how many items want it.
+fn parts(record: &Record<'_>) -> Section {
+    let mut wanted: Vec<(&str, usize)> = Vec::new();
+    for standing in deficiency::standing_in(record, &[State::Open, State::NotYet]) {
+        let parts = record.check(&standing.cause().check).map_or(&[][..], |check| &check.words.parts);
+        for part in parts {
+            match wanted.iter_mut().find(|(known, _)| known == part) {
+                Some((_, times)) => *times += 1,
+                None => wanted.push((part, 1)),
+            }
+        }
+    }
+    let mut section = Section::new("Parts to have at hand");
+    let line = |(part, times): (&str, usize)| {
+        if times > 1 { format!("{part} (for {times} items)") } else { part.to_owned() }
+    };
+    section.list(wanted.into_iter().map(line).collect());
+    section
+}

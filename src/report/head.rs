@@ -1,0 +1,173 @@
+//! The title block: which car, which rules, which walks, and what the reader has to know first.
+
+use crate::model::entry::Entry;
+use crate::model::history::WalkSeen;
+use crate::rules::{CLOSING, Layer, NOTICE, Ruleset};
+
+use super::document::{Document, Pair};
+use super::facts::{Facts, State};
+use super::input::Kind;
+use super::record::{Record, count, moment};
+
+/// The document without its body.
+pub(super) fn document(record: &Record<'_>, kind: Kind, facts: Facts) -> Document {
+    let input = record.input;
+    let newest = record.newest_record();
+    let name = input.car.name.as_deref().map(|name| format!(" {name}")).unwrap_or_default();
+    Document {
+        kind,
+        title: kind.title().to_owned(),
+        subject: format!("Car {}{name}", input.car.number),
+        shop: input.shop.clone(),
+        warnings: warnings(record),
+        notices: notices(input.rules),
+        head: if kind == Kind::Slip { short(record) } else { pairs(record, &facts) },
+        sections: Vec::new(),
+        closing: vec![NOTICE.to_owned(), CLOSING.to_owned()],
+        record: newest.map(|kept| kept.id.clone()),
+        record_at: newest.map(|kept| kept.at),
+        car: input.car.id.clone(),
+        on: input.on,
+        facts,
+    }
+}
+
+/// The notice, then those of the rule files.
+pub(super) fn notices(rules: &Ruleset) -> Vec<String> {
+    let layers = rules
+        .layers
+        .iter()
+        .filter_map(|layer| layer.notice.clone())
+        .filter(|notice| !notice.trim().is_empty());
+    let mut notices = vec![NOTICE.to_owned()];
+    for notice in layers {
+        if !notices.contains(&notice) {
+            notices.push(notice);
+        }
+    }
+    notices
+}
+
+/// Stale rules first, then what is wrong with the record.
+fn warnings(record: &Record<'_>) -> Vec<String> {
+    let input = record.input;
+    let stale = |layer: &Layer| {
+        let day = layer.stale_after().map(|day| day.to_string()).unwrap_or_default();
+        format!(
+            "The rules are stale: {} {} was to be reviewed by {day}. Read the current rulebook before using this.",
+            layer.id, layer.edition
+        )
+    };
+    let mut warnings: Vec<String> = input.rules.stale(input.on).map(stale).collect();
+    if let Some(last) = record.newest_record().filter(|kept| kept.at > input.now) {
+        warnings.push(format!(
+            "The newest record is of {}, later than this machine's clock: one of them is wrong.",
+            moment(last.at)
+        ));
+    }
+    let corrected = record.walks.iter().filter_map(|walk| Some((walk, walk.started.clock_correction?)));
+    for (walk, seconds) in corrected.filter(|(_, seconds)| *seconds != 0) {
+        warnings.push(format!(
+            "The clock was said to be wrong in the walk of {}: add {seconds} s to its times.",
+            moment(walk.at)
+        ));
+    }
+    warnings.extend(input.trouble.iter().cloned());
+    warnings
+}
+
+/// The title block of a slip.
+fn short(record: &Record<'_>) -> Vec<Pair> {
+    let at =
+        record.newest_record().map_or_else(|| record.input.on.to_string(), |kept| moment(kept.seen_at()));
+    let mut pairs = vec![Pair::new("time", at)];
+    pairs.push(Pair::new("rules", editions(record.rules())));
+    pairs.extend(record.newest().map(|walk| Pair::new("walk", walk_words(walk))));
+    pairs
+}
+
+fn editions(rules: &Ruleset) -> String {
+    rules.layers.iter().map(|layer| format!("{} {}", layer.id, layer.edition)).collect::<Vec<_>>().join(", ")
+}
+
+/// The title block of every other report.
+fn pairs(record: &Record<'_>, facts: &Facts) -> Vec<Pair> {
+    let car = record.input.car;
+    let mut pairs = vec![Pair::new("Car", format!("number {}, id {}", car.number, car.id))];
+    pairs.extend(car.name.iter().map(|name| Pair::new("Name", name)));
+    pairs.extend(car.keeper.iter().map(|keeper| Pair::new("Keeper", keeper)));
+    pairs.push(Pair::new("Reckoned to", record.input.on.to_string()));
+    pairs.push(Pair::new(
+        "Profile",
+        record.input.profile.map_or_else(|| "every check".to_owned(), |p| format!("{} ({})", p.title, p.id)),
+    ));
+    pairs.extend(
+        record.rules().layers.iter().map(|layer| Pair::new("Rules", layer_words(record.rules(), layer))),
+    );
+    if let Some(walk) = record.newest() {
+        pairs.push(Pair::new("Walk", walk_words(walk)));
+        pairs.extend(
+            walk.started
+                .rulebook
+                .iter()
+                .map(|rulebook| Pair::new("Rulebook", format!("noted by the person: {rulebook}"))),
+        );
+    }
+    if record.walks.len() > 1 {
+        pairs.push(Pair::new("Earlier", count(record.walks.len() - 1, "walk before it", "walks before it")));
+    }
+    pairs.push(Pair::new("In short", summary(record, facts)));
+    if let Some(newest) = record.newest_record() {
+        pairs.push(Pair::new("Record", format!("up to {} of {}", newest.id, moment(newest.at))));
+    }
+    pairs
+}
+
+/// A layer with its edition, what it changed and what it dropped.
+fn layer_words(rules: &Ruleset, layer: &Layer) -> String {
+    let mut text = format!("{} {}, {}", layer.id, layer.edition, layer.title);
+    let first = rules.layers.first().is_some_and(|first| first.id == layer.id);
+    let touched: Vec<&str> = rules
+        .checks
+        .iter()
+        .filter(|check| check.place.file.name == layer.file)
+        .map(|check| check.id.as_str())
+        .collect();
+    if first {
+        text = format!("{text}: {}", count(rules.checks.len(), "check in force", "checks in force"));
+    } else if !touched.is_empty() {
+        text = format!("{text}; changes or adds {}", touched.join(", "));
+    }
+    let dropped = rules.dropped.iter().filter(|dropped| dropped.layer == layer.id);
+    let dropped: Vec<String> =
+        dropped.map(|dropped| format!("{} ({})", dropped.id, dropped.reason)).collect();
+    if dropped.is_empty() { text } else { format!("{text}; drops {}", dropped.join(", ")) }
+}
+
+/// When, who, which profile, ended or not.
+fn walk_words(walk: &WalkSeen<'_>) -> String {
+    let by = walk.started.by.as_deref().map(|by| format!(" by {by}")).unwrap_or_default();
+    let stage = walk.started.stage.as_deref().map(|stage| format!(", stage {stage}")).unwrap_or_default();
+    let ended = walk.ended.map_or_else(|| "not ended".to_owned(), |at| format!("ended {}", moment(at)));
+    format!("{}{by}, profile {}{stage}, {ended}", moment(walk.at), walk.started.profile)
+}
+
+/// How many of what.
+fn summary(record: &Record<'_>, facts: &Facts) -> String {
+    let answered =
+        record.input.history.standing_entries().any(|kept| matches!(kept.entry, Entry::Finding(_)));
+    if !answered {
+        return "nothing has been checked".to_owned();
+    }
+    let number = |states: &[State]| facts.in_state(states).count();
+    let parts = [
+        (number(&[State::Open]), "open"),
+        (number(&[State::Repaired]), "said to be repaired"),
+        (number(&[State::AcceptedAgainstLimit]), "accepted against the limit"),
+        (number(&[State::NotYet]), "not yet fitted"),
+        (facts.not_seen.len(), "not seen"),
+        (facts.not_reached.len(), "not reached"),
+    ];
+    let said: Vec<String> = parts.iter().map(|(number, word)| format!("{number} {word}")).collect();
+    said.join(", ")
+}

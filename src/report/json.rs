@@ -1,0 +1,25 @@
+//! The document as JSON: the same facts, keys in a stable order.
+
+use crate::mistake::is_harmful;
+
+use super::document::Document;
+
+/// The facts of a document, indented, ending in a line break. Characters that a terminal could take for a command or
+/// that turn the reading direction are written as escapes, which mean the same to every reader of JSON.
+pub fn json(document: &Document) -> String {
+    // The facts hold no map with keys other than texts and no failing writer, so this cannot fail.
+    let text = serde_json::to_string_pretty(&document.facts).unwrap_or_default();
+    let mut out = String::with_capacity(text.len() + 1);
+    for c in text.chars() {
+        if c != '\n' && is_harmful(c) {
+            let mut units = [0; 2];
+            for unit in c.encode_utf16(&mut units) {
+                out.push_str(&format!("\\u{unit:04x}"));
+            }
+        } else {
+            out.push(c);
+        }
+    }
+    out.push('\n');
+    out
+}

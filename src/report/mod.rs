@@ -1,0 +1,51 @@
+//! What people hand over: one neutral document built from the record, and one renderer a format.
+//! Never disk, never clock: a report is bytes out.
+
+mod changes;
+mod deficiency;
+mod delivery;
+mod document;
+mod due;
+mod facts;
+mod figures;
+mod fix_first;
+mod full;
+mod head;
+mod input;
+mod item;
+mod json;
+mod limit;
+mod record;
+mod schedule;
+mod slip;
+mod status;
+mod table;
+mod text;
+mod wrap;
+
+pub use document::{Block, Document, Item, Pair, Section, Signature, Table};
+pub use due::Due;
+pub use facts::{Facts, FindingFact, LeftOut, NotReached, NotSeen, State};
+pub use figures::Figure;
+pub use input::{Input, Kind, Shop};
+pub use json::json;
+pub use status::exit_status;
+pub use text::{paper, text};
+
+/// Builds a report of a kind. The same input gives the same document, to the letter.
+pub fn build(input: &Input<'_>, kind: Kind) -> Document {
+    let record = record::Record::new(input);
+    let facts = Facts::gather(&record, kind);
+    let sections = match kind {
+        Kind::Deficiency => deficiency::sections(&record, &facts),
+        Kind::Full => full::sections(&record, &facts),
+        Kind::Slip => slip::sections(&record, &facts),
+        Kind::Delivery => delivery::sections(&record, &facts),
+        Kind::Due => due::sections(&record, &facts),
+        Kind::FixFirst => fix_first::sections(&record, &facts),
+    };
+    let mut document = head::document(&record, kind, facts);
+    document.sections = sections.into_iter().filter(|section| !section.blocks.is_empty()).collect();
+    document.make_harmless();
+    document
+}

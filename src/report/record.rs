@@ -1,0 +1,164 @@
+//! The record as reports look at it: walks by time, what stands for every item in the order of the lap.
+
+use std::collections::BTreeSet;
+
+use crate::model::entry::{Entry, Finding, Kept, Moment};
+use crate::model::history::{Standing, WalkSeen};
+use crate::rules::{Applies, Check, Ruleset, applies, lap_for};
+
+use super::input::Input;
+
+/// One reading of the input, shared by every part of a report.
+pub(super) struct Record<'a> {
+    /// What the report is made from.
+    pub input: &'a Input<'a>,
+    /// Walks, the oldest first.
+    pub walks: Vec<WalkSeen<'a>>,
+    /// What stands for every item of every check, in the order of the lap.
+    pub standings: Vec<Standing<'a>>,
+    /// Stations in the order of the lap.
+    pub stations: Vec<&'a str>,
+    /// Checks of the profile that apply or may apply, in the order of the lap.
+    pub asked: Vec<&'a Check>,
+    /// Checks of the profile that certainly do not apply, and why.
+    pub left_out: Vec<(&'a Check, String)>,
+}
+
+impl<'a> Record<'a> {
+    /// Reads the input.
+    pub fn new(input: &'a Input<'a>) -> Self {
+        let mut walks = input.history.walks();
+        // Stable, so that walks of one moment stay in the order of the logs.
+        walks.sort_by_key(|walk| walk.at);
+        let stations = stations(input, walks.last());
+        let mut record =
+            Self { input, walks, standings: Vec::new(), stations, asked: Vec::new(), left_out: Vec::new() };
+        record.standings = input.history.standings();
+        let mut standings = std::mem::take(&mut record.standings);
+        standings.sort_by_cached_key(|standing| record.place(&standing.finding.check));
+        record.standings = standings;
+        record.sort_out_checks();
+        record
+    }
+
+    fn sort_out_checks(&mut self) {
+        let stage = self.walks.last().and_then(|walk| walk.started.stage.as_deref());
+        for check in &self.input.rules.checks {
+            let wanted = self.input.profile.is_none_or(|profile| check.in_profile(profile));
+            let in_stage =
+                stage.is_none_or(|stage| check.stage.is_empty() || check.stage.iter().any(|s| s == stage));
+            if !wanted || !in_stage {
+                continue;
+            }
+            match applies(check, self.input.car) {
+                Applies::No(reason) => self.left_out.push((check, reason)),
+                _ => self.asked.push(check),
+            }
+        }
+        let mut asked = std::mem::take(&mut self.asked);
+        asked.sort_by_cached_key(|check| self.place(&check.id));
+        self.asked = asked;
+        let mut left_out = std::mem::take(&mut self.left_out);
+        left_out.sort_by_cached_key(|(check, _)| self.place(&check.id));
+        self.left_out = left_out;
+    }
+
+    /// The rules in force.
+    pub fn rules(&self) -> &'a Ruleset {
+        self.input.rules
+    }
+
+    /// A check by id, where the rules in force have it.
+    pub fn check(&self, id: &str) -> Option<&'a Check> {
+        self.input.rules.check(id)
+    }
+
+    /// Where a check stands on the lap: checks that come first, then station and place in the files.
+    pub fn place(&self, id: &str) -> (bool, usize, usize, String) {
+        let at = self.input.rules.checks.iter().position(|check| check.id == id);
+        let check = at.and_then(|at| self.input.rules.checks.get(at));
+        let station =
+            check.and_then(|check| self.stations.iter().position(|station| *station == check.station));
+        let late = check.is_none_or(|check| !check.first);
+        (late, station.unwrap_or(usize::MAX), at.unwrap_or(usize::MAX), id.to_owned())
+    }
+
+    /// The title of the station of a check.
+    pub fn station_title(&self, check: &str) -> Option<&'a str> {
+        self.station(&self.check(check)?.station)
+    }
+
+    /// The title of a station.
+    pub fn station(&self, id: &'a str) -> Option<&'a str> {
+        Some(self.input.rules.station(id).map_or(id, |station| &station.title))
+    }
+
+    /// The newest walk.
+    pub fn newest(&self) -> Option<&WalkSeen<'a>> {
+        self.walks.last()
+    }
+
+    /// The walk before it.
+    pub fn previous(&self) -> Option<&WalkSeen<'a>> {
+        self.walks.iter().rev().nth(1)
+    }
+
+    /// Checks answered in the newest walk.
+    pub fn answered(&self) -> BTreeSet<&'a str> {
+        let Some(walk) = self.newest() else { return BTreeSet::new() };
+        let findings = self.input.history.findings();
+        findings.into_iter().filter(|(_, f)| f.walk == walk.id).map(|(_, f)| f.check.as_str()).collect()
+    }
+
+    /// Checks asked that the newest walk did not answer.
+    pub fn not_reached(&self) -> Vec<&'a Check> {
+        let answered = self.answered();
+        self.asked.iter().copied().filter(|check| !answered.contains(check.id.as_str())).collect()
+    }
+
+    /// Open items, worst first, then in the order of the lap.
+    pub fn open(&self) -> Vec<&Standing<'a>> {
+        let mut open: Vec<_> = self.standings.iter().filter(|standing| standing.is_open()).collect();
+        open.sort_by_key(|standing| standing.cause().severity);
+        open
+    }
+
+    /// The newest record that the report rests on.
+    pub fn newest_record(&self) -> Option<&'a Kept> {
+        self.input.history.all().iter().max_by_key(|kept| (kept.at, kept.seq))
+    }
+
+    /// Who answered: the finding's own, else the walk's.
+    pub fn who(&self, finding: &Finding) -> Option<String> {
+        let of_walk = || match &self.input.history.get(&finding.walk)?.entry {
+            Entry::WalkStarted(started) => started.by.clone(),
+            _ => None,
+        };
+        finding.by.clone().or_else(of_walk)
+    }
+}
+
+/// The lap that was walked, else the one that fits; stations of no lap come after it.
+fn stations<'a>(input: &'a Input<'a>, walk: Option<&WalkSeen<'a>>) -> Vec<&'a str> {
+    let walked = walk.and_then(|walk| walk.started.lap.as_deref());
+    let lap = walked.and_then(|id| input.rules.laps.iter().find(|lap| lap.id == id));
+    let lap = lap.or_else(|| lap_for(input.rules, input.car));
+    let mut stations: Vec<&str> =
+        lap.map_or_else(Vec::new, |lap| lap.stations.iter().map(String::as_str).collect());
+    for station in &input.rules.stations {
+        if !stations.contains(&station.id.as_str()) {
+            stations.push(&station.id);
+        }
+    }
+    stations
+}
+
+/// A moment as people read it, with its offset.
+pub(super) fn moment(at: Moment) -> String {
+    at.format("%Y-%m-%d %H:%M %:z").to_string()
+}
+
+/// "1 check", "3 checks".
+pub(super) fn count(number: usize, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
+}

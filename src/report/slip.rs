@@ -1,0 +1,90 @@
+//! The slip: the open items with what to do, short enough for a receipt printer.
+
+use super::deficiency::standing_in;
+use super::document::{Block, Item, Pair, Section};
+use super::facts::{Facts, State};
+use super::item::whereabouts;
+use super::limit;
+use super::record::{Record, count};
+
+/// Its sections.
+pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
+    vec![open(record), counts(facts, record.input.history.findings().is_empty()), initials(record)]
+}
+
+fn open(record: &Record<'_>) -> Section {
+    let mut section = Section::new("Open");
+    for (at, standing) in standing_in(record, &[State::Open, State::Repaired]).into_iter().enumerate() {
+        let cause = standing.cause();
+        let check = record.check(&cause.check);
+        let mut lines = vec![Pair::new("at", whereabouts(record, cause))];
+        lines.extend(limit::seen(record, cause).map(|seen| Pair::new("seen", seen)));
+        lines.extend(cause.note.as_ref().map(|note| Pair::new("note", note)));
+        lines.extend(
+            check.map(|check| Pair::new("do", &check.words.remedy)).filter(|pair| !pair.text.is_empty()),
+        );
+        let state = State::of_standing(standing);
+        if state == State::Repaired {
+            lines.push(Pair::new("but", "said to be repaired, look again"));
+        }
+        section.blocks.push(Block::Item(Item {
+            number: Some(at + 1),
+            check: cause.check.clone(),
+            of: cause.of.clone(),
+            severity: Some(cause.severity),
+            state,
+            heading: check.map_or(&cause.title, |check| &check.title).clone(),
+            lines,
+        }));
+    }
+    section
+}
+
+/// What was not settled, in counts; titles of stop items that could not be seen.
+fn counts(facts: &Facts, nothing: bool) -> Section {
+    let mut section = Section::new("Also");
+    let mut points: Vec<String> = Vec::new();
+    if nothing {
+        points.push("NOTHING HAS BEEN CHECKED".to_owned());
+    } else if facts.in_state(&[State::Open, State::Repaired]).next().is_none() {
+        points.push("no item noted as open".to_owned());
+    }
+    points.extend(
+        facts
+            .not_seen
+            .iter()
+            .map(|unseen| format!("not seen: {} [{}]", unseen.title, unseen.severity.word())),
+    );
+    points.extend(
+        facts.in_state(&[State::NotYet]).map(|fact| format!("not yet fitted: {}", fact.finding.title)),
+    );
+    points.extend(
+        facts
+            .in_state(&[State::AcceptedAgainstLimit])
+            .map(|fact| format!("accepted against the limit: {}", fact.finding.title)),
+    );
+    if !facts.not_reached.is_empty() {
+        points.push(count(facts.not_reached.len(), "check not reached", "checks not reached"));
+    }
+    points.extend(
+        facts
+            .due
+            .iter()
+            .filter(|due| due.days.is_some_and(|days| days < 0))
+            .map(|due| format!("ran out: {}", due.name())),
+    );
+    section.list(points);
+    section
+}
+
+fn initials(record: &Record<'_>) -> Section {
+    let mut section = super::deficiency::signatures(record);
+    "Initials".clone_into(&mut section.title);
+    if section.blocks.is_empty() {
+        section.blocks.push(Block::Signatures(vec![super::document::Signature {
+            role: "initials".to_owned(),
+            signed: None,
+        }]));
+    }
+    section
+}

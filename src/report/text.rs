@@ -1,0 +1,170 @@
+//! The document as plain text: 76 columns, 42 and ASCII alone for a slip, pages with form feeds for an old printer.
+
+use super::document::{Block, Document, Item, Section};
+use super::input::Kind;
+use super::item::mark;
+use super::table::{self, labelled};
+use super::wrap::{ascii, width, wrap};
+
+/// Columns of a report.
+const COLUMNS: usize = 76;
+/// Columns of a slip.
+const SLIP: usize = 42;
+/// Lines of a page on an old printer.
+const PAGE: usize = 66;
+/// Lines that a page leaves for the body: the foot takes two, and one stays free.
+const BODY: usize = PAGE - 3;
+/// The last line of a slip.
+const LAST: &str = "Check the current rulebook.";
+
+/// The document as text without control characters apart from line breaks.
+pub fn text(document: &Document) -> String {
+    let mut lines = if document.kind == Kind::Slip { slip(document) } else { report(document) };
+    lines.push(String::new());
+    lines.join("\n")
+}
+
+/// The same text in pages of 66 lines, a form feed after each, with its number at the foot. A slip has no pages.
+pub fn paper(document: &Document) -> String {
+    if document.kind == Kind::Slip {
+        return text(document);
+    }
+    let lines = report(document);
+    let pages: Vec<&[String]> = lines.chunks(BODY).collect();
+    let mut out = String::new();
+    for (at, page) in pages.iter().enumerate() {
+        page.iter().for_each(|line| {
+            out.push_str(line);
+            out.push('\n');
+        });
+        out.push_str(&"\n".repeat(BODY - page.len() + 1));
+        let foot = format!("{}, {}, {}", document.subject, document.title.to_lowercase(), document.on);
+        let number = format!("page {} of {}", at + 1, pages.len());
+        let room = COLUMNS.saturating_sub(width(&number) + 2);
+        let foot = wrap(&foot, room).into_iter().next().unwrap_or_default();
+        let pad = " ".repeat(COLUMNS.saturating_sub(width(&number) + width(&foot)));
+        out.push_str(&format!("{foot}{pad}{number}\n\u{c}"));
+    }
+    out
+}
+
+fn report(document: &Document) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    if let Some(shop) = &document.shop {
+        lines.extend(wrap(&shop.name, COLUMNS));
+        lines.extend(wrap(&shop.address, COLUMNS).into_iter().filter(|line| !line.is_empty()));
+        lines.push(String::new());
+    }
+    lines.extend(wrap(&format!("{}: {}", document.title.to_uppercase(), document.subject), COLUMNS));
+    lines.push("=".repeat(COLUMNS));
+    for warning in &document.warnings {
+        lines.extend(labelled("WARNING", warning, 0, 7, COLUMNS));
+    }
+    for notice in &document.notices {
+        lines.extend(wrap(notice, COLUMNS));
+    }
+    lines.push(String::new());
+    document.head.iter().for_each(|pair| lines.extend(labelled(&pair.label, &pair.text, 0, 11, COLUMNS)));
+    for section in &document.sections {
+        heading(section, &mut lines);
+        for (at, block) in section.blocks.iter().enumerate() {
+            if at > 0 {
+                lines.push(String::new());
+            }
+            lines.extend(block_lines(block, COLUMNS));
+        }
+    }
+    lines.push(String::new());
+    lines.push("=".repeat(COLUMNS));
+    document.closing.iter().for_each(|text| lines.extend(wrap(text, COLUMNS)));
+    if let Some(id) = document.short_id() {
+        lines.push(format!("Record {id}"));
+    }
+    lines
+}
+
+fn heading(section: &Section, lines: &mut Vec<String>) {
+    lines.push(String::new());
+    let title = wrap(&section.title.to_uppercase(), COLUMNS);
+    let under = title.iter().map(|line| width(line)).max().unwrap_or(0);
+    lines.extend(title);
+    lines.push("-".repeat(under));
+}
+
+fn block_lines(block: &Block, columns: usize) -> Vec<String> {
+    match block {
+        Block::Paragraph(text) => wrap(text, columns),
+        Block::List(points) => points.iter().flat_map(|point| labelled("-", point, 0, 0, columns)).collect(),
+        Block::Pairs(pairs) => {
+            pairs.iter().flat_map(|pair| labelled(&pair.label, &pair.text, 0, 11, columns)).collect()
+        }
+        Block::Table(table) => table::lines(table, columns),
+        Block::Item(item) => item_lines(item, columns),
+        Block::Signatures(lines) => lines
+            .iter()
+            .flat_map(|line| match &line.signed {
+                Some(signed) => labelled(&line.role, &format!("signed: {signed}"), 0, 12, columns),
+                None => {
+                    vec![String::new(), format!("{}: {}  date {}", line.role, "_".repeat(24), "_".repeat(12))]
+                }
+            })
+            .collect(),
+    }
+}
+
+fn item_lines(item: &Item, columns: usize) -> Vec<String> {
+    let number = item.number.map(|number| format!("{number}.")).unwrap_or_default();
+    let severity = item.severity.map(mark).unwrap_or_default();
+    let mut lines = labelled(&number, &format!("{severity}  {}", item.heading), 0, 3, columns);
+    item.lines.iter().for_each(|pair| lines.extend(labelled(&pair.label, &pair.text, 5, 10, columns)));
+    lines
+}
+
+/// A slip: every line at most 42 columns of ASCII.
+fn slip(document: &Document) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    let mut say = |text: &str, indent: usize| {
+        let pad = " ".repeat(indent);
+        lines.extend(
+            wrap(&ascii(text), SLIP - indent)
+                .into_iter()
+                .map(|line| format!("{pad}{line}").trim_end().to_owned()),
+        );
+    };
+    say(&document.subject.to_uppercase(), 0);
+    document.head.iter().for_each(|pair| say(&format!("{} {}", pair.label, pair.text), 0));
+    document.warnings.iter().for_each(|warning| say(&format!("WARNING {warning}"), 0));
+    document.notices.iter().for_each(|notice| say(notice, 0));
+    for section in &document.sections {
+        say(&"-".repeat(SLIP), 0);
+        for block in &section.blocks {
+            slip_block(block, &mut say);
+        }
+    }
+    say(&"-".repeat(SLIP), 0);
+    document.closing.iter().for_each(|text| say(text, 0));
+    if let Some(id) = document.short_id() {
+        say(&format!("record {id}"), 0);
+    }
+    say(LAST, 0);
+    lines
+}
+
+fn slip_block(block: &Block, say: &mut impl FnMut(&str, usize)) {
+    match block {
+        Block::Paragraph(text) => say(text, 0),
+        Block::List(points) => points.iter().for_each(|point| say(point, 0)),
+        Block::Pairs(pairs) => pairs.iter().for_each(|pair| say(&format!("{} {}", pair.label, pair.text), 0)),
+        Block::Table(table) => table.rows.iter().for_each(|row| say(&row.join(" "), 0)),
+        Block::Item(item) => {
+            let number = item.number.map(|number| format!("{number} ")).unwrap_or_default();
+            let severity = item.severity.map(|severity| severity.word().to_uppercase()).unwrap_or_default();
+            say(&format!("{number}{severity} {}", item.heading), 0);
+            item.lines.iter().for_each(|pair| say(&format!("{}: {}", pair.label, pair.text), 2));
+        }
+        Block::Signatures(lines) => lines.iter().for_each(|line| match &line.signed {
+            Some(signed) => say(&format!("{} {signed}", line.role), 0),
+            None => say(&format!("{} {}", line.role, "_".repeat(14)), 0),
+        }),
+    }
+}

@@ -1,0 +1,216 @@
+//! Reports: one document, and every format saying the same.
+
+use linewalk::model::entry::{Outcome, Severity};
+use linewalk::report::{Document, Kind, State, build, exit_status, json, paper, text};
+
+use super::report_story::{Story, heron, sample};
+
+fn document(story: &Story, kind: Kind) -> Document {
+    story.with(|input| build(input, kind))
+}
+
+fn all_kinds() -> impl Iterator<Item = Kind> {
+    Kind::WORDS.iter().map(|(_, kind)| *kind)
+}
+
+#[test]
+fn text_of_every_kind() {
+    let mut story = heron();
+    for kind in all_kinds().filter(|kind| *kind != Kind::Delivery) {
+        insta::assert_snapshot!(format!("report_text_{}", kind.word()), text(&document(&story, kind)));
+    }
+    story.profile = Some("shop");
+    story.shop = Some(linewalk::report::Shop {
+        name: "Northmere Fabrication".to_owned(),
+        address: "4 Mill Lane, Northmere".to_owned(),
+    });
+    insta::assert_snapshot!("report_text_delivery", text(&document(&story, Kind::Delivery)));
+}
+
+#[test]
+fn json_has_its_keys_in_order() {
+    let value = json(&document(&heron(), Kind::Deficiency));
+    let parsed: serde_json::Value = serde_json::from_str(&value).unwrap();
+    assert_eq!(parsed["format"], 1);
+    assert_eq!(parsed["car"], "heron");
+    let keys = [
+        "format",
+        "kind",
+        "car",
+        "number",
+        "rules",
+        "notice",
+        "findings",
+        "not_seen",
+        "not_reached",
+        "left_out",
+        "due",
+        "numbers",
+        "cautions",
+    ];
+    let mut at = 0;
+    for key in keys {
+        let found =
+            value[at..].find(&format!("\n  \"{key}\":")).unwrap_or_else(|| panic!("{key} is out of order"));
+        at += found;
+    }
+    assert_eq!(parsed.as_object().unwrap().len(), keys.len());
+    let first = value.find("\"findings\"").unwrap();
+    let finding = [
+        "\"walk\"",
+        "\"check\"",
+        "\"title\"",
+        "\"result\"",
+        "\"severity\"",
+        "\"rules\"",
+        "\"state\"",
+        "\"id\"",
+    ];
+    let mut at = first;
+    for key in finding {
+        at += value[at..].find(key).unwrap();
+    }
+    insta::assert_snapshot!(
+        "report_json_findings",
+        serde_json::to_string_pretty(&parsed["findings"]).unwrap()
+    );
+}
+
+#[test]
+fn every_state_is_told() {
+    let document = document(&heron(), Kind::Deficiency);
+    let state = |check: &str| {
+        document.facts.findings.iter().find(|fact| fact.finding.check == check).map(|fact| fact.state)
+    };
+    assert_eq!(state("lf-hose-at-steer-lock"), Some(State::Repaired));
+    assert_eq!(state("rf-hose-at-steer-lock"), Some(State::Open));
+    assert_eq!(state("lf-bleeder-at-top"), Some(State::Open));
+    assert_eq!(state("lf-hose-droop-and-bump"), Some(State::NotSeen));
+    assert_eq!(state("papers-hold-test-sheet"), Some(State::NotYet));
+    assert_eq!(state("el-nozzle-aim-hazards"), Some(State::Closed));
+    assert_eq!(state("el-line-to-exhaust-gap"), Some(State::AcceptedAgainstLimit));
+    assert_eq!(state("car-made-safe"), None, "a plain accept is no finding of a deficiency report");
+}
+
+#[test]
+fn worst_first_then_lap_order() {
+    let document = document(&heron(), Kind::Deficiency);
+    let severities: Vec<Severity> = document.items().filter_map(|item| item.severity).collect();
+    assert!(severities.is_sorted(), "{severities:?}");
+    let numbers: Vec<usize> = document.items().filter_map(|item| item.number).collect();
+    assert_eq!(numbers, (1..=numbers.len()).collect::<Vec<_>>());
+}
+
+#[test]
+fn never_says_that_a_car_passed() {
+    for mut story in [heron(), Story::empty(sample("minimal"))] {
+        // What a rule file says of other people's inspections is its own wording.
+        story.rules.checks.iter_mut().for_each(|check| check.words.rulebooks_differ = None);
+        for kind in all_kinds() {
+            let said = text(&document(&story, kind)).to_lowercase();
+            assert!(!said.contains("passed"), "{kind:?}");
+        }
+    }
+}
+
+#[test]
+fn notice_stands_at_top_and_bottom() {
+    for kind in all_kinds() {
+        let flat = text(&document(&heron(), kind)).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert_eq!(flat.matches(linewalk::rules::NOTICE).count(), 2, "{kind:?}");
+        assert!(flat.contains("They are not the ruling of any event"), "{kind:?}");
+    }
+}
+
+#[test]
+fn a_car_without_a_log() {
+    let story = Story::empty(sample("minimal"));
+    let said = text(&document(&story, Kind::Deficiency));
+    assert!(said.contains("nothing has been checked"));
+    assert!(!story.with(exit_status));
+    for kind in all_kinds() {
+        assert!(!text(&document(&story, kind)).is_empty());
+    }
+}
+
+#[test]
+fn a_slip_is_42_columns_of_ascii() {
+    let mut story = heron();
+    let walk = story.kept[5].id.clone();
+    story.answer("2026-11-25T12:00", &walk, "rf-hose-cover-tab-twist", Outcome::Reject, |f| {
+        f.note = Some(format!("Ünïcödé ½ in – {} 日本 {}", "x".repeat(90), "y".repeat(30)));
+    });
+    let slip = text(&document(&story, Kind::Slip));
+    for line in slip.lines() {
+        assert!(line.len() <= 42, "{} columns: {line}", line.len());
+        assert!(line.bytes().all(|byte| (b' '..=b'~').contains(&byte)), "{line}");
+    }
+    assert_eq!(slip.lines().last(), Some("Check the current rulebook."));
+    assert!(slip.contains("record 0192"), "{slip}");
+}
+
+#[test]
+fn paper_has_pages_of_66_lines() {
+    let printed = paper(&document(&heron(), Kind::Full));
+    let pages: Vec<&str> = printed.split_terminator('\u{c}').collect();
+    for (at, page) in pages.iter().enumerate() {
+        assert!(page.lines().count() <= 66);
+        assert!(page.trim_end().ends_with(&format!("page {} of {}", at + 1, pages.len())));
+    }
+}
+
+#[test]
+fn exit_status_follows_open_stops() {
+    let mut story = Story::empty(sample("heron"));
+    let walk = story.walk("2026-11-25T10:00", "scales", "R.N.");
+    assert!(!story.with(exit_status));
+    let stop = story
+        .rules
+        .checks
+        .iter()
+        .find(|c| c.severity == Severity::Stop && c.profiles.contains(&"scales".to_owned()))
+        .unwrap()
+        .id
+        .clone();
+    let fix = story
+        .rules
+        .checks
+        .iter()
+        .find(|c| c.severity == Severity::Fix && c.profiles.contains(&"scales".to_owned()))
+        .unwrap()
+        .id
+        .clone();
+    story.answer("2026-11-25T10:01", &walk, &fix, Outcome::Reject, |_| {});
+    assert!(!story.with(exit_status), "a fix item does not stop a car");
+    for result in [Outcome::Reject, Outcome::Undecided, Outcome::Repaired, Outcome::NotYet, Outcome::NotSeen]
+    {
+        story.answer("2026-11-25T10:02", &walk, &stop, result, |_| {});
+        assert!(story.with(exit_status), "{result:?}");
+    }
+    story.answer("2026-11-25T10:03", &walk, &stop, Outcome::Accept, |_| {});
+    assert!(!story.with(exit_status), "the re-check closes it");
+    story.complete = true;
+    assert!(story.with(exit_status), "stop checks were not reached");
+    story.complete = false;
+    story.answer("2026-11-25T10:04", &walk, &fix, Outcome::Reject, |f| f.severity = Severity::Stop);
+    assert!(story.with(exit_status), "a person raised it to a stop");
+}
+
+#[test]
+fn stale_rules_are_said_first() {
+    let mut story = heron();
+    story.on = chrono::NaiveDate::from_ymd_opt(2028, 1, 1).unwrap();
+    story.trouble = vec!["The last line of the log was torn and is set aside.".to_owned()];
+    let document = document(&story, Kind::Deficiency);
+    assert!(document.warnings[0].contains("stale"));
+    assert!(document.warnings[1].contains("torn"));
+}
+
+#[test]
+fn the_same_record_gives_the_same_text() {
+    for kind in all_kinds() {
+        let (one, two) = (heron(), heron());
+        assert_eq!(text(&document(&one, kind)), text(&document(&two, kind)));
+        assert_eq!(json(&document(&one, kind)), json(&document(&two, kind)));
+    }
+}

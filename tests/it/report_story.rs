@@ -1,0 +1,246 @@
+//! A made-up record of one car that the report tests share: two walks, every kind of answer.
+
+use chrono::NaiveDate;
+use linewalk::mistake::SourceFile;
+use linewalk::model::entry::{
+    Entry, Finding, Kept, Moment, Outcome, Photo, Reading, RulesMark, Severity, WalkStarted,
+};
+use linewalk::model::history::History;
+use linewalk::model::{Car, read_car};
+use linewalk::numbers::{Answer, Number, NumberValue, Refused, Shown};
+use linewalk::report::{Input, Shop};
+use linewalk::rules::{Ruleset, built_in, load};
+use linewalk::source::Overrides;
+use linewalk::units::{Kind, Units};
+
+/// A car, rules, a record and numbers, owned.
+pub struct Story {
+    pub car: Car,
+    pub rules: Ruleset,
+    pub kept: Vec<Kept>,
+    pub numbers: Vec<Answer>,
+    pub on: NaiveDate,
+    pub now: Moment,
+    pub profile: Option<&'static str>,
+    pub complete: bool,
+    pub shop: Option<Shop>,
+    pub trouble: Vec<String>,
+}
+
+pub fn time(text: &str) -> Moment {
+    Moment::parse_from_rfc3339(&format!("{text}:00-05:00")).unwrap()
+}
+
+pub fn sample(name: &str) -> Car {
+    let path = format!("{}/sample-cars/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+    let file = SourceFile::new(name, std::fs::read_to_string(path).unwrap());
+    read_car(&file, &Overrides::new()).car
+}
+
+pub fn base() -> Ruleset {
+    load(&[built_in("base").unwrap()], &|id, _| built_in(id)).rules
+}
+
+/// The mark of the rules in tests: the real text's sum would change every snapshot with each edit of the rules.
+fn mark() -> RulesMark {
+    RulesMark { id: "base".to_owned(), edition: "2026.1".to_owned(), sha256: "0".repeat(64) }
+}
+
+impl Story {
+    /// A car with an empty log.
+    pub fn empty(car: Car) -> Self {
+        let mut rules = base();
+        rules.layers.iter_mut().for_each(|layer| layer.sha256 = "0".repeat(64));
+        Self {
+            car,
+            rules,
+            kept: Vec::new(),
+            numbers: Vec::new(),
+            on: NaiveDate::from_ymd_opt(2026, 11, 26).unwrap(),
+            now: time("2026-11-26T20:00"),
+            profile: Some("scales"),
+            complete: false,
+            shop: None,
+            trouble: Vec::new(),
+        }
+    }
+
+    pub fn keep(&mut self, at: &str, entry: Entry) -> String {
+        let seq = self.kept.len() as u64 + 1;
+        let id = format!("0192{seq:04x}-0000-7000-8000-000000000000");
+        self.kept.push(Kept { id: id.clone(), writer: "w1".to_owned(), seq, at: time(at), entry });
+        id
+    }
+
+    pub fn walk(&mut self, at: &str, profile: &str, by: &str) -> String {
+        let json = serde_json::json!({ "profile": profile, "rules": mark(), "by": by });
+        let started: WalkStarted = serde_json::from_value(json).unwrap();
+        self.keep(at, Entry::WalkStarted(started))
+    }
+
+    /// A plain finding of a check.
+    pub fn finding(&self, walk: &str, check: &str, result: Outcome) -> Finding {
+        let known = self.rules.check(check).unwrap_or_else(|| panic!("no check {check}"));
+        let json = serde_json::json!({
+            "walk": walk, "check": check, "title": known.title, "result": result, "severity": known.severity, "rules": mark(),
+        });
+        serde_json::from_value(json).unwrap()
+    }
+
+    pub fn answer(
+        &mut self,
+        at: &str,
+        walk: &str,
+        check: &str,
+        result: Outcome,
+        change: impl FnOnce(&mut Finding),
+    ) -> String {
+        let mut finding = self.finding(walk, check, result);
+        change(&mut finding);
+        self.keep(at, Entry::Finding(Box::new(finding)))
+    }
+
+    pub fn remark(&mut self, at: &str, record: Option<&str>, about: Option<&str>, text: &str) -> String {
+        let owned = |text: Option<&str>| text.map(str::to_owned);
+        let entry = Entry::Remark {
+            record: owned(record),
+            about: owned(about),
+            text: text.to_owned(),
+            by: Some("M. Vane".to_owned()),
+        };
+        self.keep(at, entry)
+    }
+
+    /// Hands the input of a report to `with`.
+    pub fn with<T>(&self, with: impl FnOnce(&Input<'_>) -> T) -> T {
+        let history = History::fold(self.kept.iter().cloned()).until(self.on);
+        with(&Input {
+            car: &self.car,
+            rules: &self.rules,
+            profile: self.profile.map(|id| self.rules.profile(id).unwrap()),
+            history: &history,
+            numbers: &self.numbers,
+            on: self.on,
+            now: self.now,
+            units: Units::Us,
+            complete: self.complete,
+            shop: self.shop.clone(),
+            trouble: self.trouble.clone(),
+        })
+    }
+}
+
+/// A number made by hand: the registry has its own tests.
+fn number(quantity: &'static str, of: &str, value: f64, kind: Shown, band: Option<(f64, f64)>) -> Answer {
+    Answer::Number(Box::new(Number {
+        others: Vec::new(),
+        quantity,
+        of: of.to_owned(),
+        value: NumberValue::Number(value),
+        shown_as: kind,
+        low: band.map(|(low, _)| low),
+        high: band.map(|(_, high)| high),
+        convergence: None,
+        drivers: Vec::new(),
+        assumed: vec!["suppression.line.roughness".to_owned()],
+        notes: Vec::new(),
+        inputs: Vec::new(),
+        source: "worked by hand for a test".to_owned(),
+        hold: None,
+    }))
+}
+
+/// Two walks of one car: at the scales in October, again in November.
+pub fn heron() -> Story {
+    let mut story = Story::empty(sample("heron"));
+    let first = story.walk("2026-10-14T09:00", "scales", "R. Noor");
+    let bow = story.answer("2026-10-14T09:10", &first, "lf-hose-at-steer-lock", Outcome::Reject, |f| {
+        f.of = Some("lf-hose".to_owned());
+        f.value = Some("3/8 in".to_owned());
+        (f.si, f.unit) = (Some(0.009_525), Some("m".to_owned()));
+        f.verdict = Some(Outcome::Reject);
+        f.instrument = Some("tape".to_owned());
+        f.note = Some("touches the tyre at left lock".to_owned());
+        f.photos = vec![Photo { file: "bow-1.jpg".to_owned(), sha256: "1".repeat(64) }];
+        f.seen_at = Some(time("2026-10-14T09:05"));
+    });
+    let aim = story.answer("2026-10-14T09:20", &first, "el-nozzle-aim-hazards", Outcome::Reject, |f| {
+        f.note = Some("left nozzle looks at the firewall".to_owned());
+    });
+    story.answer("2026-10-14T09:30", &first, "lf-bleeder-at-top", Outcome::Reject, |_| {});
+    story.keep("2026-10-14T09:40", Entry::WalkEnded { walk: first, by: Some("R. Noor".to_owned()) });
+    story.remark("2026-10-15T18:00", Some(&bow), Some("owner"), "a longer hose is on order");
+
+    let second = story.walk("2026-11-25T10:00", "scales", "R. Noor");
+    story.answer("2026-11-25T10:01", &second, "car-made-safe", Outcome::Accept, |_| {});
+    story.answer("2026-11-25T10:05", &second, "lf-hose-at-steer-lock", Outcome::Repaired, |f| {
+        f.of = Some("lf-hose".to_owned());
+        f.note = Some("longer hose fitted".to_owned());
+    });
+    story.answer("2026-11-25T10:10", &second, "el-nozzle-aim-hazards", Outcome::Accept, |f| {
+        f.closes = Some(aim)
+    });
+    story.answer("2026-11-25T10:15", &second, "rf-hose-at-steer-lock", Outcome::Undecided, |f| {
+        f.value = Some("1/2 in".to_owned());
+        (f.si, f.unit) = (Some(0.0127), Some("m".to_owned()));
+        (f.verdict, f.chance) = (Some(Outcome::Undecided), Some(0.5));
+        f.instrument = Some("tape".to_owned());
+    });
+    story.answer("2026-11-25T10:20", &second, "lf-hose-droop-and-bump", Outcome::NotSeen, |f| {
+        f.note = Some("no stands at the scales".to_owned());
+    });
+    story.answer("2026-11-25T10:25", &second, "papers-hold-test-sheet", Outcome::NotYet, |f| {
+        f.note = Some("hold test is this afternoon".to_owned());
+    });
+    story.answer("2026-11-25T10:30", &second, "el-line-to-exhaust-gap", Outcome::Accept, |f| {
+        f.verdict = Some(Outcome::Reject);
+        f.value = Some("bare-tube = 2 in; shielded = 1 1/4 in".to_owned());
+        f.note = Some("wrapped with a blanket since".to_owned());
+    });
+    story.answer("2026-11-25T10:35", &second, "pins-in-before-hands-in", Outcome::Reject, |f| {
+        f.value = Some("1".to_owned());
+        f.verdict = Some(Outcome::Reject);
+        f.severity = Severity::Fix;
+        f.note = Some("second pin was in the driver's hand".to_owned());
+    });
+    story.keep(
+        "2026-11-25T10:40",
+        Entry::Signed { walk: second, role: "inspector".to_owned(), by: "R.N.".to_owned() },
+    );
+    story.remark("2026-11-25T11:00", None, Some("tube-batch"), "316 tube, batch K-771");
+    let reading = |key: &str, value: &str| {
+        let json = serde_json::json!({ "key": key, "value": value, "by": "R. Noor" });
+        Entry::Reading(serde_json::from_value::<Reading>(json).unwrap())
+    };
+    for (key, value) in [
+        ("start_pressure", "1200 psi"),
+        ("end_pressure", "1190 psi"),
+        ("start_temperature", "70 F"),
+        ("end_temperature", "70 F"),
+        ("time", "10 min"),
+    ] {
+        story.keep("2026-11-25T11:10", reading(&format!("brakes.circuit.front.hold.{key}"), value));
+    }
+    story.numbers = numbers();
+    story
+}
+
+fn numbers() -> Vec<Answer> {
+    vec![
+        number(
+            "discharge.arrival_from_pull",
+            "engine-right",
+            1.31,
+            Shown::Kind(Kind::Time),
+            Some((1.18, 1.42)),
+        ),
+        number("hose.length_ratio", "axle-hose", 1.021, Shown::Kind(Kind::Ratio), Some((1.01, 1.03))),
+        number("line.length", "rear-run", 2.13, Shown::Kind(Kind::Length), None),
+        Answer::Refused(Refused {
+            quantity: "mount.bolt_margin",
+            of: Some("b1".to_owned()),
+            needs: vec!["suppression.bottle.mount.bolt".to_owned()],
+            reason: "suppression.bottle.mount.bolt is not given".to_owned(),
+        }),
+    ]
+}
