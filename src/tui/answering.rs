@@ -1,0 +1,345 @@
+//! Answers: one key each. What is kept is said; what stands in the way is said and nothing is lost.
+
+use std::collections::BTreeMap;
+
+use tui_input::Input;
+
+use crate::model::entry::{Entry, Finding, Outcome, Photo, Severity};
+use crate::walk::{Action, Garage, Reply};
+
+use super::app::App;
+use super::keymap::UiAction;
+use super::state::{Draft, Fresh, Over, Purpose, Words};
+use super::text::{many, result_word};
+
+impl<G: Garage> App<G> {
+    pub(super) fn act_answer(&mut self, action: UiAction) {
+        match action {
+            UiAction::Accept => self.answer(Some(Outcome::Accept), false),
+            UiAction::Reject => self.answer(Some(Outcome::Reject), false),
+            UiAction::NotSeen => self.answer(Some(Outcome::NotSeen), false),
+            UiAction::NotFitted => self.answer(Some(Outcome::NotFitted), false),
+            UiAction::NotYet => self.answer(Some(Outcome::NotYet), false),
+            UiAction::Repaired => self.answer(Some(Outcome::Repaired), false),
+            UiAction::ByEye => self.answer(Some(Outcome::Accept), true),
+            UiAction::AcceptStation => self.accept_station(),
+            UiAction::Withdraw => self.take_back(),
+            UiAction::Note => self.ask_note(),
+            UiAction::Photo => self.ask_photo(),
+            UiAction::Heavier => self.weigh(true),
+            UiAction::Lighter => self.weigh(false),
+            _ => {}
+        }
+    }
+
+    /// A reply to the check at hand, with what was said before it.
+    pub(super) fn reply(&self, result: Option<Outcome>) -> Option<Reply> {
+        let check = self.state.walk.as_ref()?.check()?.id.clone();
+        let mut reply = Reply { check, result, ..Reply::default() };
+        if let super::state::Screen::Walk(page) = &self.state.screen
+            && page.draft.check == reply.check
+        {
+            reply.note.clone_from(&page.draft.note);
+            reply.photos.clone_from(&page.draft.photos);
+            reply.severity = page.draft.severity;
+        }
+        Some(reply)
+    }
+
+    fn answer(&mut self, result: Option<Outcome>, by_eye: bool) {
+        let Some(reply) = self.reply(result) else { return };
+        self.settle(Action::Answer(Box::new(Reply { by_eye, ..reply })));
+    }
+
+    /// Carries an answer out and says what was kept.
+    pub(super) fn settle(&mut self, action: Action) {
+        let Some(records) = self.carry_out(&action) else { return };
+        self.answered(records);
+    }
+
+    /// After an answer is kept: what it was, where the walk stands now, and where it goes on.
+    pub(super) fn answered(&mut self, records: Vec<String>) {
+        self.state.over = None;
+        let findings = self.findings_of(&records);
+        let Some(last) = findings.last().cloned() else { return };
+        let fresh = match findings.as_slice() {
+            [one] => Some(Fresh { record: one.0.clone(), severity: one.1.severity }),
+            _ => None,
+        };
+        let text = match findings.as_slice() {
+            [(_, one)] => {
+                let weight = if one.result == Outcome::Reject {
+                    format!(" {}", one.severity.word().to_uppercase())
+                } else {
+                    String::new()
+                };
+                format!("Kept: {}{weight} — {}", result_word(one.result), one.title)
+            }
+            several => format!("Kept: {} accepted at this station", many(several.len(), "check")),
+        };
+        self.state.say(text);
+        let at = self.go_on_from(&last.1.check);
+        self.go_to(at);
+        if let Some(page) = self.page() {
+            page.batch = records;
+            page.fresh = fresh;
+            page.draft = Draft::default();
+            page.left = None;
+        }
+        let finished = self.state.walk.as_ref().is_some_and(|walk| walk.current().is_none());
+        if finished {
+            self.open_end();
+        }
+    }
+
+    /// The step to go on with: what has to be made safe, else the next without an answer.
+    fn go_on_from(&self, check: &str) -> usize {
+        let Some(walk) = &self.state.walk else { return 0 };
+        if let Some(at) = walk.paused().and_then(|step| walk.plan.position(&step.check)) {
+            return at;
+        }
+        let answered = walk.answered();
+        let first =
+            walk.plan.steps.iter().position(|step| {
+                step.why == crate::walk::Why::First && !answered.contains(step.check.as_str())
+            });
+        first.unwrap_or_else(|| walk.next_unanswered(walk.plan.position(check).map_or(walk.at, |at| at + 1)))
+    }
+
+    fn findings_of(&self, records: &[String]) -> Vec<(String, Finding)> {
+        let Some(walk) = &self.state.walk else { return Vec::new() };
+        let found = records.iter().filter_map(|id| match &walk.history.get(id)?.entry {
+            Entry::Finding(finding) => Some((id.clone(), finding.as_ref().clone())),
+            _ => None,
+        });
+        found.collect()
+    }
+
+    fn accept_station(&mut self) {
+        let Some(station) =
+            self.state.walk.as_ref().and_then(|walk| walk.current()).map(|step| step.station.clone())
+        else {
+            return;
+        };
+        let Some(records) = self.carry_out(&Action::AcceptStation(station.clone())) else { return };
+        let count = self.findings_of(&records).len();
+        let Some(walk) = &self.state.walk else { return };
+        let answered = walk.answered();
+        let left: Vec<usize> = walk
+            .plan
+            .steps
+            .iter()
+            .enumerate()
+            .filter(|(_, step)| step.station == station && !answered.contains(step.check.as_str()))
+            .map(|(at, _)| at)
+            .collect();
+        // What is left at the station comes next, wherever the person stood in it.
+        let last = walk.plan.steps.iter().rposition(|step| step.station == station).unwrap_or(walk.at);
+        let at = left.first().copied().unwrap_or_else(|| walk.next_unanswered(last + 1));
+        let finished = walk.plan.steps.len() <= at;
+        let rest = if left.is_empty() {
+            "the station is done".to_owned()
+        } else {
+            format!("{} left here", left.len())
+        };
+        self.state.say(format!("Kept: {} accepted at this station; {rest}", many(count, "check")));
+        self.go_to(at);
+        if let Some(page) = self.page() {
+            page.batch = records;
+        }
+        if finished {
+            self.open_end();
+        }
+    }
+
+    /// Takes the last answer back, with the notes and weights that were put on it, or the whole station of one key.
+    fn take_back(&mut self) {
+        let batch = self.page().map(|page| std::mem::take(&mut page.batch)).unwrap_or_default();
+        let Some(walk_id) = self.state.walk.as_ref().and_then(|walk| walk.id.clone()) else {
+            self.state.say("Nothing was answered in this walk yet.");
+            return;
+        };
+        let Some(walk) = &self.state.walk else { return };
+        let is_mine = |finding: &Finding| finding.walk == walk_id;
+        let mut records: Vec<String> =
+            batch.into_iter().filter(|id| !walk.history.is_withdrawn(id)).collect();
+        records.retain(|id| matches!(walk.history.get(id).map(|kept| &kept.entry), Some(Entry::Finding(_))));
+        if records.len() < 2 {
+            let last = walk.history.standing_entries().rev().find_map(|kept| match &kept.entry {
+                Entry::Finding(finding) if is_mine(finding) => Some(finding.as_ref()),
+                _ => None,
+            });
+            let Some(last) = last else {
+                self.state.say("Nothing is left to take back in this walk.");
+                return;
+            };
+            let same = |finding: &Finding| {
+                is_mine(finding)
+                    && finding.check == last.check
+                    && finding.of == last.of
+                    && finding.result == last.result
+            };
+            let of_it = walk
+                .history
+                .standing_entries()
+                .filter(|kept| matches!(&kept.entry, Entry::Finding(f) if same(f)));
+            records = of_it.map(|kept| kept.id.clone()).collect();
+        }
+        self.withdraw(&records);
+    }
+
+    /// Takes records back and goes to the check of the first.
+    pub(super) fn withdraw(&mut self, records: &[String]) {
+        let findings = self.findings_of(records);
+        for record in records {
+            let action = Action::Withdraw { record: record.clone(), note: None };
+            if self.carry_out(&action).is_none() {
+                return;
+            }
+        }
+        let Some((_, first)) = findings.first() else { return };
+        let title = first.title.clone();
+        match findings.len() {
+            1 => self.state.say(format!(
+                "Taken back: {} — {title}. It stays in the log as taken back.",
+                result_word(first.result)
+            )),
+            count => self.state.say(format!(
+                "Taken back: {} from {title} on. They stay in the log as taken back.",
+                many(count, "answer")
+            )),
+        }
+        let at = self.state.walk.as_ref().and_then(|walk| walk.plan.position(&first.check));
+        if let (Some(at), super::state::Screen::Walk(_)) = (at, &self.state.screen) {
+            self.go_to(at);
+        }
+    }
+
+    fn ask(&mut self, prompt: String, text: &str, purpose: Purpose) {
+        let input = Input::new(text.to_owned());
+        self.state.over = Some(Over::Words(Box::new(Words { prompt, input, purpose, trouble: None })));
+    }
+
+    /// The title of the check at hand, and its id.
+    fn at_hand(&self) -> Option<(String, String)> {
+        self.state.walk.as_ref()?.check().map(|check| (check.id.clone(), check.title.clone()))
+    }
+
+    fn fresh_title(&self) -> Option<(Fresh, String)> {
+        let fresh = self.state.fresh()?.clone();
+        let (_, finding) = self.findings_of(std::slice::from_ref(&fresh.record)).into_iter().next()?;
+        Some((fresh, finding.title))
+    }
+
+    pub(super) fn ask_note(&mut self) {
+        if let Some((fresh, title)) = self.fresh_title() {
+            self.ask(format!("Note on {title}:"), "", Purpose::NoteOn(fresh.record, fresh.severity));
+        } else if let Some((check, title)) = self.at_hand() {
+            let known =
+                self.page().filter(|page| page.draft.check == check).and_then(|page| page.draft.note.clone());
+            self.ask(format!("Note for {title}:"), &known.unwrap_or_default(), Purpose::DraftNote(check));
+        }
+    }
+
+    pub(super) fn ask_photo(&mut self) {
+        if let Some((fresh, title)) = self.fresh_title() {
+            self.ask(format!("Photo file for {title}:"), "", Purpose::PhotoOn(fresh.record, fresh.severity));
+        } else if let Some((check, title)) = self.at_hand() {
+            self.ask(format!("Photo file for {title}:"), "", Purpose::DraftPhoto(check));
+        }
+    }
+
+    /// One step heavier or lighter: the answer just kept, else what the coming reject of this check will weigh.
+    fn weigh(&mut self, heavier: bool) {
+        if let Some(fresh) = self.state.fresh().cloned() {
+            match shifted(fresh.severity, heavier) {
+                Some(severity) => self.weigh_record(&fresh.record, severity),
+                None => self.state.say("It cannot go further that way."),
+            }
+            return;
+        }
+        let Some(walk) = &self.state.walk else { return };
+        let Some(check) = walk.check() else { return };
+        let (id, usual) = (check.id.clone(), check.severity);
+        let Some(page) = self.page() else { return };
+        if page.draft.check != id {
+            page.draft = Draft { check: id, ..Draft::default() };
+        }
+        let now = page.draft.severity.unwrap_or(usual);
+        let Some(next) = shifted(now, heavier) else {
+            self.state.say("It cannot go further that way.");
+            return;
+        };
+        page.draft.severity = Some(next);
+        self.state.say(format!("A reject of this check will weigh: {}", next.word().to_uppercase()));
+    }
+
+    /// Keeps a finding again with another severity.
+    pub(super) fn weigh_record(&mut self, record: &str, severity: Severity) {
+        let action = Action::Weigh { record: record.to_owned(), severity, note: None };
+        if let Some(records) = self.carry_out(&action) {
+            self.reweighed(records, severity);
+        }
+    }
+
+    /// After a finding was kept again with a note, a photo or another weight.
+    pub(super) fn reweighed(&mut self, records: Vec<String>, severity: Severity) {
+        self.state.over = None;
+        let Some((record, finding)) = self.findings_of(&records).into_iter().next() else { return };
+        self.state.say(format!(
+            "Kept: {} {} — {}",
+            result_word(finding.result),
+            severity.word().to_uppercase(),
+            finding.title
+        ));
+        if let Some(page) = self.page() {
+            page.fresh = Some(Fresh { record, severity });
+        }
+    }
+
+    /// Keeps a finding again with a photo beside it.
+    pub(super) fn add_photo(&mut self, record: &str, severity: Severity, photo: Photo) {
+        let Some(walk) = &self.state.walk else { return };
+        let action = Action::Weigh { record: record.to_owned(), severity, note: None };
+        match crate::walk::decide(walk, &action) {
+            Ok(mut entries) => {
+                for entry in &mut entries {
+                    if let Entry::Finding(finding) = entry {
+                        finding.photos.push(photo.clone());
+                    }
+                }
+                if let Some(records) = self.keep(entries) {
+                    self.reweighed(records, severity);
+                }
+            }
+            Err(objection) => self.state.object(objection.message),
+        }
+    }
+
+    /// Answers an open item again, for the very item it is of.
+    pub(super) fn recheck(
+        &mut self,
+        check: &str,
+        of: Option<String>,
+        result: Outcome,
+    ) -> Option<Vec<String>> {
+        let reply = Reply {
+            check: check.to_owned(),
+            of,
+            result: Some(result),
+            values: BTreeMap::new(),
+            ..Reply::default()
+        };
+        self.carry_out(&Action::Answer(Box::new(reply)))
+    }
+}
+
+/// One step heavier or lighter.
+pub(super) fn shifted(severity: Severity, heavier: bool) -> Option<Severity> {
+    match (severity, heavier) {
+        (Severity::Note, true) | (Severity::Stop, false) => Some(Severity::Fix),
+        (Severity::Fix, true) => Some(Severity::Stop),
+        (Severity::Fix, false) => Some(Severity::Note),
+        (Severity::Stop, true) | (Severity::Note, false) => None,
+    }
+}

@@ -1,0 +1,327 @@
+//! The owner of everything on screen: one key in, one change, nothing that moves by itself.
+
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use tui_input::{Input, InputRequest};
+
+use crate::model::entry::{Entry, Moment};
+use crate::walk::{Action, Garage, Objection, Walk, Wants, decide, keep_all};
+
+use super::keymap::{Key, Place, UiAction, action_at};
+use super::sheet::{Sheet, Summary, open_items};
+use super::state::{CarsPage, Over, Purpose, Screen, State, Words};
+use super::theme::Theme;
+
+/// Makes the text of the deficiency report as the walk stands.
+pub type Preview = fn(&Walk, Moment) -> String;
+
+/// What the shell chooses for the app.
+#[derive(Clone, Debug)]
+pub struct Options {
+    /// Colours; mono where the person wants no colour.
+    pub theme: Theme,
+    /// Makes the report.
+    pub preview: Preview,
+    /// A car to open at once: what opens it, and the profile where one was named.
+    pub open: Option<(String, Option<String>)>,
+    /// Stage of a build, where one was named.
+    pub stage: Option<String>,
+}
+
+/// The terminal app over a garage.
+#[derive(Debug)]
+pub struct App<G: Garage> {
+    pub(super) garage: G,
+    pub(super) options: Options,
+    pub(super) state: State,
+    /// The profile walked last, offered first next time.
+    pub(super) profile: Option<String>,
+    /// What opened the car at hand.
+    pub(super) opened: String,
+    /// What the walk just ended came to.
+    pub(super) ended: Option<Summary>,
+    /// Columns and rows of the screen.
+    size: (u16, u16),
+    done: bool,
+}
+
+impl<G: Garage> App<G> {
+    /// Opens the app at the list of cars, or at the car the options name.
+    pub fn new(garage: G, options: Options) -> Self {
+        let now = garage.now();
+        let state = State {
+            screen: Screen::Cars(CarsPage::default()),
+            over: None,
+            walk: None,
+            notes: Vec::new(),
+            sheet: Sheet::default(),
+            said: None,
+            now,
+            leaving: false,
+        };
+        let mut app = Self {
+            garage,
+            options,
+            state,
+            profile: None,
+            opened: String::new(),
+            ended: None,
+            size: (80, 24),
+            done: false,
+        };
+        app.list_cars();
+        if let Some((car, profile)) = app.options.open.clone() {
+            match profile {
+                Some(profile) => app.start(&car, &profile, app.options.stage.clone()),
+                None => app.choose_profile(&car),
+            }
+        }
+        app.refresh();
+        app
+    }
+
+    /// What is drawn.
+    pub fn state(&self) -> &State {
+        &self.state
+    }
+
+    /// The colours drawn with.
+    pub fn theme(&self) -> Theme {
+        self.options.theme
+    }
+
+    /// The garage, for the shell to close.
+    pub fn garage(&self) -> &G {
+        &self.garage
+    }
+
+    /// Gives the garage back.
+    pub fn into_garage(self) -> G {
+        self.garage
+    }
+
+    /// Whether the person has left.
+    pub fn is_done(&self) -> bool {
+        self.done
+    }
+
+    /// The screen has another size.
+    pub fn resize(&mut self, columns: u16, rows: u16) {
+        self.size = (columns, rows);
+    }
+
+    /// Whether a clock runs on screen.
+    pub fn is_ticking(&self) -> bool {
+        match &self.state.screen {
+            Screen::Hold(page) => matches!(page.step, super::state::HoldStep::Running(_)),
+            _ => false,
+        }
+    }
+
+    /// A second has passed while a clock runs.
+    pub fn tick(&mut self) {
+        self.state.now = self.garage.now();
+    }
+
+    /// One key.
+    pub fn press(&mut self, event: KeyEvent) {
+        self.state.now = self.garage.now();
+        if event.modifiers.contains(KeyModifiers::CONTROL) && event.code == KeyCode::Char('c') {
+            self.done = true;
+            return;
+        }
+        let place = self.state.place();
+        let leaving = std::mem::take(&mut self.state.leaving);
+        let key = Key::of(event);
+        match key.and_then(|key| action_at(place, key)) {
+            Some(UiAction::Quit) if leaving => self.done = true,
+            Some(UiAction::Back) if leaving && place == Place::Cars => self.done = true,
+            Some(action) if self.state.offers(action) => {
+                self.state.said = None;
+                self.act(place, action);
+            }
+            _ if place.takes_text() => self.text_key(event),
+            _ => self.other_key(place, event),
+        }
+        self.refresh();
+    }
+
+    /// What every place understands; the rest goes to the screen's own.
+    fn act(&mut self, place: Place, action: UiAction) {
+        match action {
+            UiAction::Quit => {
+                self.state.leaving = true;
+                self.state.say(
+                    "Everything shown as kept is kept. Press q once more to leave, or any other key to stay.",
+                );
+            }
+            UiAction::Help => self.state.over = Some(Over::Help(place, 0)),
+            _ => match place {
+                Place::Cars => self.act_cars(action),
+                Place::NewCar => self.act_new_car(action),
+                Place::Profile => self.act_profile(action),
+                Place::Start => self.act_start(action),
+                Place::Walk => self.act_walk(action),
+                Place::Typing | Place::Decide => self.act_typing(action),
+                Place::Words => self.act_words(action),
+                Place::Jump => self.act_jump(action),
+                Place::Findings => self.act_findings(action),
+                Place::Numbers => self.act_numbers(action),
+                Place::Report => self.act_report(action),
+                Place::Hold => self.act_hold(action),
+                Place::End | Place::Ended => self.act_end(action),
+                Place::Help => self.act_help(action),
+            },
+        }
+    }
+
+    fn act_help(&mut self, action: UiAction) {
+        if let Some(Over::Help(_, scroll)) = &mut self.state.over {
+            match action {
+                UiAction::Down => *scroll += 1,
+                UiAction::Up => *scroll = scroll.saturating_sub(1),
+                _ => self.state.over = None,
+            }
+        }
+    }
+
+    /// A character, or a key that moves in a line of text.
+    fn text_key(&mut self, event: KeyEvent) {
+        let request = match event.code {
+            KeyCode::Char(c) if !event.modifiers.intersects(KeyModifiers::CONTROL | KeyModifiers::ALT) => {
+                InputRequest::InsertChar(c)
+            }
+            KeyCode::Backspace => InputRequest::DeletePrevChar,
+            KeyCode::Delete => InputRequest::DeleteNextChar,
+            KeyCode::Left => InputRequest::GoToPrevChar,
+            KeyCode::Right => InputRequest::GoToNextChar,
+            KeyCode::Home => InputRequest::GoToStart,
+            KeyCode::End => InputRequest::GoToEnd,
+            _ => return,
+        };
+        self.state.said = None;
+        if let Some(input) = self.input() {
+            input.handle(request);
+        }
+        self.text_changed();
+    }
+
+    /// The line of text at hand.
+    fn input(&mut self) -> Option<&mut Input> {
+        match (&mut self.state.over, &mut self.state.screen) {
+            (Some(Over::Typing(typing)), _) => {
+                let at = typing.at;
+                typing.slots.get_mut(at).map(|slot| &mut slot.input)
+            }
+            (Some(Over::Words(words)), _) => Some(&mut words.input),
+            (Some(Over::Jump(list)), _) => Some(&mut list.filter),
+            (None, Screen::Cars(page)) => Some(&mut page.filter),
+            _ => None,
+        }
+    }
+
+    fn text_changed(&mut self) {
+        match (&mut self.state.over, &mut self.state.screen) {
+            (Some(Over::Typing(typing)), _) => {
+                typing.trouble = None;
+                self.judge_typing();
+            }
+            (Some(Over::Words(words)), _) => words.trouble = None,
+            (Some(Over::Jump(_)), _) => self.fill_jump(),
+            (None, Screen::Cars(page)) => page.at = 0,
+            _ => {}
+        }
+    }
+
+    /// A key that is bound to nothing here: digits may begin something, anything else is told what would work.
+    fn other_key(&mut self, place: Place, event: KeyEvent) {
+        if let KeyCode::Char(c) = event.code
+            && c.is_ascii_digit()
+            && self.digit(place, c)
+        {
+            return;
+        }
+        let keys: Vec<String> = self
+            .state
+            .offered()
+            .iter()
+            .take(6)
+            .map(|binding| {
+                format!(
+                    "{} {}",
+                    binding.keys.first().map_or_else(String::new, |key| key.word()),
+                    binding.label
+                )
+            })
+            .collect();
+        self.state.object(format!("That key does nothing here. These do: {}. All keys: ?", keys.join(", ")));
+    }
+
+    fn digit(&mut self, place: Place, c: char) -> bool {
+        match place {
+            Place::Profile => self.profile_by_digit(c),
+            Place::Walk if self.state.sheet.typed || !self.state.sheet.asks.is_empty() => {
+                let inputs = !self.state.sheet.typed;
+                self.begin_typing(inputs, Some(c));
+                true
+            }
+            _ => false,
+        }
+    }
+
+    /// Works out again what the screen shows.
+    pub(super) fn refresh(&mut self) {
+        let state = &mut self.state;
+        state.sheet = state.walk.as_ref().map(Sheet::of).unwrap_or_default();
+        if let (Screen::Findings(page), Some(walk)) = (&mut state.screen, &state.walk) {
+            page.items = open_items(walk);
+            page.at = page.at.min(page.items.len().saturating_sub(1));
+        }
+        super::draw::clamp(state, self.options.theme, self.size);
+    }
+
+    /// Decides an action and keeps what it comes to; gives the records kept.
+    pub(super) fn carry_out(&mut self, action: &Action) -> Option<Vec<String>> {
+        let walk = self.state.walk.as_ref()?;
+        match decide(walk, action) {
+            Ok(entries) => self.keep(entries),
+            Err(objection) => {
+                self.object_to(action.clone(), objection);
+                None
+            }
+        }
+    }
+
+    /// Says what stands in the way, or asks for the note that would take it away.
+    fn object_to(&mut self, action: Action, objection: Objection) {
+        if objection.wants == Wants::Note && !matches!(action, Action::Remark { .. }) {
+            self.put_typing_by();
+            self.state.over = Some(Over::Words(Box::new(Words {
+                prompt: format!("{}:", objection.message),
+                input: Input::default(),
+                purpose: Purpose::NoteFor(action),
+                trouble: None,
+            })));
+            return;
+        }
+        match &mut self.state.over {
+            Some(Over::Typing(typing)) => typing.trouble = Some(objection.message),
+            Some(Over::Words(words)) => words.trouble = Some(objection.message),
+            _ => self.state.object(objection.message),
+        }
+    }
+
+    /// Keeps entries; what could not be kept is said and not shown as kept.
+    pub(super) fn keep(&mut self, entries: Vec<Entry>) -> Option<Vec<String>> {
+        let walk = self.state.walk.as_mut()?;
+        let before = walk.history.all().len();
+        let outcome = keep_all(walk, &mut self.garage, entries);
+        let kept: Vec<String> = walk.history.all().iter().skip(before).map(|kept| kept.id.clone()).collect();
+        match outcome {
+            Ok(()) => Some(kept),
+            Err(message) => {
+                self.state.object(format!("NOT KEPT: {message}"));
+                None
+            }
+        }
+    }
+}

@@ -1,0 +1,234 @@
+//! Cars, a new car, the way round it, and the start.
+
+use tui_input::Input;
+
+use crate::model::Tag;
+use crate::walk::Garage;
+
+use super::app::App;
+use super::keymap::UiAction;
+use super::state::{
+    ASKED_TAGS, CarsPage, From, NewCarPage, Over, ProfilePage, Purpose, Screen, StartPage, WalkPage, Words,
+};
+
+impl<G: Garage> App<G> {
+    /// Goes to the list of cars, read anew.
+    pub(super) fn list_cars(&mut self) {
+        self.state.walk = None;
+        self.state.over = None;
+        self.state.notes.clear();
+        let cars = match self.garage.cars() {
+            Ok(cars) => cars,
+            Err(message) => {
+                self.state.object(message);
+                Vec::new()
+            }
+        };
+        self.state.screen = Screen::Cars(CarsPage { cars, ..CarsPage::default() });
+    }
+
+    pub(super) fn act_cars(&mut self, action: UiAction) {
+        let Screen::Cars(page) = &mut self.state.screen else { return };
+        let rows = page.fitting().len() + usize::from(page.offers_new());
+        match action {
+            UiAction::Down => page.at = (page.at + 1).min(rows.saturating_sub(1)),
+            UiAction::Up => page.at = page.at.saturating_sub(1),
+            UiAction::Go => self.open_row(),
+            UiAction::Back if page.typed().is_empty() => {
+                self.state.leaving = true;
+                self.state.say("Everything shown as kept is kept. Press Esc once more to leave, or any other key to stay.");
+            }
+            UiAction::Back => (page.filter, page.at) = (Input::default(), 0),
+            _ => {}
+        }
+    }
+
+    fn open_row(&mut self) {
+        let Screen::Cars(page) = &self.state.screen else { return };
+        let chosen = page.fitting().get(page.at).map(|car| car.open.clone());
+        match chosen {
+            Some(car) => self.choose_profile(&car),
+            None if page.offers_new() => {
+                let number = page.typed().to_owned();
+                let tags = ASKED_TAGS.iter().map(|tag| (*tag, None)).collect();
+                self.state.screen = Screen::NewCar(NewCarPage { number, tags, at: 0 });
+            }
+            None => {
+                self.state.say("Type the number of a car: a number that is not known yet begins a new car.")
+            }
+        }
+    }
+
+    pub(super) fn act_new_car(&mut self, action: UiAction) {
+        let Screen::NewCar(page) = &mut self.state.screen else { return };
+        let last = page.tags.len().saturating_sub(1);
+        let mut say = |answer| {
+            if let Some((_, known)) = page.tags.get_mut(page.at) {
+                *known = answer;
+            }
+            page.at = (page.at + 1).min(last);
+        };
+        match action {
+            UiAction::Yes => say(Some(true)),
+            UiAction::No => say(Some(false)),
+            UiAction::Unknown => say(None),
+            UiAction::Down => page.at = (page.at + 1).min(last),
+            UiAction::Up => page.at = page.at.saturating_sub(1),
+            UiAction::Go => self.make_car(),
+            UiAction::Back => self.list_cars(),
+            _ => {}
+        }
+    }
+
+    fn make_car(&mut self) {
+        let Screen::NewCar(page) = &self.state.screen else { return };
+        let number = page.number.clone();
+        let tags = |wanted: bool| -> Vec<Tag> {
+            page.tags.iter().filter(|(_, known)| *known == Some(wanted)).map(|(tag, _)| *tag).collect()
+        };
+        match self.garage.create(&number, &tags(true), &tags(false)) {
+            Ok(car) => self.choose_profile_of(&car, &number, None),
+            Err(message) => self.state.object(message),
+        }
+    }
+
+    /// Opens a car of the list: straight to the start where one profile applies.
+    pub(super) fn choose_profile(&mut self, car: &str) {
+        let line = match &self.state.screen {
+            Screen::Cars(page) => page.cars.iter().find(|line| line.open == car).cloned(),
+            _ => None,
+        };
+        let number = line.as_ref().map_or_else(String::new, |line| line.number.clone());
+        self.choose_profile_of(car, &number, line.and_then(|line| line.walking));
+    }
+
+    fn choose_profile_of(&mut self, car: &str, number: &str, walking: Option<String>) {
+        let profiles = self.garage.profiles();
+        if let [(only, _)] = profiles.as_slice() {
+            let only = only.clone();
+            self.start(car, &only, None);
+            return;
+        }
+        let wanted = walking.or_else(|| self.profile.clone());
+        let at = profiles.iter().position(|(id, _)| Some(id) == wanted.as_ref()).unwrap_or(0);
+        self.state.screen =
+            Screen::Profile(ProfilePage { car: car.to_owned(), number: number.to_owned(), profiles, at });
+    }
+
+    pub(super) fn act_profile(&mut self, action: UiAction) {
+        let Screen::Profile(page) = &mut self.state.screen else { return };
+        match action {
+            UiAction::Down => page.at = (page.at + 1).min(page.profiles.len().saturating_sub(1)),
+            UiAction::Up => page.at = page.at.saturating_sub(1),
+            UiAction::Go => self.take_profile(),
+            UiAction::Back => self.list_cars(),
+            _ => {}
+        }
+    }
+
+    /// The profile with this digit before it.
+    pub(super) fn profile_by_digit(&mut self, c: char) -> bool {
+        let Screen::Profile(page) = &mut self.state.screen else { return false };
+        let chosen = c
+            .to_digit(10)
+            .and_then(|digit| usize::try_from(digit).ok())
+            .and_then(|digit| digit.checked_sub(1));
+        match chosen.filter(|at| *at < page.profiles.len()) {
+            Some(at) => {
+                page.at = at;
+                self.take_profile();
+                true
+            }
+            None => false,
+        }
+    }
+
+    fn take_profile(&mut self) {
+        let Screen::Profile(page) = &self.state.screen else { return };
+        let Some((profile, _)) = page.profiles.get(page.at) else { return };
+        let (car, profile) = (page.car.clone(), profile.clone());
+        self.start(&car, &profile, None);
+    }
+
+    /// Opens a car for a profile and shows what is known before the first check.
+    pub(super) fn start(&mut self, car: &str, profile: &str, stage: Option<String>) {
+        match self.garage.open(car, profile, stage.as_deref()) {
+            Ok((walk, notes)) => {
+                self.profile = Some(profile.to_owned());
+                self.opened = car.to_owned();
+                self.ended = None;
+                self.state.walk = Some(walk);
+                self.state.notes = notes;
+                self.state.screen = Screen::Start(StartPage::default());
+            }
+            Err(message) => self.state.object(message),
+        }
+    }
+
+    pub(super) fn act_start(&mut self, action: UiAction) {
+        let Screen::Start(page) = &mut self.state.screen else { return };
+        match action {
+            UiAction::Go => self.state.screen = Screen::Walk(WalkPage::default()),
+            UiAction::Down => page.scroll += 1,
+            UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
+            UiAction::StartLater => self.turn_lap(1),
+            UiAction::StartEarlier => self.turn_lap(-1),
+            UiAction::NextLap => self.next_lap(),
+            UiAction::NextStage => self.next_stage(),
+            UiAction::SayWho => {
+                let by = self.garage.by().unwrap_or_default();
+                self.state.over = Some(Over::Words(Box::new(Words {
+                    prompt: "Who walks? Initials or a name:".to_owned(),
+                    input: Input::new(by),
+                    purpose: Purpose::Who,
+                    trouble: None,
+                })));
+            }
+            UiAction::Findings => self.open_findings(From::Start),
+            UiAction::Numbers => self.open_numbers(From::Start),
+            UiAction::Report => self.open_report(From::Start),
+            UiAction::Back => self.list_cars(),
+            _ => {}
+        }
+    }
+
+    fn turn_lap(&mut self, by: isize) {
+        let Some(walk) = &mut self.state.walk else { return };
+        let order: Vec<String> = walk.lap().map(|lap| lap.stations.clone()).unwrap_or_default();
+        let now = walk
+            .start
+            .station
+            .as_deref()
+            .and_then(|id| order.iter().position(|known| known == id))
+            .unwrap_or(0);
+        let len = isize::try_from(order.len()).unwrap_or(0);
+        if len == 0 {
+            return;
+        }
+        let next = (isize::try_from(now).unwrap_or(0) + by).rem_euclid(len);
+        if let Some(station) = usize::try_from(next).ok().and_then(|next| order.get(next)) {
+            walk.begin_at(station);
+        }
+    }
+
+    fn next_lap(&mut self) {
+        let Some(walk) = &mut self.state.walk else { return };
+        let laps: Vec<String> = walk.start.rules.laps.iter().map(|lap| lap.id.clone()).collect();
+        let now = walk.lap().and_then(|lap| laps.iter().position(|id| *id == lap.id)).unwrap_or(0);
+        if let Some(next) = laps.get(now + 1).or(laps.first()) {
+            walk.choose_lap(next);
+        }
+    }
+
+    /// The next stage, or none: the car is opened again for it.
+    fn next_stage(&mut self) {
+        let Some(walk) = &self.state.walk else { return };
+        let stages = walk.profile().map(|profile| profile.stages.clone()).unwrap_or_default();
+        let next = match &walk.start.stage {
+            None => stages.first(),
+            Some(now) => stages.iter().position(|stage| stage == now).and_then(|at| stages.get(at + 1)),
+        };
+        let (car, profile, next) = (self.opened.clone(), walk.start.profile.clone(), next.cloned());
+        self.start(&car, &profile, next);
+    }
+}

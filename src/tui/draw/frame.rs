@@ -1,0 +1,123 @@
+//! What every screen has: the car's number, the notice, the line of what was said, and the keys.
+
+use ratatui::text::{Line, Span};
+
+use super::super::keymap::{Place, UiAction};
+use super::super::state::{Screen, State};
+use super::super::text::{fit, inert, width, wrap};
+use super::super::theme::{Theme, Tone};
+
+/// The notice in short; the whole of it stands on every report.
+const SHORT_NOTICE: &str = "Rulebook and official decide. This is not a certification.";
+
+/// The car's number, where the walk stands, and the notice.
+pub fn header(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
+    let columns = usize::from(columns);
+    let left = match (&state.walk, &state.screen) {
+        (Some(walk), _) => {
+            let car = &walk.start.car;
+            let name = car.name.as_ref().map_or_else(String::new, |name| format!(" {name}"));
+            let profile = walk.profile().map_or("", |profile| profile.title.as_str());
+            let stage = walk.start.stage.as_ref().map_or_else(String::new, |stage| format!(", {stage}"));
+            format!(" CAR {}{name} | {profile}{stage}", car.number)
+        }
+        (None, Screen::NewCar(page)) => format!(" CAR {} | new car", page.number),
+        (None, Screen::Profile(page)) => format!(" CAR {} | which way round", page.number),
+        _ => " linewalk | cars".to_owned(),
+    };
+    let right = right_side(state, columns);
+    let left = fit(&inert(&left), columns.saturating_sub(width(&right) + 1));
+    let gap = columns.saturating_sub(width(&left) + width(&right));
+    let bar = format!("{left}{}{right}", " ".repeat(gap));
+    let notice = Span::styled(format!(" {SHORT_NOTICE}"), theme.style(Tone::Dim));
+    vec![Line::from(Span::styled(bar, theme.style(Tone::Bar))), Line::from(notice)]
+}
+
+/// Checks, minutes and what is open, as much as fits.
+fn right_side(state: &State, columns: usize) -> String {
+    if state.walk.is_none() {
+        return String::new();
+    }
+    let lap = &state.sheet.lap;
+    let [stop, fix, note] = lap.open;
+    let minutes = lap.seconds.div_ceil(60);
+    let ended = matches!(&state.screen, Screen::End(page) if page.ended);
+    let progress =
+        if ended { String::new() } else { format!("{} of {} | {minutes} min | ", lap.done, lap.total) };
+    if columns >= 80 {
+        format!("{progress}STOP {stop} FIX {fix} NOTE {note} ")
+    } else {
+        format!("{progress}STOP {stop} ")
+    }
+}
+
+/// The line above the keys.
+pub fn said(state: &State, theme: Theme, columns: u16, more: bool) -> Vec<Line<'static>> {
+    let columns = usize::from(columns);
+    let Some(said) = &state.said else {
+        let hint = if more { "-- Up and Down scroll --" } else { "" };
+        let gap = " ".repeat(columns.saturating_sub(width(hint) + 1));
+        return vec![Line::from(Span::styled(format!("{gap}{hint}"), theme.style(Tone::Dim)))];
+    };
+    let (mark, tone) = if said.trouble { ("! ", Tone::Fix) } else { ("= ", Tone::Good) };
+    let text = format!("{mark}{}", inert(&said.text));
+    wrap(&text, columns)
+        .into_iter()
+        .take(4)
+        .map(|line| Line::from(Span::styled(line, theme.style(tone))))
+        .collect()
+}
+
+/// The keys of this place, as many as fit; help shows the rest.
+pub fn footer(state: &State, theme: Theme, columns: u16, rows: u16) -> Vec<Line<'static>> {
+    let columns = usize::from(columns);
+    let most = if rows >= 30 {
+        5
+    } else if state.place() == Place::Walk {
+        4
+    } else {
+        3
+    };
+    let mut lines: Vec<Line<'static>> = Vec::new();
+    let mut line: Vec<Span<'static>> = Vec::new();
+    let mut used = 0;
+    for binding in state.offered() {
+        let key = binding.keys.first().map_or_else(String::new, |key| key.word());
+        let label = label_of(state, binding.action, binding.label);
+        let wide = width(&key) + width(&label) + 4;
+        if used + wide > columns {
+            lines.push(Line::from(std::mem::take(&mut line)));
+            used = 0;
+        }
+        line.push(Span::styled(format!(" {key}"), theme.style(Tone::Key)));
+        line.push(Span::styled(format!(" {label}  "), theme.style(Tone::Plain)));
+        used += wide;
+    }
+    lines.push(Line::from(line));
+    lines.truncate(most);
+    lines
+}
+
+/// What Enter, Esc and scrolling do, in the words of the place.
+fn label_of(state: &State, action: UiAction, label: &str) -> String {
+    let words = match (state.place(), action) {
+        (Place::Cars, UiAction::Go) => "open",
+        (Place::Cars, UiAction::Back) => "clear, leave",
+        (Place::NewCar, UiAction::Go) => "make the car",
+        (Place::Profile | Place::Jump, UiAction::Go) => "take it",
+        (Place::Start, UiAction::Go) if state.walk.as_ref().is_some_and(|walk| walk.id.is_some()) => "resume",
+        (Place::Start, UiAction::Go) => "walk",
+        (Place::Typing | Place::Words, UiAction::Go) => "keep",
+        (Place::Findings, UiAction::Go) => "go to check",
+        (Place::Numbers, UiAction::Go) => "what is behind",
+        (Place::End, UiAction::Go) => "sign and end",
+        (Place::Ended, UiAction::Go) => "next car",
+        (Place::Walk | Place::Start | Place::Ended | Place::NewCar | Place::Profile, UiAction::Back) => {
+            "cars"
+        }
+        (Place::Findings, UiAction::Note) => "owner's remark",
+        (Place::Findings, UiAction::Accept) => "looked again: accept",
+        _ => label,
+    };
+    words.to_owned()
+}

@@ -1,0 +1,120 @@
+//! Lists: stations and checks, open items, numbers, and the report as text.
+
+use super::super::state::{FindingsPage, JumpList, NumbersPage, ReportPage};
+use super::super::text::{inert, result_mark, severity_word, when};
+use super::super::theme::{Tone, of_outcome, of_severity};
+use super::{Body, Lines};
+
+/// Stations and checks.
+pub fn jump(list: &JumpList, mut lines: Lines) -> Body {
+    let typed = list.filter.value();
+    let asked = if typed.is_empty() { "a few letters find a check".to_owned() } else { format!("{typed}_") };
+    lines.pair("Find", Tone::Strong, &asked);
+    lines.blank();
+    let mut chosen = None;
+    for (at, row) in list.rows.iter().enumerate() {
+        if at == list.at {
+            chosen = Some((lines.out.len(), lines.out.len()));
+        }
+        let tone = if row.station { Tone::Strong } else { Tone::Plain };
+        lines.row(at == list.at, tone, &format!("{} {}", row.mark, row.title));
+    }
+    if list.rows.is_empty() {
+        lines.text(Tone::Plain, "Nothing on this lap has those letters.");
+    }
+    Body { lines: lines.out, chosen, scroll: 0 }
+}
+
+/// Open items, the chosen one laid open.
+pub fn findings(page: &FindingsPage, mut lines: Lines) -> Body {
+    if page.items.is_empty() {
+        lines.blank();
+        lines.text(Tone::Strong, "Nothing is open.");
+        return Body { lines: lines.out, chosen: None, scroll: 0 };
+    }
+    lines.text(
+        Tone::Dim,
+        "Open items, the worst first. A repair stays open until someone looks again and accepts.",
+    );
+    let mut chosen = None;
+    for (at, item) in page.items.iter().enumerate() {
+        let first = lines.out.len();
+        let of = item.of.as_ref().map_or_else(String::new, |of| format!(" ({of})"));
+        let text =
+            format!("{:<7} {} {}{of}", severity_word(item.severity), result_mark(item.result), item.title);
+        lines.row(at == page.at, of_severity(item.severity), &text);
+        if at == page.at {
+            lines.pair("  Where", Tone::Plain, &item.station);
+            lines.pair("  Found", of_outcome(item.result), &item.found);
+            let since = item.since.map_or_else(String::new, when);
+            lines.pair("  Open", Tone::Plain, &format!("since {since}"));
+            lines.pair("  Why", Tone::Plain, &item.why);
+            lines.pair("  Remedy", Tone::Plain, &item.remedy);
+            for remark in &item.remarks {
+                lines.pair("  Remark", Tone::Note, remark);
+            }
+            chosen = Some((first, lines.out.len().saturating_sub(1)));
+        }
+    }
+    Body { lines: lines.out, chosen, scroll: 0 }
+}
+
+/// Numbers, one line each; the chosen one may be laid open.
+pub fn numbers(page: &NumbersPage, mut lines: Lines) -> Body {
+    if page.lines.is_empty() {
+        lines.blank();
+        lines.text(Tone::Strong, "No number is worked out for this car.");
+        return Body { lines: lines.out, chosen: None, scroll: 0 };
+    }
+    if let (true, Some(line)) = (page.open, page.lines.get(page.at)) {
+        lines.text(Tone::Strong, &named(&line.title, &line.of));
+        lines.text(Tone::Plain, &line.shown);
+        if let Some((outcome, says)) = &line.margin {
+            lines.text(of_outcome(*outcome), &format!("{} {says}", result_mark(*outcome)));
+        }
+        lines.blank();
+        for (label, text) in &line.behind {
+            lines.pair(label, Tone::Plain, text);
+        }
+        return Body { lines: lines.out, chosen: None, scroll: page.scroll };
+    }
+    let mut chosen = None;
+    for (at, line) in page.lines.iter().enumerate() {
+        let mark = line
+            .margin
+            .as_ref()
+            .map_or(if line.worked { ' ' } else { ':' }, |(outcome, _)| result_mark(*outcome));
+        let tone = match (&line.margin, line.worked) {
+            (Some((outcome, _)), _) => of_outcome(*outcome),
+            (None, true) => Tone::Plain,
+            (None, false) => Tone::Dim,
+        };
+        if at == page.at {
+            chosen = Some((lines.out.len(), lines.out.len() + 1));
+        }
+        let margin = line.margin.as_ref().map_or_else(String::new, |(_, says)| format!(" | {says}"));
+        lines.row(at == page.at, tone, &format!("{mark} {}", named(&line.title, &line.of)));
+        let worked = if line.worked { "" } else { "not worked out: " };
+        lines.indented(4, tone, &format!("{worked}{}{margin}", line.shown));
+    }
+    Body { lines: lines.out, chosen, scroll: 0 }
+}
+
+fn named(title: &str, of: &str) -> String {
+    if of.is_empty() { title.to_owned() } else { format!("{title}: {of}") }
+}
+
+/// The report as it would be printed; its lines are not wrapped anew where they fit.
+pub fn report(page: &ReportPage, mut lines: Lines) -> Body {
+    for line in page.text.lines() {
+        let line = inert(line);
+        if super::super::text::width(&line) <= lines.width {
+            let span = lines.span(Tone::Plain, &line);
+            lines.line(vec![span]);
+        } else {
+            let indent = line.chars().take_while(|c| *c == ' ').count().min(lines.width / 2);
+            lines.indented(indent, Tone::Plain, &line);
+        }
+    }
+    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+}

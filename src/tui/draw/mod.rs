@@ -1,0 +1,167 @@
+//! Drawing: reads the state and nothing else.
+
+mod cars;
+mod end;
+mod frame;
+mod help;
+mod lines;
+mod lists;
+mod over;
+mod start;
+mod walk;
+
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use ratatui::text::Line;
+use ratatui::widgets::Paragraph;
+
+use super::keymap::Place;
+use super::state::{Over, Screen, State};
+use super::theme::{Theme, Tone};
+use lines::Lines;
+
+/// Least size that everything fits in.
+const LEAST: (u16, u16) = (60, 20);
+
+/// From this width on the lap stands beside the check.
+const WIDE: u16 = 110;
+
+/// Columns of the lap beside the check.
+const SIDE: u16 = 38;
+
+/// What fills the middle of a screen.
+struct Body {
+    lines: Vec<Line<'static>>,
+    /// First and last line of the chosen row, kept in sight.
+    chosen: Option<(usize, usize)>,
+    /// First line shown, where nothing is chosen.
+    scroll: usize,
+}
+
+impl Body {
+    fn offset(&self, height: usize) -> usize {
+        let most = self.lines.len().saturating_sub(height);
+        match self.chosen {
+            Some((first, last)) => (last + 1).saturating_sub(height).min(first).min(most),
+            None => self.scroll.min(most),
+        }
+    }
+}
+
+/// Draws a frame.
+pub fn draw(state: &State, theme: Theme, frame: &mut Frame<'_>) {
+    let area = frame.area();
+    if area.width < LEAST.0 || area.height < LEAST.1 {
+        too_small(theme, frame);
+        return;
+    }
+    let parts = Parts::of(state, theme, area);
+    frame.render_widget(Paragraph::new(frame::header(state, theme, area.width)), parts.header);
+    let side = side_of(state, area.width);
+    let main = Rect { width: parts.body.width.saturating_sub(side), ..parts.body };
+    let body = body(state, theme, main.width);
+    let height = usize::from(main.height);
+    let offset = body.offset(height);
+    let more = body.lines.len() > offset + height;
+    let shown: Vec<Line<'static>> = body.lines.into_iter().skip(offset).take(height).collect();
+    frame.render_widget(Paragraph::new(shown), main);
+    if side > 0 {
+        let lap = Rect { x: main.width + 1, width: side.saturating_sub(1), ..parts.body };
+        let lines = walk::side(state, theme, usize::from(lap.width), usize::from(lap.height));
+        frame.render_widget(Paragraph::new(lines), lap);
+    }
+    if let Some(over) = parts.over {
+        over::draw(state, theme, over, frame);
+    }
+    frame
+        .render_widget(Paragraph::new(frame::said(state, theme, area.width, more || offset > 0)), parts.said);
+    frame.render_widget(Paragraph::new(frame::footer(state, theme, area.width, area.height)), parts.footer);
+}
+
+/// Where the parts of a screen lie.
+struct Parts {
+    header: Rect,
+    body: Rect,
+    over: Option<Rect>,
+    said: Rect,
+    footer: Rect,
+}
+
+impl Parts {
+    fn of(state: &State, theme: Theme, area: Rect) -> Self {
+        let rows = |lines: usize| u16::try_from(lines).unwrap_or(u16::MAX);
+        let footer = rows(frame::footer(state, theme, area.width, area.height).len());
+        let said = rows(frame::said(state, theme, area.width, false).len());
+        let middle = area.height.saturating_sub(2 + said + footer);
+        let wanted = rows(over::height(state, theme, area.width));
+        let over = wanted.min(middle.saturating_sub(3));
+        let at = |y: u16, height: u16| Rect { x: 0, y, width: area.width, height };
+        Self {
+            header: at(0, 2),
+            body: at(2, middle - over),
+            over: (over > 0).then(|| at(2 + middle - over, over)),
+            said: at(2 + middle, said),
+            footer: at(2 + middle + said, footer),
+        }
+    }
+}
+
+fn side_of(state: &State, width: u16) -> u16 {
+    let beside = matches!(state.screen, Screen::Walk(_))
+        && !matches!(state.over, Some(Over::Help(..) | Over::Jump(_)));
+    if width >= WIDE && beside { SIDE } else { 0 }
+}
+
+fn body(state: &State, theme: Theme, width: u16) -> Body {
+    let lines = Lines::new(theme, usize::from(width));
+    match (&state.over, &state.screen) {
+        (Some(Over::Help(place, scroll)), _) => help::body(*place, *scroll, lines),
+        (Some(Over::Jump(list)), _) => lists::jump(list, lines),
+        (_, Screen::Cars(page)) => cars::cars(page, lines),
+        (_, Screen::NewCar(page)) => cars::new_car(page, lines),
+        (_, Screen::Profile(page)) => cars::profile(page, lines),
+        (_, Screen::Start(page)) => start::start(page, state, lines),
+        (_, Screen::Walk(page)) => walk::check(page, state, lines),
+        (_, Screen::Findings(page)) => lists::findings(page, lines),
+        (_, Screen::Numbers(page)) => lists::numbers(page, lines),
+        (_, Screen::Report(page)) => lists::report(page, lines),
+        (_, Screen::Hold(page)) => end::hold(page, state, lines),
+        (_, Screen::End(page)) => end::end(page, state, lines),
+    }
+}
+
+/// Keeps every scroll inside what there is to scroll.
+pub(super) fn clamp(state: &mut State, theme: Theme, size: (u16, u16)) {
+    if size.0 < LEAST.0 || size.1 < LEAST.1 {
+        return;
+    }
+    let parts = Parts::of(state, theme, Rect::new(0, 0, size.0, size.1));
+    let width = size.0.saturating_sub(side_of(state, size.0));
+    let body = body(state, theme, width);
+    let most = body.lines.len().saturating_sub(usize::from(parts.body.height));
+    let scroll = match (&mut state.over, &mut state.screen) {
+        (Some(Over::Help(_, scroll)), _) => scroll,
+        (Some(Over::Jump(_)), _) => return,
+        (_, Screen::Start(page)) => &mut page.scroll,
+        (_, Screen::Walk(page)) => &mut page.scroll,
+        (_, Screen::Numbers(page)) => &mut page.scroll,
+        (_, Screen::Report(page)) => &mut page.scroll,
+        (_, Screen::End(page)) => &mut page.scroll,
+        _ => return,
+    };
+    *scroll = (*scroll).min(most);
+}
+
+fn too_small(theme: Theme, frame: &mut Frame<'_>) {
+    let area = frame.area();
+    let text =
+        format!("Too small: {}x{}, needs {}x{}. Nothing is lost.", area.width, area.height, LEAST.0, LEAST.1);
+    let mut lines = Lines::new(theme, usize::from(area.width));
+    lines.text(Tone::Strong, &text);
+    frame.render_widget(Paragraph::new(lines.out), area);
+}
+
+/// What the place is called, above its keys in help.
+fn title_of(place: Place) -> String {
+    format!("Keys: {}", place.title())
+}

@@ -1,0 +1,96 @@
+//! What is known before the first check.
+
+use crate::model::Answer3;
+use crate::walk::Walk;
+
+use super::super::sheet::open_items;
+use super::super::state::{StartPage, State};
+use super::super::text::{many, severity_word};
+use super::super::theme::{Tone, of_severity};
+use super::{Body, Lines};
+
+/// What was open last time, the lap and why, where it starts.
+pub fn start(page: &StartPage, state: &State, mut lines: Lines) -> Body {
+    let Some(walk) = &state.walk else {
+        return Body { lines: lines.out, chosen: None, scroll: 0 };
+    };
+    for note in &state.notes {
+        lines.text(Tone::Fix, &format!("! {note}"));
+    }
+    for layer in walk.start.rules.stale(walk.start.on) {
+        let text = format!(
+            "! The rules \"{}\" ({}) are past their review date: have them looked through.",
+            layer.title, layer.edition
+        );
+        lines.text(Tone::Fix, &text);
+    }
+    let lap = &state.sheet.lap;
+    let left = lap.total.saturating_sub(lap.done);
+    if walk.id.is_some() {
+        let next = walk.check().map_or_else(|| "the end of the lap".to_owned(), |check| check.title.clone());
+        lines.pair("Resume", Tone::Strong, &format!("{} answered, {} left. Next: {next}", lap.done, left));
+    } else {
+        lines.pair(
+            "Walk",
+            Tone::Strong,
+            &format!("{}, about {} min", many(left, "check"), lap.seconds.div_ceil(60)),
+        );
+    }
+    lines.pair("Lap", Tone::Plain, &lap_and_why(walk));
+    if let Some(station) = walk.plan.stations.first().and_then(|id| walk.start.rules.station(id)) {
+        lines.pair("Start at", Tone::Plain, &station.title);
+    }
+    let stages = walk.profile().map(|profile| profile.stages.clone()).unwrap_or_default();
+    if !stages.is_empty() {
+        let stage =
+            walk.start.stage.clone().unwrap_or_else(|| format!("every stage (of: {})", stages.join(", ")));
+        lines.pair("Stage", Tone::Plain, &stage);
+    }
+    lines.pair("By", Tone::Plain, walk.start.by.as_deref().unwrap_or("not said"));
+    let edition = walk
+        .start
+        .rules
+        .layers
+        .iter()
+        .map(|layer| format!("{} {}", layer.title, layer.edition))
+        .collect::<Vec<_>>();
+    lines.pair("Rules", Tone::Plain, &edition.join("; "));
+    lines.blank();
+    open_from_last_time(walk, &mut lines);
+    let layers = walk.start.rules.layers.iter().filter_map(|layer| layer.notice.as_ref());
+    for notice in layers {
+        lines.blank();
+        lines.text(Tone::Dim, notice);
+    }
+    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+}
+
+fn open_from_last_time(walk: &Walk, lines: &mut Lines) {
+    let items = open_items(walk);
+    if items.is_empty() {
+        let text = if walk.history.is_empty() {
+            "Nothing was ever kept of this car."
+        } else {
+            "Nothing is open from before."
+        };
+        lines.text(Tone::Plain, text);
+        return;
+    }
+    lines.text(Tone::Strong, &format!("Open from before, asked first: {}", items.len()));
+    for item in items {
+        lines.text(of_severity(item.severity), &format!("{}  {}", severity_word(item.severity), item.title));
+        lines.indented(4, Tone::Plain, &item.found);
+    }
+}
+
+/// The lap order and why it was taken.
+fn lap_and_why(walk: &Walk) -> String {
+    let Some(lap) = walk.lap() else { return "stations in the order of the rules".to_owned() };
+    let why = match (walk.start.lap.is_some(), lap.when.holds(&walk.start.car)) {
+        (true, _) => "chosen",
+        (false, Answer3::Yes) => "it fits what the car file says",
+        (false, Answer3::Unknown) => "the car file does not say, so the first that may fit",
+        (false, Answer3::No) => "none fits, so the first",
+    };
+    format!("{} ({why})", lap.title)
+}

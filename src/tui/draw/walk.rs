@@ -1,0 +1,292 @@
+//! A check: what to look at first and large, everything else below, the lap beside it where there is room.
+
+use ratatui::text::{Line, Span};
+
+use crate::model::entry::Outcome;
+use crate::rules::{Check, ComputeRow, CountEquals, Typed, WordOrFlag};
+use crate::walk::{Assessment, Origin, RowJudged, Step, Walk, Why};
+
+use super::super::sheet::LapView;
+use super::super::state::{State, WalkPage};
+use super::super::text::{column, fit, result_mark, result_word, severity_word};
+use super::super::theme::{Theme, Tone, of_outcome, of_severity};
+use super::super::typing::{limits_in_words, measure_limits};
+use super::{Body, Lines};
+
+/// The check at hand.
+pub fn check(page: &WalkPage, state: &State, mut lines: Lines) -> Body {
+    strip(&state.sheet.lap, &mut lines);
+    let Some(walk) = &state.walk else { return Body { lines: lines.out, chosen: None, scroll: 0 } };
+    if let Some(title) = &state.sheet.paused {
+        lines.text(Tone::Stop, &format!("!! PAUSED. Make this safe before anything else: {title}"));
+    }
+    match (walk.check(), walk.current()) {
+        (Some(check), Some(step)) => {
+            head(walk, check, step, &mut lines);
+            said_so_far(page, state, check, &mut lines);
+            detail(state, walk, check, &mut lines);
+        }
+        _ => {
+            lines.blank();
+            lines.text(
+                Tone::Strong,
+                "Every check of the lap has an answer. x goes to the end, to sign; j goes back to any check.",
+            );
+        }
+    }
+    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+}
+
+/// Stations as one strip: done, open, left, and where the person stands.
+fn strip(lap: &LapView, lines: &mut Lines) {
+    let mut spans = vec![lines.span(Tone::Dim, "Lap ")];
+    for (at, station) in lap.stations.iter().enumerate() {
+        let mark = match (station.open, station.done == station.total) {
+            (true, _) => "x",
+            (false, true) => "+",
+            (false, false) => ".",
+        };
+        let here = lap.at == Some(at);
+        let tone = if station.open {
+            Tone::Stop
+        } else if here {
+            Tone::Strong
+        } else {
+            Tone::Plain
+        };
+        let text = if here { format!("[{mark}]") } else { mark.to_owned() };
+        spans.push(lines.span(tone, &text));
+    }
+    let used: usize = 4 + lap.stations.len() + if lap.at.is_some() { 2 } else { 0 };
+    let next = lap.at.and_then(|at| lap.stations.get(at + 1));
+    if let Some(next) = next {
+        let text = format!("  then {} ({} left)", next.title, next.total - next.done);
+        spans.push(lines.span(Tone::Dim, &fit(&text, lines.width.saturating_sub(used))));
+    }
+    lines.line(spans);
+}
+
+/// Station and weight, then the check's one sentence.
+fn head(walk: &Walk, check: &Check, step: &Step, lines: &mut Lines) {
+    let station = walk.start.rules.station(&check.station);
+    let title = station.map_or(check.station.as_str(), |station| station.title.as_str());
+    let here: Vec<&str> = walk.plan.at_station(&check.station).map(|step| step.check.as_str()).collect();
+    let at = here.iter().position(|id| *id == check.id).map_or(0, |at| at + 1);
+    let why = match step.why {
+        Why::First => " | before anything else",
+        Why::OpenLastTime => " | open from before",
+        Why::Lap => "",
+    };
+    let weight = lines.span(of_severity(check.severity), &format!("{}  ", severity_word(check.severity)));
+    let place =
+        lines.span(Tone::Plain, &format!("{title} {at}/{} | {}{why}", here.len(), check.method.word()));
+    lines.line(vec![weight, place]);
+    lines.blank();
+    lines.text(Tone::Strong, &check.title);
+    lines.blank();
+    let caution =
+        check.words.caution.as_deref().or(station.filter(|_| at <= 1).and_then(|s| s.caution.as_deref()));
+    lines.pair("CAUTION", Tone::Stop, caution.unwrap_or(""));
+}
+
+/// What was answered, and what waits for the answer.
+fn said_so_far(page: &WalkPage, state: &State, check: &Check, lines: &mut Lines) {
+    if let Some((outcome, told)) = &state.sheet.here {
+        lines.pair("Answered", of_outcome(*outcome), &format!("{} {told}", result_mark(*outcome)));
+    }
+    if page.draft.check == check.id {
+        lines.pair("Note", Tone::Note, page.draft.note.as_deref().unwrap_or(""));
+        let photos: Vec<&str> = page.draft.photos.iter().map(|photo| photo.file.as_str()).collect();
+        lines.pair("Photo", Tone::Note, &photos.join(", "));
+        let weight = page.draft.severity.map(|severity| format!("{} if rejected", severity_word(severity)));
+        lines.pair("Weighs", Tone::Note, &weight.unwrap_or_default());
+    }
+    if let Some(left) = page.left.as_ref().filter(|left| left.check == check.id) {
+        let texts: Vec<String> = left
+            .slots
+            .iter()
+            .map(|slot| slot.input.value().to_owned())
+            .filter(|text| !text.is_empty())
+            .collect();
+        lines.pair("Typed", Tone::Note, &format!("{} (not kept; v goes on)", texts.join("; ")));
+    }
+}
+
+fn detail(state: &State, walk: &Walk, check: &Check, lines: &mut Lines) {
+    let words = &check.words;
+    let station = walk.start.rules.station(&check.station);
+    lines.pair("Look", Tone::Plain, words.look.as_deref().unwrap_or(""));
+    lines.pair("Accept", Tone::Good, &words.accept);
+    lines.pair("Reject", Tone::Fix, &words.reject);
+    limits(walk, check, lines);
+    verdicts(state, check, lines);
+    lines.pair("Last time", Tone::Plain, state.sheet.last.as_deref().unwrap_or("never answered before"));
+    lines.pair("Why", Tone::Plain, &words.why);
+    lines.pair("Remedy", Tone::Plain, &words.remedy);
+    lines.pair("Parts", Tone::Plain, &words.parts.join(", "));
+    lines.pair("Differs", Tone::Plain, words.rulebooks_differ.as_deref().unwrap_or(""));
+    for source in &check.sources {
+        lines.pair("Source", Tone::Dim, &format!("{}: {source}", source.supports));
+    }
+    if let Some(station) = station {
+        lines.pair("Stand", Tone::Dim, station.stand.as_deref().unwrap_or(""));
+        lines.pair("In hand", Tone::Dim, station.hold.as_deref().unwrap_or(""));
+    }
+    lines.pair("Check", Tone::Dim, &check.id);
+}
+
+/// The limit of every row, and what it is measured with.
+fn limits(walk: &Walk, check: &Check, lines: &mut Lines) {
+    let mut limit = |label: &str, text: String| {
+        if !text.is_empty() {
+            lines.pair(
+                "Limit",
+                Tone::Strong,
+                &if label.is_empty() { text } else { format!("{label}: {text}") },
+            );
+        }
+    };
+    match &check.typed {
+        Typed::None => {}
+        Typed::Measure(rows) => {
+            for row in rows {
+                let tool = row.instrument.as_deref().and_then(|id| walk.start.rules.instrument(id));
+                let tool = tool.map_or_else(String::new, |tool| format!(" ({})", tool.title.to_lowercase()));
+                limit(&row.label, format!("{}{tool}", measure_limits(row)));
+            }
+        }
+        Typed::Count(rows) => {
+            for row in rows {
+                let text = match (&row.equals, row.min, row.max) {
+                    (Some(CountEquals::Number(number)), ..) => format!("exactly {number}"),
+                    (Some(CountEquals::Key(key)), ..) => format!("as many as {key} says"),
+                    (None, Some(min), Some(max)) => format!("{min} to {max}"),
+                    (None, Some(min), None) => format!("{min} or more"),
+                    (None, None, Some(max)) => format!("{max} or fewer"),
+                    (None, None, None) => String::new(),
+                };
+                limit(&row.label, text);
+            }
+        }
+        Typed::Date(rows) => {
+            for row in rows {
+                limit(&row.label, row.every.map_or_else(String::new, |span| format!("every {span}")));
+            }
+        }
+    }
+    for row in &check.compute {
+        limit(&row.label, compute_limits(row));
+    }
+}
+
+fn compute_limits(row: &ComputeRow) -> String {
+    let exact = match &row.equals {
+        Some(WordOrFlag::Flag(flag)) => return format!("has to be {}", if *flag { "yes" } else { "no" }),
+        Some(WordOrFlag::Word(word)) => return format!("has to be {word}"),
+        Some(WordOrFlag::Number(limit)) => Some(limit),
+        None => None,
+    };
+    limits_in_words(row.min.as_ref(), row.max.as_ref(), exact, row.aim_min.as_ref(), row.aim_max.as_ref())
+}
+
+/// What the file says, what is worked out, and what is lacking.
+fn verdicts(state: &State, check: &Check, lines: &mut Lines) {
+    let assessment = &state.sheet.assessment;
+    for row in &assessment.rows {
+        let says = row_says(row);
+        match row.origin {
+            Origin::File => {
+                lines.pair("File says", Tone::Strong, &format!("{says}. Same on the car? a confirms it"))
+            }
+            _ => lines.pair("Worked out", verdict_tone(row), &says),
+        }
+        lines.pair("", Tone::Fix, row.judged.remedy.as_deref().unwrap_or(""));
+    }
+    for missing in &assessment.missing {
+        let of = missing.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
+        let typed = if state.sheet.asks.is_empty() { "" } else { " (i types it)" };
+        lines.pair("Lacks", Tone::Dim, &format!("{}{of}: {}{typed}", missing.label, missing.reason));
+    }
+    if check.words.look.is_some()
+        && assessment.rows.iter().any(|row| row.judges && row.origin == Origin::Computed)
+    {
+        lines.pair("", Tone::Dim, "A number does not accept this check: look, then answer.");
+    }
+}
+
+/// A row in words: mark, verdict, what it is, where it stands, and how sure that is.
+pub fn row_says(row: &RowJudged) -> String {
+    let of = row.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
+    let chance = row
+        .judged
+        .chance
+        .map_or_else(String::new, |chance| format!(", {:.0} % sure it is inside", chance * 100.0));
+    let aim = if row.judged.short_of_aim { ", short of what is aimed at" } else { "" };
+    let label = if row.label.is_empty() { "value" } else { row.label.as_str() };
+    let shown =
+        if row.judged.says.contains(&row.shown) { String::new() } else { format!("{} — ", row.shown) };
+    let verdict = if row.judges {
+        format!("{} {}: ", result_mark(row.judged.outcome), verdict_word(row.judged.outcome))
+    } else {
+        String::new()
+    };
+    format!("{verdict}{label}{of}: {shown}{}{chance}{aim}", row.judged.says)
+}
+
+fn verdict_word(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Accept => "inside",
+        Outcome::Reject => "OUTSIDE",
+        Outcome::Undecided => "cannot tell",
+        other => result_word(other),
+    }
+}
+
+fn verdict_tone(row: &RowJudged) -> Tone {
+    if row.judges { of_outcome(row.judged.outcome) } else { Tone::Plain }
+}
+
+/// Rows of a value being typed.
+pub fn typed_rows(assessment: &Assessment) -> impl Iterator<Item = &RowJudged> {
+    assessment.rows.iter().filter(|row| row.origin == Origin::Typed)
+}
+
+/// The lap beside the check: stations, and under the one at hand its checks.
+pub fn side(state: &State, theme: Theme, width: usize, height: usize) -> Vec<Line<'static>> {
+    let lap = &state.sheet.lap;
+    let lines = Lines::new(theme, width);
+    let rule = |text: String, tone: Tone| {
+        Line::from(vec![Span::styled("| ", theme.style(Tone::Dim)), lines.span(tone, &text)])
+    };
+    let room = width.saturating_sub(2);
+    let mut out = Vec::new();
+    let mut here = 0;
+    for (at, station) in lap.stations.iter().enumerate() {
+        let mark = if station.open {
+            'x'
+        } else if station.done == station.total {
+            '+'
+        } else {
+            '.'
+        };
+        let count = format!("{:>2}/{:<2}", station.done, station.total);
+        let text = format!("{mark} {count} {}", station.title);
+        if lap.at == Some(at) {
+            here = out.len();
+            out.push(rule(column(&text, room), Tone::Bar));
+            for (title, result, current) in &lap.checks {
+                let mark = result.map_or('.', result_mark);
+                let tone = if *current { Tone::Strong } else { result.map_or(Tone::Plain, of_outcome) };
+                let arrow = if *current { '>' } else { ' ' };
+                out.push(rule(fit(&format!("  {arrow}{mark} {title}"), room), tone));
+            }
+        } else {
+            let tone = if station.open { Tone::Stop } else { Tone::Plain };
+            out.push(rule(fit(&text, room), tone));
+        }
+    }
+    // The station at hand stays in sight with all of its checks, where they fit.
+    let last = here + lap.checks.len();
+    let skip = (last + 1).saturating_sub(height).min(here);
+    out.into_iter().skip(skip).take(height).collect()
+}

@@ -1,0 +1,336 @@
+//! Keys as data: every action a person has, its name, its keys and where it works. Help and the key table are made from it.
+
+use crossterm::event::{KeyCode, KeyEvent};
+
+/// A key, without its case.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "each is the word on the key")]
+pub enum Key {
+    Char(char),
+    Enter,
+    Esc,
+    Tab,
+    Up,
+    Down,
+    Left,
+    Right,
+    PageUp,
+    PageDown,
+}
+
+impl Key {
+    /// The key of an event; letters lose their case.
+    pub fn of(event: KeyEvent) -> Option<Self> {
+        Some(match event.code {
+            KeyCode::Char(c) => Self::Char(c.to_ascii_lowercase()),
+            KeyCode::Enter => Self::Enter,
+            KeyCode::Esc => Self::Esc,
+            KeyCode::Tab => Self::Tab,
+            KeyCode::Up => Self::Up,
+            KeyCode::Down => Self::Down,
+            KeyCode::Left => Self::Left,
+            KeyCode::Right => Self::Right,
+            KeyCode::PageUp => Self::PageUp,
+            KeyCode::PageDown => Self::PageDown,
+            _ => return None,
+        })
+    }
+
+    /// The word for it on screen.
+    pub fn word(self) -> String {
+        match self {
+            Self::Char(' ') => "Space".to_owned(),
+            Self::Char(c) => c.to_string(),
+            Self::Up => "Up".to_owned(),
+            Self::Down => "Down".to_owned(),
+            Self::Left => "Left".to_owned(),
+            Self::Right => "Right".to_owned(),
+            Self::PageUp => "PgUp".to_owned(),
+            Self::PageDown => "PgDn".to_owned(),
+            Self::Enter => "Enter".to_owned(),
+            Self::Esc => "Esc".to_owned(),
+            Self::Tab => "Tab".to_owned(),
+        }
+    }
+}
+
+/// Where a key is pressed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[expect(missing_docs, reason = "each is the screen it names")]
+pub enum Place {
+    Cars,
+    NewCar,
+    Profile,
+    Start,
+    Walk,
+    Typing,
+    Decide,
+    Words,
+    Jump,
+    Findings,
+    Numbers,
+    Report,
+    Hold,
+    End,
+    Ended,
+    Help,
+}
+
+impl Place {
+    /// Every place with its name, in the order of a visit.
+    pub const ALL: &'static [(Self, &'static str)] = &[
+        (Self::Cars, "Cars"),
+        (Self::NewCar, "New car"),
+        (Self::Profile, "Way round the car"),
+        (Self::Start, "Start"),
+        (Self::Walk, "Walk"),
+        (Self::Typing, "Typing a value"),
+        (Self::Decide, "After a value inside its limit"),
+        (Self::Words, "Typing words"),
+        (Self::Jump, "Stations and checks"),
+        (Self::Findings, "Open items"),
+        (Self::Numbers, "Numbers"),
+        (Self::Report, "Report"),
+        (Self::Hold, "Pressure hold"),
+        (Self::End, "End of the walk"),
+        (Self::Ended, "Walk ended"),
+        (Self::Help, "Help"),
+    ];
+
+    /// Its name on screen.
+    pub fn title(self) -> &'static str {
+        Self::ALL.iter().find(|(place, _)| *place == self).map_or("", |(_, title)| title)
+    }
+
+    /// Whether characters are text here, not keys.
+    pub fn takes_text(self) -> bool {
+        matches!(self, Self::Cars | Self::Typing | Self::Words | Self::Jump)
+    }
+}
+
+/// What a person can do with a key.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum UiAction {
+    /// Accept the check, or the open item.
+    Accept,
+    /// Reject the check, or the open item again.
+    Reject,
+    /// Accept a typed check by eye, without its value.
+    ByEye,
+    /// Accept every look, feel and ask check left at this station.
+    AcceptStation,
+    /// The check could not be seen.
+    NotSeen,
+    /// The car has none of it.
+    NotFitted,
+    /// It is still to be fitted.
+    NotYet,
+    /// It is said to be repaired.
+    Repaired,
+    /// Take the last answer back.
+    Withdraw,
+    /// Type the value of the check.
+    TypeValue,
+    /// Type what the numbers of the check lack.
+    TypeInputs,
+    /// Run the pressure hold of the check.
+    Hold,
+    /// Write a note or a remark.
+    Note,
+    /// Name a photo.
+    Photo,
+    /// Make it weigh more.
+    Heavier,
+    /// Make it weigh less.
+    Lighter,
+    /// Go to the next check.
+    NextCheck,
+    /// Go to the check before.
+    PreviousCheck,
+    /// Go to the next station.
+    NextStation,
+    /// Go to the station before.
+    PreviousStation,
+    /// List stations and checks to go to one.
+    Jump,
+    /// Show open items.
+    Findings,
+    /// Show the numbers.
+    Numbers,
+    /// Show the report.
+    Report,
+    /// Go to the end of the walk.
+    EndWalk,
+    /// Move up or scroll up.
+    Up,
+    /// Move down or scroll down.
+    Down,
+    /// Do what the screen offers.
+    Go,
+    /// The next instrument.
+    NextInstrument,
+    /// Another lap order.
+    NextLap,
+    /// Another stage of a build.
+    NextStage,
+    /// The station to start at: the next.
+    StartLater,
+    /// The station to start at: the one before.
+    StartEarlier,
+    /// Say who walks.
+    SayWho,
+    /// The car has it.
+    Yes,
+    /// The car has it not.
+    No,
+    /// Not known.
+    Unknown,
+    /// The other circuit.
+    NextCircuit,
+    /// Save the report.
+    Save,
+    /// Show the keys.
+    Help,
+    /// Go back.
+    Back,
+    /// Leave the program.
+    Quit,
+}
+
+/// One action at some places under some keys.
+#[derive(Debug)]
+pub struct Binding {
+    /// What it does.
+    pub action: UiAction,
+    /// Its name, which stays the same in every release.
+    pub name: &'static str,
+    /// Its keys; the first is shown.
+    pub keys: &'static [Key],
+    /// Where it works.
+    pub places: &'static [Place],
+    /// One or two words for the foot of the screen.
+    pub label: &'static str,
+    /// One sentence for help.
+    pub help: &'static str,
+}
+
+const fn bind(
+    action: UiAction,
+    name: &'static str,
+    keys: &'static [Key],
+    places: &'static [Place],
+    label: &'static str,
+    help: &'static str,
+) -> Binding {
+    Binding { action, name, keys, places, label, help }
+}
+
+use Key::{Char, Down, Enter, Esc, Left, PageDown, PageUp, Right, Tab, Up};
+use Place as P;
+use UiAction as U;
+
+/// Every binding, in the order the foot of the screen shows them.
+#[rustfmt::skip]
+pub const BINDINGS: &[Binding] = &[
+    bind(U::Accept, "accept", &[Char('a')], &[P::Walk, P::Decide, P::Findings], "accept", "Accept: it is as it should be. Confirms what the file says, and closes an open item."),
+    bind(U::Reject, "reject", &[Char('r')], &[P::Walk, P::Decide, P::Findings], "reject", "Reject: it is not as it should be. A note and a photo may follow."),
+    bind(U::ByEye, "accept_by_eye", &[Char('e')], &[P::Walk], "by eye", "Accept a measured, counted or dated check by eye, where the rule allows that."),
+    bind(U::AcceptStation, "accept_station", &[Char('g')], &[P::Walk], "good: station", "Accept every look, feel and ask check left at this station."),
+    bind(U::NotSeen, "not_seen", &[Char('s')], &[P::Walk], "not seen", "It could not be seen; never counted as accepted."),
+    bind(U::NotFitted, "not_fitted", &[Char('f')], &[P::Walk], "not fitted", "This car has none."),
+    bind(U::NotYet, "not_yet", &[Char('t')], &[P::Walk], "not yet", "It is still to be fitted: stays open."),
+    bind(U::Repaired, "repaired", &[Char('d')], &[P::Walk, P::Findings], "repaired", "It is said to be repaired: open until someone looks again and accepts."),
+    bind(U::Withdraw, "withdraw", &[Char('w')], &[P::Walk, P::Findings], "take back", "Take the last answer (or this one) back. Nothing is erased."),
+    bind(U::TypeValue, "type_value", &[Char('v')], &[P::Walk, P::Findings], "value", "Type the value; a digit begins at once."),
+    bind(U::TypeInputs, "type_inputs", &[Char('i')], &[P::Walk], "inputs", "Type what the numbers of this check lack; kept as readings."),
+    bind(U::Hold, "pressure_hold", &[Char('h')], &[P::Walk], "hold", "Run the pressure hold: readings, clock, readings."),
+    bind(U::Note, "note", &[Char('n')], &[P::Walk, P::Decide, P::Findings], "note", "Write a note; beside an open item, the owner's own remark."),
+    bind(U::Photo, "photo", &[Char('c')], &[P::Walk, P::Decide], "photo", "Name a photo file; it is copied beside the log."),
+    bind(U::Heavier, "heavier", &[Char('u')], &[P::Walk, P::Findings], "heavier", "Make it weigh more: note, fix, stop."),
+    bind(U::Lighter, "lighter", &[Char('l')], &[P::Walk, P::Findings], "lighter", "Make it weigh less; asks why."),
+    bind(U::Yes, "has_it", &[Char('y'), Char('a')], &[P::NewCar], "yes", "The car has it."),
+    bind(U::No, "has_none", &[Char('n'), Char('r')], &[P::NewCar], "no", "The car has none."),
+    bind(U::Unknown, "not_known", &[Char('u'), Char('s')], &[P::NewCar], "not known", "Not known: its checks are asked."),
+    bind(U::Go, "go", &[Enter], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Typing, P::Words, P::Jump, P::Findings, P::Numbers, P::Hold, P::End, P::Ended], "go on", "Do what the screen offers: open, go on, keep."),
+    bind(U::NextInstrument, "next_instrument", &[Tab], &[P::Typing], "instrument", "Choose the next instrument."),
+    bind(U::StartLater, "start_later", &[Right], &[P::Start], "start later", "Start the lap one station later."),
+    bind(U::StartEarlier, "start_earlier", &[Left], &[P::Start], "start earlier", "Start the lap one station earlier."),
+    bind(U::NextLap, "next_lap", &[Char('l')], &[P::Start], "other lap", "Walk another lap order."),
+    bind(U::NextStage, "next_stage", &[Char('t')], &[P::Start], "stage", "Choose the stage of the build."),
+    bind(U::SayWho, "say_who", &[Char('b')], &[P::Start], "by whom", "Say who walks."),
+    bind(U::NextCircuit, "next_circuit", &[Tab], &[P::Hold], "other circuit", "Go to the other circuit."),
+    bind(U::Save, "save", &[Char('s')], &[P::Report], "save", "Write the report beside the log."),
+    bind(U::NextCheck, "next_check", &[Right], &[P::Walk], "next", "Go to the next check."),
+    bind(U::PreviousCheck, "previous_check", &[Left], &[P::Walk], "before", "Go to the check before."),
+    bind(U::NextStation, "next_station", &[PageDown, Char(']')], &[P::Walk], "next station", "Go to the next station."),
+    bind(U::PreviousStation, "previous_station", &[PageUp, Char('[')], &[P::Walk], "station before", "Go to the station before."),
+    bind(U::Down, "down", &[Down], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
+    bind(U::Up, "up", &[Up], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
+    bind(U::Jump, "jump", &[Char('j')], &[P::Walk], "jump", "List stations and checks; a few letters find one."),
+    bind(U::Findings, "open_items", &[Char('o')], &[P::Walk, P::Start, P::End, P::Ended], "open items", "Show what is open, worst first."),
+    bind(U::Numbers, "numbers", &[Char('m')], &[P::Walk, P::Start, P::End, P::Ended], "numbers", "Show every number worked out."),
+    bind(U::Report, "report", &[Char('p')], &[P::Walk, P::Start, P::Findings, P::End, P::Ended], "report", "Show the deficiency report."),
+    bind(U::EndWalk, "end_walk", &[Char('x')], &[P::Walk], "end", "Go to the end of the walk, to sign it."),
+    bind(U::Help, "help", &[Char('?')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::Report, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
+    bind(U::Back, "back", &[Esc], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Jump, P::Findings, P::Numbers, P::Report, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
+    bind(U::Quit, "quit", &[Char('q')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept."),
+];
+
+/// The action of a key at a place.
+pub fn action_at(place: Place, key: Key) -> Option<UiAction> {
+    at(place).find(|binding| binding.keys.contains(&key)).map(|binding| binding.action)
+}
+
+/// The bindings of a place, in the order shown.
+pub fn at(place: Place) -> impl Iterator<Item = &'static Binding> {
+    BINDINGS.iter().filter(move |binding| binding.places.contains(&place))
+}
+
+/// The key table for the README, in Markdown.
+pub fn table() -> String {
+    let mut out = String::from("| key | name | what it does |\n|---|---|---|\n");
+    for binding in BINDINGS {
+        let keys: Vec<String> = binding.keys.iter().map(|key| format!("`{}`", key.word())).collect();
+        out.push_str(&format!("| {} | `{}` | {} |\n", keys.join(" "), binding.name, binding.help));
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_key_means_two_things_at_one_place() {
+        for (place, title) in Place::ALL {
+            let keys: Vec<Key> = at(*place).flat_map(|binding| binding.keys.iter().copied()).collect();
+            for (i, key) in keys.iter().enumerate() {
+                assert!(!keys[..i].contains(key), "{title}: {} twice", key.word());
+            }
+        }
+    }
+
+    #[test]
+    fn names_are_snake_case_and_stand_once() {
+        for (i, binding) in BINDINGS.iter().enumerate() {
+            assert!(binding.name.chars().all(|c| c.is_ascii_lowercase() || c == '_'), "{}", binding.name);
+            assert!(BINDINGS[..i].iter().all(|other| other.name != binding.name), "{} twice", binding.name);
+            assert!(binding.help.ends_with('.'), "{}", binding.name);
+        }
+    }
+
+    #[test]
+    fn places_that_take_text_bind_no_letters() {
+        for (place, title) in Place::ALL.iter().filter(|(place, _)| place.takes_text()) {
+            let letters = at(*place).flat_map(|binding| binding.keys).any(|key| matches!(key, Key::Char(_)));
+            assert!(!letters, "{title}");
+        }
+    }
+
+    #[test]
+    fn every_place_has_a_way_back() {
+        for (place, title) in Place::ALL {
+            assert!(at(*place).any(|binding| binding.action == UiAction::Back), "{title}");
+        }
+    }
+}

@@ -1,0 +1,140 @@
+//! What lies over a screen: a value or words being typed, stations and checks, help.
+
+use std::collections::BTreeMap;
+
+use tui_input::Input;
+
+use crate::model::entry::Severity;
+use crate::units::Kind;
+use crate::walk::{Action, Assessment};
+
+use super::keymap::Place;
+
+/// What lies over a screen.
+#[derive(Debug)]
+pub enum Over {
+    /// A value being typed.
+    Typing(Box<Typing>),
+    /// Words being typed.
+    Words(Box<Words>),
+    /// Stations and checks.
+    Jump(JumpList),
+    /// The keys of a place.
+    Help(Place, usize),
+}
+
+/// A value being typed.
+#[derive(Clone, Debug)]
+pub struct Typing {
+    /// The check.
+    pub check: String,
+    /// One line each.
+    pub slots: Vec<Slot>,
+    /// The line at hand.
+    pub at: usize,
+    /// Instrument chosen.
+    pub instrument: Option<String>,
+    /// Instruments that measure this.
+    pub instruments: Vec<(String, String)>,
+    /// Where the values stand.
+    pub assessment: Assessment,
+    /// Whether accept or reject is awaited.
+    pub deciding: bool,
+    /// What stands in the way.
+    pub trouble: Option<String>,
+}
+
+/// One value being typed.
+#[derive(Clone, Debug)]
+pub struct Slot {
+    /// Its row id, or the key of a reading.
+    pub id: String,
+    /// Whether it is a reading.
+    pub reading: bool,
+    /// What it is.
+    pub label: String,
+    /// The unit a bare number takes.
+    pub unit: String,
+    /// Its kind, where it is a quantity.
+    pub kind: Option<Kind>,
+    /// Its limits, in words.
+    pub limits: String,
+    /// What is known already.
+    pub known: Option<String>,
+    /// The text.
+    pub input: Input,
+    /// What it is read as.
+    pub echo: Option<String>,
+    /// The remedy, where it cannot be read.
+    pub unread: Option<String>,
+}
+
+impl Typing {
+    /// Texts by row id, of rows that are filled.
+    pub fn values(&self) -> BTreeMap<String, String> {
+        let filled = self.slots.iter().filter(|slot| !slot.reading && !slot.input.value().trim().is_empty());
+        filled.map(|slot| (slot.id.clone(), slot.input.value().to_owned())).collect()
+    }
+}
+
+/// Words being typed.
+#[derive(Debug)]
+pub struct Words {
+    /// What is asked.
+    pub prompt: String,
+    /// The text.
+    pub input: Input,
+    /// What they are for.
+    pub purpose: Purpose,
+    /// What stands in the way.
+    pub trouble: Option<String>,
+}
+
+/// What words are for: each carries what it will do.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Purpose {
+    /// The note that this action wants.
+    NoteFor(Action),
+    /// A note before the answer.
+    DraftNote(String),
+    /// A note on a record.
+    NoteOn(String, Severity),
+    /// A photo before the answer.
+    DraftPhoto(String),
+    /// A photo for a record.
+    PhotoOn(String, Severity),
+    /// The owner's remark on a record.
+    Remark(String),
+    /// Who walks.
+    Who,
+    /// The number of the car, asked back.
+    SignNumber,
+    /// Initials for a role.
+    Sign(String),
+    /// A reading of the hold: its key.
+    HoldReading(String),
+}
+
+/// Stations and checks to go to.
+#[derive(Debug, Default)]
+pub struct JumpList {
+    /// Letters typed.
+    pub filter: Input,
+    /// Row chosen.
+    pub at: usize,
+    /// What fits.
+    pub rows: Vec<JumpRow>,
+}
+
+/// A row of the jump list.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct JumpRow {
+    /// The step to go to.
+    pub step: usize,
+    /// Whether it is a station.
+    pub station: bool,
+    /// Its title.
+    pub title: String,
+    /// A mark for how it stands.
+    pub mark: char,
+}

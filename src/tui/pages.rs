@@ -1,0 +1,153 @@
+//! Open items, numbers and the report.
+
+use crate::model::entry::Outcome;
+use crate::walk::Garage;
+
+use super::answering::shifted;
+use super::app::App;
+use super::figures::number_lines;
+use super::keymap::UiAction;
+use super::sheet::OpenItem;
+use super::state::{FindingsPage, From, NumbersPage, Over, Purpose, ReportPage, Screen, StartPage, WalkPage};
+
+impl<G: Garage> App<G> {
+    /// Goes back to where a page was opened from.
+    fn go_back(&mut self, from: From) {
+        match from {
+            From::Start => self.state.screen = Screen::Start(StartPage::default()),
+            From::Walk => self.state.screen = Screen::Walk(WalkPage::default()),
+            From::End => self.open_end(),
+        }
+    }
+
+    pub(super) fn open_findings(&mut self, from: From) {
+        self.state.screen = Screen::Findings(FindingsPage { from, ..FindingsPage::default() });
+    }
+
+    fn item(&self) -> Option<OpenItem> {
+        match &self.state.screen {
+            Screen::Findings(page) => page.items.get(page.at).cloned(),
+            _ => None,
+        }
+    }
+
+    pub(super) fn act_findings(&mut self, action: UiAction) {
+        let Screen::Findings(page) = &mut self.state.screen else { return };
+        let from = page.from;
+        match action {
+            UiAction::Down => page.at = (page.at + 1).min(page.items.len().saturating_sub(1)),
+            UiAction::Up => page.at = page.at.saturating_sub(1),
+            UiAction::Report => self.open_report(from),
+            UiAction::Back => self.go_back(from),
+            _ => {
+                if let Some(item) = self.item() {
+                    self.act_item(action, &item);
+                }
+            }
+        }
+    }
+
+    fn act_item(&mut self, action: UiAction, item: &OpenItem) {
+        match action {
+            UiAction::Accept => self.answer_item(item, Outcome::Accept),
+            UiAction::Reject => self.answer_item(item, Outcome::Reject),
+            UiAction::Repaired => self.answer_item(item, Outcome::Repaired),
+            UiAction::Withdraw => self.withdraw(std::slice::from_ref(&item.record)),
+            UiAction::Note => self.ask_words(
+                format!("The owner's own remark on {}:", item.title),
+                "",
+                Purpose::Remark(item.record.clone()),
+            ),
+            UiAction::Heavier | UiAction::Lighter => {
+                match shifted(item.severity, action == UiAction::Heavier) {
+                    Some(severity) => self.weigh_record(&item.record, severity),
+                    None => self.state.say("It cannot go further that way."),
+                }
+            }
+            UiAction::Go | UiAction::TypeValue => self.go_to_item(item, action == UiAction::TypeValue),
+            _ => {}
+        }
+    }
+
+    fn answer_item(&mut self, item: &OpenItem, result: Outcome) {
+        let Some(records) = self.recheck(&item.check, item.of.clone(), result) else { return };
+        if !records.is_empty() {
+            let words = match result {
+                Outcome::Accept => "looked at again and accepted: it is closed",
+                Outcome::Repaired => "said to be repaired: open until someone looks again and accepts",
+                _ => "looked at again and rejected: it stays open",
+            };
+            self.state.over = None;
+            self.state.say(format!("Kept: {words} — {}", item.title));
+        }
+    }
+
+    /// Goes to the check of an item, where the walk has it.
+    fn go_to_item(&mut self, item: &OpenItem, typing: bool) {
+        let at = self.state.walk.as_ref().and_then(|walk| walk.plan.position(&item.check));
+        match at {
+            Some(at) => {
+                self.go_to(at);
+                self.refresh();
+                if typing {
+                    self.begin_typing(false, None);
+                }
+            }
+            None => self.state.say("This walk does not ask that check: accept or reject it from here."),
+        }
+    }
+
+    pub(super) fn open_numbers(&mut self, from: From) {
+        let lines = self.state.walk.as_ref().map(number_lines).unwrap_or_default();
+        self.state.screen = Screen::Numbers(NumbersPage { lines, from, ..NumbersPage::default() });
+    }
+
+    pub(super) fn act_numbers(&mut self, action: UiAction) {
+        let Screen::Numbers(page) = &mut self.state.screen else { return };
+        let from = page.from;
+        match action {
+            UiAction::Down if page.open => page.scroll += 1,
+            UiAction::Up if page.open => page.scroll = page.scroll.saturating_sub(1),
+            UiAction::Down => page.at = (page.at + 1).min(page.lines.len().saturating_sub(1)),
+            UiAction::Up => page.at = page.at.saturating_sub(1),
+            UiAction::Go => (page.open, page.scroll) = (!page.open && !page.lines.is_empty(), 0),
+            UiAction::Back if page.open => page.open = false,
+            UiAction::Back => self.go_back(from),
+            _ => {}
+        }
+    }
+
+    pub(super) fn open_report(&mut self, from: From) {
+        let Some(walk) = &self.state.walk else { return };
+        let text = (self.options.preview)(walk, self.state.now);
+        self.state.screen = Screen::Report(ReportPage { text, scroll: 0, from });
+    }
+
+    pub(super) fn act_report(&mut self, action: UiAction) {
+        let Screen::Report(page) = &mut self.state.screen else { return };
+        let from = page.from;
+        match action {
+            UiAction::Down => {
+                page.scroll = (page.scroll + 1).min(page.text.lines().count().saturating_sub(1))
+            }
+            UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
+            UiAction::Save => self.save_report(),
+            UiAction::Back => self.go_back(from),
+            _ => {}
+        }
+    }
+
+    fn save_report(&mut self) {
+        let Screen::Report(page) = &self.state.screen else { return };
+        let name = format!("deficiencies-{}.txt", self.state.now.format("%Y-%m-%d-%H%M"));
+        match self.garage.save_report(&name, page.text.as_bytes()) {
+            Ok(path) => self.state.say(format!("Saved: {path}")),
+            Err(message) => self.state.object(format!("NOT SAVED: {message}")),
+        }
+    }
+
+    /// Closes what lies over the screen.
+    pub(super) fn uncover(&mut self) {
+        self.state.over = None::<Over>;
+    }
+}

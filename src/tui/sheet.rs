@@ -1,0 +1,414 @@
+//! What a screen shows of a walk, worked out after each key so that drawing only reads.
+
+use std::collections::BTreeMap;
+
+use crate::model::entry::{Finding, Moment, Outcome, Severity};
+use crate::model::keys;
+use crate::numbers::reading_kind;
+use crate::rules::{Check, Method, Typed};
+use crate::units::{Kind, default_unit};
+use crate::walk::{Assessment, Origin, Walk};
+
+use super::keymap::UiAction;
+use super::text::{many, result_word, when};
+
+/// What the check at hand needs.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Sheet {
+    /// The check, where there is one.
+    pub check: Option<String>,
+    /// What stood for it before this walk.
+    pub last: Option<String>,
+    /// What was said of it in this walk.
+    pub here: Option<(Outcome, String)>,
+    /// What the program can say of it.
+    pub assessment: Assessment,
+    /// What its numbers may be given.
+    pub asks: Vec<Asked>,
+    /// Whether it has a value to type.
+    pub typed: bool,
+    /// Whether it may be accepted by eye.
+    pub by_eye: bool,
+    /// Whether it has a pressure hold.
+    pub hold: bool,
+    /// Whether something of it is open.
+    pub open_item: bool,
+    /// Why the walk is paused: the check to make safe.
+    pub paused: Option<String>,
+    /// The lap.
+    pub lap: LapView,
+}
+
+/// The plan of the lap and how much is left of it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct LapView {
+    /// Stations in order.
+    pub stations: Vec<StationView>,
+    /// The station at hand.
+    pub at: Option<usize>,
+    /// Checks answered.
+    pub done: usize,
+    /// Checks in all.
+    pub total: usize,
+    /// Seconds left.
+    pub seconds: u32,
+    /// Open items: stop, fix, note.
+    pub open: [usize; 3],
+    /// The checks of the station at hand: title and how each stands.
+    pub checks: Vec<(String, Option<Outcome>, bool)>,
+}
+
+/// One station of the lap.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct StationView {
+    /// Its id.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    /// Checks answered here.
+    pub done: usize,
+    /// Checks here.
+    pub total: usize,
+    /// Whether something was not accepted here.
+    pub open: bool,
+}
+
+/// An input that a number may be given.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Asked {
+    /// Its key.
+    pub key: String,
+    /// Its kind.
+    pub kind: Kind,
+    /// The unit a bare number takes.
+    pub unit: &'static str,
+    /// What is known of it.
+    pub known: Option<String>,
+}
+
+impl Sheet {
+    /// Works it out for where the person stands.
+    pub fn of(walk: &Walk) -> Self {
+        let lap = LapView::of(walk);
+        let paused = walk
+            .paused()
+            .and_then(|step| walk.start.rules.check(&step.check))
+            .map(|check| check.title.clone());
+        let Some(check) = walk.check() else { return Self { paused, lap, ..Self::default() } };
+        let assessment = walk.desk().assess(check, &BTreeMap::new(), None);
+        let asks = asks(walk, check, &assessment);
+        let measured = matches!(check.method, Method::Measure | Method::Count | Method::Date);
+        let here =
+            walk.answer_in_walk(&check.id).map(|standing| (standing.finding.result, told(standing.finding)));
+        Self {
+            check: Some(check.id.clone()),
+            last: walk
+                .last_time(&check.id)
+                .map(|(kept, finding)| format!("{}, {}", told(&finding), when(kept.seen_at()))),
+            here,
+            typed: check.typed != Typed::None,
+            by_eye: measured && !check.no_eye && !assessment.has_typed(),
+            hold: hold_word(check).is_some(),
+            open_item: walk.history.standing_of(&check.id).is_some_and(|standing| standing.is_open()),
+            assessment,
+            asks,
+            paused,
+            lap,
+        }
+    }
+
+    /// Whether an action does something at this check.
+    pub fn offers(&self, action: UiAction, fresh: bool) -> bool {
+        let check = self.check.is_some();
+        match action {
+            UiAction::Accept
+            | UiAction::Reject
+            | UiAction::NotSeen
+            | UiAction::NotFitted
+            | UiAction::NotYet => check,
+            UiAction::ByEye => check && self.by_eye,
+            UiAction::AcceptStation => check && self.paused.is_none(),
+            UiAction::TypeValue => check && self.typed,
+            UiAction::TypeInputs => check && !self.asks.is_empty(),
+            UiAction::Hold => check && self.hold,
+            UiAction::Repaired => check && self.open_item,
+            UiAction::Note | UiAction::Photo | UiAction::Heavier | UiAction::Lighter => check || fresh,
+            _ => true,
+        }
+    }
+}
+
+/// A finding in a few words.
+pub fn told(finding: &Finding) -> String {
+    let mut out = result_word(finding.result).to_owned();
+    if let Some(value) = &finding.value {
+        out.push_str(&format!(" ({value})"));
+    }
+    if let Some(note) = &finding.note {
+        out.push_str(&format!(": {note}"));
+    }
+    out
+}
+
+/// `hold` or `hold_low`, where the check asks for the readings of one.
+pub fn hold_word(check: &Check) -> Option<&'static str> {
+    let mut asks =
+        check.compute.iter().flat_map(|row| row.asks.iter()).filter(|key| key.starts_with("brakes.circuit."));
+    let first = asks.find(|key| key.contains(".hold"))?;
+    Some(if first.contains(".hold_low.") { "hold_low" } else { "hold" })
+}
+
+/// Keys that a check may ask for, with ids, as far as they can be typed.
+fn asks(walk: &Walk, check: &Check, assessment: &Assessment) -> Vec<Asked> {
+    let mut asked: Vec<Asked> = Vec::new();
+    let mut add = |key: &str, wanted: &[String], known: Option<String>| {
+        let fits = wanted.iter().any(|ask| fits(ask, key)) && asked.iter().all(|one| one.key != key);
+        if let (true, Some(kind)) = (fits, reading_kind(key).or_else(|| keys::quantity_kind(key))) {
+            let unit = if kind == Kind::Span { "" } else { default_unit(kind, walk.start.units) };
+            asked.push(Asked { key: key.to_owned(), kind, unit, known });
+        }
+    };
+    let wanted: Vec<String> = check.compute.iter().flat_map(|row| row.asks.iter().cloned()).collect();
+    for missing in &assessment.missing {
+        missing.needs.iter().for_each(|key| add(key, &wanted, None));
+    }
+    for row in assessment.rows.iter().filter(|row| row.origin == Origin::Computed) {
+        let Some(of) = &row.of else { continue };
+        let behind = walk.numbers.iter().filter_map(|answer| answer.number()).find(|number| {
+            number.of == *of
+                && check
+                    .compute
+                    .iter()
+                    .any(|known| known.id == row.id && known.quantity.id == number.quantity)
+        });
+        for input in behind.iter().flat_map(|number| number.inputs.iter()) {
+            let known = crate::units::show(input.si, input.kind, walk.start.units);
+            add(&input.path, &wanted, Some(known));
+        }
+    }
+    asked
+}
+
+/// Whether a key is the one a rule names, an id put in.
+fn fits(ask: &str, key: &str) -> bool {
+    let (ask, key): (Vec<&str>, Vec<&str>) = (ask.split('.').collect(), key.split('.').collect());
+    let without = |at: usize| key.iter().enumerate().filter(move |(i, _)| *i != at).map(|(_, part)| *part);
+    ask == key || (key.len() == ask.len() + 1 && (0..key.len()).any(|at| without(at).eq(ask.iter().copied())))
+}
+
+impl LapView {
+    /// Works it out.
+    pub fn of(walk: &Walk) -> Self {
+        let results = results(walk);
+        let rules = &walk.start.rules;
+        let mut stations = Vec::new();
+        for id in &walk.plan.stations {
+            let steps: Vec<&str> = walk.plan.at_station(id).map(|step| step.check.as_str()).collect();
+            if steps.is_empty() {
+                continue;
+            }
+            stations.push(StationView {
+                id: id.clone(),
+                title: rules.station(id).map_or_else(|| id.clone(), |station| station.title.clone()),
+                done: steps.iter().filter(|check| results.contains_key(**check)).count(),
+                total: steps.len(),
+                open: steps.iter().any(|check| results.get(*check).is_some_and(|result| result.is_open())),
+            });
+        }
+        let here = walk.current().map(|step| step.station.as_str());
+        let at = here.and_then(|here| stations.iter().position(|station| station.id == here));
+        let titled = |id: &str| rules.check(id).map_or_else(|| id.to_owned(), |check| check.title.clone());
+        let current = walk.current().map(|step| step.check.as_str());
+        let steps = here.into_iter().flat_map(|here| walk.plan.at_station(here));
+        let checks = steps
+            .map(|step| {
+                let result = results.get(step.check.as_str()).copied();
+                (titled(&step.check), result, current == Some(step.check.as_str()))
+            })
+            .collect();
+        Self {
+            at,
+            done: results.len(),
+            total: walk.plan.steps.len(),
+            seconds: walk.seconds_left(),
+            open: open_counts(walk),
+            stations,
+            checks,
+        }
+    }
+}
+
+/// What stands for each check of the plan in this walk.
+pub fn results(walk: &Walk) -> BTreeMap<&str, Outcome> {
+    let Some(id) = walk.id.as_deref() else { return BTreeMap::new() };
+    let mut results: BTreeMap<&str, Outcome> = BTreeMap::new();
+    for standing in walk.history.standings().into_iter().filter(|standing| standing.finding.walk == id) {
+        let Some(at) = walk.plan.position(&standing.finding.check) else { continue };
+        let Some(step) = walk.plan.steps.get(at) else { continue };
+        let result = standing.finding.result;
+        results
+            .entry(&step.check)
+            .and_modify(|known| {
+                if result.is_open() {
+                    *known = result
+                }
+            })
+            .or_insert(result);
+    }
+    results
+}
+
+/// Open items of the car: stop, fix, note.
+pub fn open_counts(walk: &Walk) -> [usize; 3] {
+    let open = walk.history.open();
+    let count = |severity| open.iter().filter(|standing| standing.cause().severity == severity).count();
+    [count(Severity::Stop), count(Severity::Fix), count(Severity::Note)]
+}
+
+/// One open item.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OpenItem {
+    /// The record of its newest answer.
+    pub record: String,
+    /// The check.
+    pub check: String,
+    /// The item it is of.
+    pub of: Option<String>,
+    /// The check's title as it was shown.
+    pub title: String,
+    /// Where.
+    pub station: String,
+    /// How much it weighs.
+    pub severity: Severity,
+    /// How it stands.
+    pub result: Outcome,
+    /// What was found, when, by whom.
+    pub found: String,
+    /// When it was opened.
+    pub since: Option<Moment>,
+    /// What to do.
+    pub remedy: String,
+    /// Why it matters.
+    pub why: String,
+    /// Remarks beside it.
+    pub remarks: Vec<String>,
+}
+
+/// Everything open on the car, worst first.
+pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
+    let rules = &walk.start.rules;
+    let open = walk.history.open();
+    open.iter()
+        .map(|standing| {
+            let finding = standing.finding;
+            let check = rules.check(&finding.check);
+            let station = check
+                .and_then(|check| rules.station(&check.station))
+                .map_or("", |station| station.title.as_str());
+            let records = [Some(standing.kept.id.as_str()), standing.opened.map(|kept| kept.id.as_str())];
+            let mut remarks: Vec<String> = Vec::new();
+            for record in records.into_iter().flatten() {
+                let found = walk.history.remarks(Some(record));
+                remarks.extend(
+                    found
+                        .into_iter()
+                        .map(|(_, text)| text.to_owned())
+                        .filter(|text| !remarks.contains(text))
+                        .collect::<Vec<_>>(),
+                );
+            }
+            let by = finding.by.as_ref().map_or_else(String::new, |by| format!(", by {by}"));
+            OpenItem {
+                record: standing.kept.id.clone(),
+                check: finding.check.clone(),
+                of: finding.of.clone(),
+                title: finding.title.clone(),
+                station: station.to_owned(),
+                severity: standing.cause().severity,
+                result: finding.result,
+                found: format!("{}, {}{by}", told(finding), when(standing.kept.seen_at())),
+                since: standing.opened.map(|kept| kept.seen_at()),
+                remedy: check.map_or_else(String::new, |check| check.words.remedy.clone()),
+                why: check.map_or_else(String::new, |check| check.words.why.clone()),
+                remarks,
+            }
+        })
+        .collect()
+}
+
+/// One number on the numbers screen.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct NumberLine {
+    /// Its title.
+    pub title: String,
+    /// What it is of.
+    pub of: String,
+    /// Its value, or why there is none.
+    pub shown: String,
+    /// Whether it could be worked out.
+    pub worked: bool,
+    /// Where it stands against a limit, with the verdict.
+    pub margin: Option<(Outcome, String)>,
+    /// Everything behind it, one line each.
+    pub behind: Vec<(String, String)>,
+}
+
+/// What a walk came to.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Summary {
+    /// Answers by result.
+    pub counts: Vec<(Outcome, usize)>,
+    /// Titles of checks that could not be seen.
+    pub not_seen: Vec<String>,
+    /// Titles of checks not reached.
+    pub not_reached: Vec<String>,
+    /// Open items: stop, fix, note.
+    pub open: [usize; 3],
+    /// Signatures the profile asks for, and who gave each.
+    pub signatures: Vec<(String, Option<String>)>,
+}
+
+impl Summary {
+    /// Counts a walk up.
+    pub fn of(walk: &Walk) -> Self {
+        let results = results(walk);
+        let rules = &walk.start.rules;
+        let title = |id: &str| rules.check(id).map_or_else(|| id.to_owned(), |check| check.title.clone());
+        let mut counts = Vec::new();
+        for (_, outcome) in Outcome::WORDS {
+            let count = results.values().filter(|result| *result == outcome).count();
+            if count > 0 {
+                counts.push((*outcome, count));
+            }
+        }
+        let walks = walk.history.walks();
+        let seen = walks.iter().find(|seen| Some(seen.id) == walk.id.as_deref());
+        let signed = |role: &str| {
+            let given = seen.and_then(|seen| seen.signed.iter().find(|(known, _, _)| *known == role));
+            given.map(|(_, by, _)| (*by).to_owned())
+        };
+        let roles = walk.profile().map(|profile| profile.signatures.clone()).unwrap_or_default();
+        Self {
+            counts,
+            not_seen: results
+                .iter()
+                .filter(|(_, r)| **r == Outcome::NotSeen)
+                .map(|(id, _)| title(id))
+                .collect(),
+            not_reached: walk.left().iter().map(|step| title(&step.check)).collect(),
+            open: open_counts(walk),
+            signatures: roles.into_iter().map(|role| (role.clone(), signed(&role))).collect(),
+        }
+    }
+
+    /// The next role that has not signed.
+    pub fn unsigned(&self) -> Option<&str> {
+        self.signatures.iter().find(|(_, by)| by.is_none()).map(|(role, _)| role.as_str())
+    }
+
+    /// What is open, in words.
+    pub fn open_words(&self) -> String {
+        let [stop, fix, note] = self.open;
+        format!("{} · {} · {}", many(stop, "STOP item"), many(fix, "FIX item"), many(note, "NOTE item"))
+    }
+}

@@ -1,0 +1,106 @@
+//! The end of a walk: what it came to, the number asked back, signatures, and the next car.
+
+use crate::walk::{Action, Garage};
+
+use super::app::App;
+use super::keymap::UiAction;
+use super::sheet::{Summary, open_counts};
+use super::state::{EndPage, From, Purpose, Screen, WalkPage};
+
+impl<G: Garage> App<G> {
+    pub(super) fn open_end(&mut self) {
+        let Some(walk) = &self.state.walk else { return };
+        let page = match &self.ended {
+            Some(summary) if walk.id.is_none() => {
+                EndPage { summary: summary.clone(), ended: true, scroll: 0 }
+            }
+            _ => EndPage { summary: Summary::of(walk), ended: false, scroll: 0 },
+        };
+        self.state.screen = Screen::End(page);
+    }
+
+    pub(super) fn act_end(&mut self, action: UiAction) {
+        let Screen::End(page) = &mut self.state.screen else { return };
+        let ended = page.ended;
+        match action {
+            UiAction::Down => page.scroll += 1,
+            UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
+            UiAction::Findings => self.open_findings(From::End),
+            UiAction::Numbers => self.open_numbers(From::End),
+            UiAction::Report => self.open_report(From::End),
+            UiAction::Go if ended => self.list_cars(),
+            UiAction::Go => self.ask_number(),
+            UiAction::Back if ended => self.list_cars(),
+            UiAction::Back => self.state.screen = Screen::Walk(WalkPage::default()),
+            _ => {}
+        }
+    }
+
+    fn ask_number(&mut self) {
+        let Some(walk) = &self.state.walk else { return };
+        if walk.id.is_none() {
+            self.state.object("Nothing was answered yet: there is nothing to sign.");
+            return;
+        }
+        self.ask_words("Which car is this? Type its number to sign:", "", Purpose::SignNumber);
+    }
+
+    /// The number typed before signing has to be that of the car walked.
+    pub(super) fn number_asked_back(&mut self, typed: &str) {
+        let Some(walk) = &self.state.walk else { return };
+        let number = walk.start.car.number.trim();
+        if !typed.eq_ignore_ascii_case(number) {
+            let message = format!(
+                "this walk is of car {number}, not {typed}: if you stand at {typed}, leave with Esc and open that car"
+            );
+            self.refuse_words(message);
+            return;
+        }
+        self.next_signature(true);
+    }
+
+    /// Asks the next role to sign; ends the walk once all have.
+    fn next_signature(&mut self, first: bool) {
+        let Screen::End(page) = &self.state.screen else { return };
+        match page.summary.unsigned().map(str::to_owned) {
+            Some(role) => {
+                let known = self.garage.by().filter(|_| first).unwrap_or_default();
+                self.ask_words(
+                    format!("Signed as {role} by (initials or name):"),
+                    &known,
+                    Purpose::Sign(role),
+                );
+            }
+            None => self.end_walk(),
+        }
+    }
+
+    pub(super) fn sign(&mut self, role: String, by: String) {
+        let action = Action::Sign { role, by: by.clone() };
+        if self.carry_out(&action).is_none() {
+            return;
+        }
+        if self.garage.by().is_none() {
+            self.garage.set_by(&by);
+        }
+        self.uncover();
+        if let (Screen::End(page), Some(walk)) = (&mut self.state.screen, &self.state.walk) {
+            page.summary = Summary::of(walk);
+        }
+        self.next_signature(false);
+    }
+
+    fn end_walk(&mut self) {
+        self.uncover();
+        if self.carry_out(&Action::End).is_none() {
+            return;
+        }
+        if let (Screen::End(page), Some(walk)) = (&mut self.state.screen, &self.state.walk) {
+            page.ended = true;
+            page.scroll = 0;
+            page.summary.open = open_counts(walk);
+            self.ended = Some(page.summary.clone());
+        }
+        self.state.say("Kept: the walk is signed and has ended.");
+    }
+}

@@ -1,0 +1,373 @@
+//! Everything a frame is drawn from: one owner, one enum for the open screen, one for what lies over it.
+
+use tui_input::Input;
+
+use crate::model::Tag;
+use crate::model::entry::{Moment, Photo, Severity};
+use crate::walk::{CarLine, Walk};
+
+pub use super::over::{JumpList, JumpRow, Over, Purpose, Slot, Typing, Words};
+
+use super::keymap::{Binding, Place, UiAction, at};
+use super::sheet::{NumberLine, OpenItem, Sheet, Summary};
+
+/// What is drawn.
+#[derive(Debug)]
+pub struct State {
+    /// The open screen.
+    pub screen: Screen,
+    /// What lies over it.
+    pub over: Option<Over>,
+    /// The open car.
+    pub walk: Option<Walk>,
+    /// What the garage said when it opened the car.
+    pub notes: Vec<String>,
+    /// What the check at hand needs, worked out once a key.
+    pub sheet: Sheet,
+    /// The line above the keys.
+    pub said: Option<Said>,
+    /// The time of the last key or second.
+    pub now: Moment,
+    /// Whether the next quit leaves.
+    pub leaving: bool,
+}
+
+/// The line above the keys.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Said {
+    /// Its words.
+    pub text: String,
+    /// Whether something stands in the way.
+    pub trouble: bool,
+}
+
+/// The open screen.
+#[derive(Debug)]
+pub enum Screen {
+    /// The list of cars.
+    Cars(CarsPage),
+    /// A car nobody knows yet.
+    NewCar(NewCarPage),
+    /// The way round the car.
+    Profile(ProfilePage),
+    /// What is known before the first check.
+    Start(StartPage),
+    /// A check.
+    Walk(WalkPage),
+    /// Open items.
+    Findings(FindingsPage),
+    /// Numbers.
+    Numbers(NumbersPage),
+    /// The report.
+    Report(ReportPage),
+    /// A pressure hold.
+    Hold(HoldPage),
+    /// The end of the walk.
+    End(EndPage),
+}
+
+/// The list of cars.
+#[derive(Debug, Default)]
+pub struct CarsPage {
+    /// Every car.
+    pub cars: Vec<CarLine>,
+    /// Number typed so far.
+    pub filter: Input,
+    /// Row chosen, among those that fit.
+    pub at: usize,
+}
+
+impl CarsPage {
+    /// Cars whose number begins with what is typed; the exact one first.
+    pub fn fitting(&self) -> Vec<&CarLine> {
+        let typed = self.typed().to_lowercase();
+        let mut fitting: Vec<&CarLine> =
+            self.cars.iter().filter(|car| car.number.to_lowercase().starts_with(&typed)).collect();
+        fitting.sort_by_key(|car| car.number.to_lowercase() != typed);
+        fitting
+    }
+
+    /// The number typed.
+    pub fn typed(&self) -> &str {
+        self.filter.value().trim()
+    }
+
+    /// Whether the last row offers a new car.
+    pub fn offers_new(&self) -> bool {
+        let typed = self.typed();
+        !typed.is_empty() && !self.cars.iter().any(|car| car.number.eq_ignore_ascii_case(typed))
+    }
+}
+
+/// A car nobody knows yet.
+#[derive(Debug)]
+pub struct NewCarPage {
+    /// Its number.
+    pub number: String,
+    /// What it has, has not, or nobody said.
+    pub tags: Vec<(Tag, Option<bool>)>,
+    /// Row chosen.
+    pub at: usize,
+}
+
+/// The tags a new car is asked about: those that open or close the most checks.
+pub const ASKED_TAGS: [Tag; 11] = [
+    Tag::Suppression,
+    Tag::PullRelease,
+    Tag::ElectricRelease,
+    Tag::SecondBottle,
+    Tag::CockpitNozzle,
+    Tag::HandHeld,
+    Tag::LineLock,
+    Tag::ProportioningValve,
+    Tag::LiveAxle,
+    Tag::Parachute,
+    Tag::BodyLiftsOff,
+];
+
+/// The way round the car.
+#[derive(Debug)]
+pub struct ProfilePage {
+    /// What opens the car.
+    pub car: String,
+    /// Its number.
+    pub number: String,
+    /// Id and title of each.
+    pub profiles: Vec<(String, String)>,
+    /// Row chosen.
+    pub at: usize,
+}
+
+/// What is known before the first check.
+#[derive(Debug, Default)]
+pub struct StartPage {
+    /// First line shown.
+    pub scroll: usize,
+}
+
+/// A check.
+#[derive(Debug, Default)]
+pub struct WalkPage {
+    /// First line of detail shown.
+    pub scroll: usize,
+    /// What was kept by the last key, for a note, a photo or a weight.
+    pub fresh: Option<Fresh>,
+    /// What is said before the answer.
+    pub draft: Draft,
+    /// A value typed and left, by check.
+    pub left: Option<Box<Typing>>,
+    /// Records of the last answer, to take it back whole.
+    pub batch: Vec<String>,
+}
+
+/// An answer just kept.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fresh {
+    /// Its record.
+    pub record: String,
+    /// Its severity.
+    pub severity: Severity,
+}
+
+/// What is said of a check before its answer.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Draft {
+    /// The check.
+    pub check: String,
+    /// The note.
+    pub note: Option<String>,
+    /// Photos.
+    pub photos: Vec<Photo>,
+    /// The severity, where it is not the check's.
+    pub severity: Option<Severity>,
+}
+
+/// Open items.
+#[derive(Debug, Default)]
+pub struct FindingsPage {
+    /// Worst first.
+    pub items: Vec<OpenItem>,
+    /// Row chosen.
+    pub at: usize,
+    /// Where it was opened from.
+    pub from: From,
+}
+
+/// Where a page was opened from, to go back there.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum From {
+    /// The start.
+    Start,
+    /// A check.
+    #[default]
+    Walk,
+    /// The end of the walk.
+    End,
+}
+
+/// Numbers.
+#[derive(Debug, Default)]
+pub struct NumbersPage {
+    /// One line each.
+    pub lines: Vec<NumberLine>,
+    /// Row chosen.
+    pub at: usize,
+    /// Whether the chosen one is laid open.
+    pub open: bool,
+    /// First line of detail shown.
+    pub scroll: usize,
+    /// Where it was opened from.
+    pub from: From,
+}
+
+/// The report.
+#[derive(Debug, Default)]
+pub struct ReportPage {
+    /// Its text.
+    pub text: String,
+    /// First line shown.
+    pub scroll: usize,
+    /// Where it was opened from.
+    pub from: From,
+}
+
+/// A pressure hold.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HoldPage {
+    /// The check.
+    pub check: String,
+    /// `hold` or `hold_low`.
+    pub word: String,
+    /// The circuits.
+    pub circuits: Vec<String>,
+    /// The circuit at hand.
+    pub at: usize,
+    /// How far it is.
+    pub step: HoldStep,
+    /// Seconds the check wants.
+    pub wanted: Option<f64>,
+    /// Readings kept in this hold: what, and as kept.
+    pub readings: Vec<(String, String)>,
+}
+
+impl HoldPage {
+    /// The key of one of its readings.
+    pub fn key(&self, last: &str) -> String {
+        let circuit = self.circuits.get(self.at).map_or("", String::as_str);
+        format!("brakes.circuit.{circuit}.{}.{last}", self.word)
+    }
+}
+
+/// How far a pressure hold is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum HoldStep {
+    /// Nothing read yet.
+    Ready,
+    /// The temperature at the start is kept.
+    StartPressure,
+    /// The clock runs since then.
+    Running(Moment),
+    /// The clock was stopped.
+    EndPressure,
+    /// The pressure at the end is kept.
+    EndTemperature,
+    /// Everything is kept.
+    Done,
+}
+
+/// The end of the walk.
+#[derive(Debug, Default)]
+pub struct EndPage {
+    /// What the walk came to.
+    pub summary: Summary,
+    /// Whether it has ended.
+    pub ended: bool,
+    /// First line shown.
+    pub scroll: usize,
+}
+
+impl State {
+    /// Where a key is pressed.
+    pub fn place(&self) -> Place {
+        match (&self.over, &self.screen) {
+            (Some(Over::Typing(typing)), _) if typing.deciding => Place::Decide,
+            (Some(Over::Typing(_)), _) => Place::Typing,
+            (Some(Over::Words(_)), _) => Place::Words,
+            (Some(Over::Jump(_)), _) => Place::Jump,
+            (Some(Over::Help(..)), _) => Place::Help,
+            (None, Screen::Cars(_)) => Place::Cars,
+            (None, Screen::NewCar(_)) => Place::NewCar,
+            (None, Screen::Profile(_)) => Place::Profile,
+            (None, Screen::Start(_)) => Place::Start,
+            (None, Screen::Walk(_)) => Place::Walk,
+            (None, Screen::Findings(_)) => Place::Findings,
+            (None, Screen::Numbers(_)) => Place::Numbers,
+            (None, Screen::Report(_)) => Place::Report,
+            (None, Screen::Hold(_)) => Place::Hold,
+            (None, Screen::End(page)) if page.ended => Place::Ended,
+            (None, Screen::End(_)) => Place::End,
+        }
+    }
+
+    /// The bindings that do something now.
+    pub fn offered(&self) -> Vec<&'static Binding> {
+        at(self.place()).filter(|binding| self.offers(binding.action)).collect()
+    }
+
+    /// Whether an action does something now.
+    pub fn offers(&self, action: UiAction) -> bool {
+        match self.place() {
+            Place::Walk => self.sheet.offers(action, self.fresh().is_some()),
+            Place::Findings => match &self.screen {
+                Screen::Findings(page) => {
+                    !page.items.is_empty()
+                        || matches!(
+                            action,
+                            UiAction::Report | UiAction::Help | UiAction::Back | UiAction::Quit
+                        )
+                }
+                _ => false,
+            },
+            Place::Start => self.offers_at_start(action),
+            Place::Typing => match (&self.over, action) {
+                (Some(Over::Typing(typing)), UiAction::NextInstrument) => typing.instruments.len() > 1,
+                (Some(Over::Typing(typing)), UiAction::Up | UiAction::Down) => typing.slots.len() > 1,
+                _ => true,
+            },
+            Place::Hold => match (&self.screen, action) {
+                (Screen::Hold(page), UiAction::NextCircuit) => page.circuits.len() > 1,
+                _ => true,
+            },
+            _ => true,
+        }
+    }
+
+    fn offers_at_start(&self, action: UiAction) -> bool {
+        let Some(walk) = &self.walk else { return matches!(action, UiAction::Back | UiAction::Quit) };
+        let begun = walk.id.is_some();
+        match action {
+            UiAction::StartLater | UiAction::StartEarlier => !begun && walk.plan.stations.len() > 1,
+            UiAction::NextLap => !begun && walk.start.rules.laps.len() > 1,
+            UiAction::NextStage => !begun && walk.profile().is_some_and(|profile| !profile.stages.is_empty()),
+            _ => true,
+        }
+    }
+
+    /// The answer just kept, on the walk.
+    pub fn fresh(&self) -> Option<&Fresh> {
+        match &self.screen {
+            Screen::Walk(page) => page.fresh.as_ref(),
+            _ => None,
+        }
+    }
+
+    /// Says something.
+    pub fn say(&mut self, text: impl Into<String>) {
+        self.said = Some(Said { text: text.into(), trouble: false });
+    }
+
+    /// Says that something stands in the way.
+    pub fn object(&mut self, text: impl Into<String>) {
+        self.said = Some(Said { text: text.into(), trouble: true });
+    }
+}

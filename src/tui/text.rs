@@ -1,0 +1,138 @@
+//! Text made fit for a screen: inert, wrapped, cut.
+
+use unicode_width::UnicodeWidthStr;
+
+use crate::mistake::plain;
+use crate::model::entry::{Moment, Outcome, Severity};
+
+/// Text from a file or a person, made harmless for a terminal.
+pub fn inert(text: &str) -> String {
+    plain(text)
+}
+
+/// Width in columns.
+pub fn width(text: &str) -> usize {
+    UnicodeWidthStr::width(text)
+}
+
+/// Lines no wider than `columns`, broken at spaces; a word that is wider is broken anywhere.
+pub fn wrap(text: &str, columns: usize) -> Vec<String> {
+    let columns = columns.max(1);
+    let mut lines = Vec::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        let gap = usize::from(!line.is_empty());
+        if width(&line) + gap + width(word) > columns && !line.is_empty() {
+            lines.push(std::mem::take(&mut line));
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        for c in word.chars() {
+            let wide = UnicodeWidthStr::width(c.encode_utf8(&mut [0; 4]) as &str);
+            if width(&line) + wide > columns && !line.is_empty() {
+                lines.push(std::mem::take(&mut line));
+            }
+            line.push(c);
+        }
+    }
+    if !line.is_empty() || lines.is_empty() {
+        lines.push(line);
+    }
+    lines
+}
+
+/// The text, cut to `columns` with a mark where something is cut off.
+pub fn fit(text: &str, columns: usize) -> String {
+    if width(text) <= columns {
+        return text.to_owned();
+    }
+    let mut out = String::new();
+    for c in text.chars() {
+        out.push(c);
+        if width(&out) + 1 > columns {
+            out.pop();
+            break;
+        }
+    }
+    if columns > 0 {
+        out.push('…');
+    }
+    out
+}
+
+/// The text, cut or padded to exactly `columns`.
+pub fn column(text: &str, columns: usize) -> String {
+    let mut out = fit(text, columns);
+    while width(&out) < columns {
+        out.push(' ');
+    }
+    out
+}
+
+/// A severity as a mark and a word, so that colour says nothing alone.
+pub fn severity_word(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Stop => "!! STOP",
+        Severity::Fix => "! FIX",
+        Severity::Note => "i NOTE",
+    }
+}
+
+/// A result as a mark.
+pub fn result_mark(outcome: Outcome) -> char {
+    match outcome {
+        Outcome::Accept => '+',
+        Outcome::Reject => 'x',
+        Outcome::Undecided => '?',
+        Outcome::NotFitted => 'o',
+        Outcome::NotYet => '~',
+        Outcome::NotSeen => '-',
+        Outcome::Repaired => '*',
+        Outcome::Refused => ':',
+    }
+}
+
+/// A result in words.
+pub fn result_word(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Accept => "accepted",
+        Outcome::Reject => "REJECTED",
+        Outcome::Undecided => "undecided",
+        Outcome::NotFitted => "not fitted",
+        Outcome::NotYet => "not yet",
+        Outcome::NotSeen => "not seen",
+        Outcome::Repaired => "said to be repaired",
+        Outcome::Refused => "not worked out",
+    }
+}
+
+/// A moment as people read it.
+pub fn when(at: Moment) -> String {
+    at.format("%Y-%m-%d %H:%M").to_string()
+}
+
+/// "1 check", "2 checks".
+pub fn many(count: usize, one: &str) -> String {
+    if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_are_never_wider_than_asked() {
+        for columns in 1..30 {
+            let lines = wrap("the line lies in a sleeve — see überlongwordwithoutanybreak", columns);
+            assert!(lines.iter().all(|line| width(line) <= columns.max(1)), "{columns}: {lines:?}");
+        }
+    }
+
+    #[test]
+    fn cut_text_says_that_it_is_cut() {
+        assert_eq!(fit("left front", 6), "left …");
+        assert_eq!(fit("left", 4), "left");
+        assert_eq!(fit("left", 0), "");
+    }
+}

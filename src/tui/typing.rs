@@ -1,0 +1,325 @@
+//! Typing values: what a text is read as and where it stands, before it is kept.
+
+use tui_input::Input;
+
+use crate::model::entry::Outcome;
+use crate::rules::{CountEquals, Limit, MeasureRow, Typed};
+use crate::source::parse_date;
+use crate::units::{Kind, parse_bare};
+use crate::walk::{Action, Assessment, Garage, Reply, Wants, decide};
+
+use super::app::App;
+use super::keymap::UiAction;
+use super::sheet::Sheet;
+use super::state::{Over, Slot, Typing};
+
+impl<G: Garage> App<G> {
+    /// Opens the line: the values of the check, or what its numbers may be given.
+    pub(super) fn begin_typing(&mut self, inputs: bool, first: Option<char>) {
+        let Some(walk) = &self.state.walk else { return };
+        let Some(check) = walk.check() else { return };
+        let slots = if inputs { input_slots(&self.state.sheet) } else { row_slots(&check.typed) };
+        if slots.is_empty() {
+            self.state.say("Nothing can be typed here.");
+            return;
+        }
+        let instrument = if inputs { None } else { usual_instrument(&check.typed) };
+        let kinds: Vec<Kind> = slots
+            .iter()
+            .filter(|slot| !matches!(slot.kind, None | Some(Kind::Span)))
+            .filter_map(|slot| slot.kind)
+            .collect();
+        let fits = |known: &&crate::rules::Instrument| {
+            kinds.first().is_some_and(|kind| known.half_width(*kind).is_some())
+        };
+        let measures = inputs || matches!(check.typed, Typed::Measure(_));
+        let instruments = walk.start.rules.instruments.iter().filter(fits).filter(|_| measures);
+        let instruments = instruments.map(|known| (known.id.clone(), known.title.clone())).collect();
+        let check = check.id.clone();
+        let left = self.page().and_then(|page| page.left.take());
+        let mut typing = left
+            .filter(|left| {
+                left.check == check && left.slots.first().is_some_and(|slot| slot.reading == inputs)
+            })
+            .unwrap_or_else(|| {
+                Box::new(Typing {
+                    check,
+                    slots,
+                    at: 0,
+                    instrument,
+                    instruments,
+                    assessment: Assessment::default(),
+                    deciding: false,
+                    trouble: None,
+                })
+            });
+        if let (Some(c), Some(slot)) = (first, typing.slots.get_mut(typing.at)) {
+            slot.input = Input::new(c.to_string());
+        }
+        self.state.over = Some(Over::Typing(typing));
+        self.judge_typing();
+    }
+
+    /// Puts a value typed and not kept by, so that it is there when the line is opened again.
+    pub(super) fn put_typing_by(&mut self) {
+        if let Some(Over::Typing(mut typing)) = self.state.over.take() {
+            typing.deciding = false;
+            typing.trouble = None;
+            if let Some(page) = self.page() {
+                page.left = Some(typing);
+            }
+        }
+    }
+
+    /// Works out what the texts are read as and where they stand.
+    pub(super) fn judge_typing(&mut self) {
+        let (Some(Over::Typing(typing)), Some(walk)) = (&mut self.state.over, &self.state.walk) else {
+            return;
+        };
+        let Some(check) = walk.start.rules.check(&typing.check) else { return };
+        let values = typing.values();
+        typing.assessment = walk.desk().assess(check, &values, typing.instrument.as_deref());
+        for slot in &mut typing.slots {
+            let text = slot.input.value().trim().to_owned();
+            (slot.echo, slot.unread) = (None, None);
+            if text.is_empty() {
+                continue;
+            }
+            if slot.reading {
+                match reading_text(slot, &text) {
+                    Ok(value) => slot.echo = Some(value),
+                    Err(message) => slot.unread = Some(message),
+                }
+                continue;
+            }
+            let row = typing.assessment.rows.iter().find(|row| row.id == slot.id);
+            slot.echo = row.map(|row| row.shown.clone());
+            let refused = typing.assessment.unread.iter().find(|(id, _)| *id == slot.id);
+            slot.unread = refused.map(|(_, refusal)| refusal.to_string());
+        }
+    }
+
+    pub(super) fn act_typing(&mut self, action: UiAction) {
+        let Some(Over::Typing(typing)) = &mut self.state.over else { return };
+        match action {
+            UiAction::Back if typing.deciding => typing.deciding = false,
+            UiAction::Back => self.put_typing_by(),
+            UiAction::Up => typing.at = typing.at.saturating_sub(1),
+            UiAction::Down => typing.at = (typing.at + 1).min(typing.slots.len().saturating_sub(1)),
+            UiAction::NextInstrument => self.next_instrument(),
+            UiAction::Go => self.enter_value(),
+            UiAction::Accept => self.keep_typed(Some(Outcome::Accept)),
+            UiAction::Reject => self.keep_typed(Some(Outcome::Reject)),
+            UiAction::Note => {
+                self.put_typing_by();
+                self.ask_note();
+            }
+            UiAction::Photo => {
+                self.put_typing_by();
+                self.ask_photo();
+            }
+            _ => {}
+        }
+    }
+
+    fn next_instrument(&mut self) {
+        let Some(Over::Typing(typing)) = &mut self.state.over else { return };
+        let now = typing.instruments.iter().position(|(id, _)| Some(id) == typing.instrument.as_ref());
+        let next = now.map_or(0, |now| now + 1);
+        typing.instrument =
+            typing.instruments.get(next).or(typing.instruments.first()).map(|(id, _)| id.clone());
+        self.judge_typing();
+    }
+
+    /// Enter: the next line that is empty, else everything is kept.
+    fn enter_value(&mut self) {
+        let Some(Over::Typing(typing)) = &mut self.state.over else { return };
+        if let Some(slot) = typing.slots.get(typing.at)
+            && let Some(message) = &slot.unread
+        {
+            typing.trouble = Some(message.clone());
+            return;
+        }
+        if typing.at + 1 < typing.slots.len() {
+            typing.at += 1;
+            return;
+        }
+        let empty = typing.slots.iter().all(|slot| slot.input.value().trim().is_empty());
+        let reading = typing.slots.iter().any(|slot| slot.reading);
+        if empty {
+            self.put_typing_by();
+        } else if reading {
+            self.keep_readings();
+        } else {
+            self.keep_typed(None);
+        }
+    }
+
+    /// Keeps the value: as the value decides, or as the person says.
+    fn keep_typed(&mut self, result: Option<Outcome>) {
+        let Some(Over::Typing(typing)) = &self.state.over else { return };
+        let (values, instrument) = (typing.values(), typing.instrument.clone());
+        let Some(reply) = self.reply(result) else { return };
+        let action = Action::Answer(Box::new(Reply { values, instrument, ..reply }));
+        let Some(walk) = &self.state.walk else { return };
+        let wants_result = decide(walk, &action).is_err_and(|objection| objection.wants == Wants::Result);
+        match &mut self.state.over {
+            Some(Over::Typing(typing)) if wants_result && result.is_none() => typing.deciding = true,
+            _ => self.settle(action),
+        }
+    }
+
+    /// Keeps every reading typed, one record each.
+    fn keep_readings(&mut self) {
+        let Some(Over::Typing(typing)) = &self.state.over else { return };
+        let instrument = typing.instrument.clone();
+        let filled: Vec<(usize, String, String)> = typing
+            .slots
+            .iter()
+            .enumerate()
+            .filter_map(|(at, slot)| Some((at, slot.id.clone(), slot.echo.clone()?)))
+            .collect();
+        let mut kept = 0;
+        for (at, key, value) in filled {
+            let action = Action::Read { key, value, instrument: instrument.clone() };
+            if self.carry_out(&action).is_none() {
+                if let Some(Over::Typing(typing)) = &mut self.state.over {
+                    typing.at = at;
+                }
+                return;
+            }
+            kept += 1;
+        }
+        self.state.over = None;
+        self.state.say(format!(
+            "Kept: {}. The numbers of this check are worked out anew.",
+            super::text::many(kept, "reading")
+        ));
+    }
+}
+
+/// A reading as it is kept: with its unit, or as a date.
+pub(super) fn reading_text(slot: &Slot, text: &str) -> Result<String, String> {
+    match slot.kind {
+        Some(Kind::Span) => match parse_date(text) {
+            Some(date) => Ok(date.to_string()),
+            None => Err(format!("\"{text}\" is not a date: type year-month-day, 2026-03-14")),
+        },
+        Some(kind) => match parse_bare(text, kind, &slot.unit) {
+            Ok((_, echo)) => Ok(echo.unwrap_or_else(|| text.to_owned())),
+            Err(refusal) => Err(refusal.to_string()),
+        },
+        None => Ok(text.to_owned()),
+    }
+}
+
+fn blank(id: &str, label: &str) -> Slot {
+    Slot {
+        id: id.to_owned(),
+        reading: false,
+        label: label.to_owned(),
+        unit: String::new(),
+        kind: None,
+        limits: String::new(),
+        known: None,
+        input: Input::default(),
+        echo: None,
+        unread: None,
+    }
+}
+
+fn row_slots(typed: &Typed) -> Vec<Slot> {
+    match typed {
+        Typed::None => Vec::new(),
+        Typed::Measure(rows) => rows.iter().map(measure_slot).collect(),
+        Typed::Count(rows) => rows
+            .iter()
+            .map(|row| {
+                let limits = match (&row.equals, row.min, row.max) {
+                    (Some(CountEquals::Number(number)), ..) => format!("exactly {number}"),
+                    (Some(CountEquals::Key(key)), ..) => format!("as many as {key}"),
+                    (None, Some(min), Some(max)) => format!("{min} to {max}"),
+                    (None, Some(min), None) => format!("{min} or more"),
+                    (None, None, Some(max)) => format!("{max} or fewer"),
+                    (None, None, None) => String::new(),
+                };
+                Slot { limits, unit: "how many".to_owned(), ..blank(&row.id, &row.label) }
+            })
+            .collect(),
+        Typed::Date(rows) => rows
+            .iter()
+            .map(|row| {
+                let limits = row.every.map_or_else(String::new, |span| format!("every {span}"));
+                Slot { limits, unit: "year-month-day".to_owned(), ..blank(&row.id, &row.label) }
+            })
+            .collect(),
+    }
+}
+
+fn measure_slot(row: &MeasureRow) -> Slot {
+    Slot {
+        kind: Some(row.kind),
+        unit: row.unit.clone(),
+        limits: measure_limits(row),
+        ..blank(&row.id, &row.label)
+    }
+}
+
+/// The limits of a measured row in words: "at least 1/2 in, aim for 3/4 in".
+pub(super) fn measure_limits(row: &MeasureRow) -> String {
+    limits_in_words(
+        row.min.as_ref(),
+        row.max.as_ref(),
+        row.equals.as_ref(),
+        row.aim_min.as_ref(),
+        row.aim_max.as_ref(),
+    )
+}
+
+/// Limits in words.
+pub(super) fn limits_in_words(
+    min: Option<&Limit>,
+    max: Option<&Limit>,
+    equals: Option<&Limit>,
+    aim_min: Option<&Limit>,
+    aim_max: Option<&Limit>,
+) -> String {
+    let mut parts = Vec::new();
+    if let Some(limit) = equals {
+        parts.push(format!("exactly {}", limit.text));
+    }
+    if let Some(limit) = min {
+        parts.push(format!("at least {}", limit.text));
+    }
+    if let Some(limit) = max {
+        parts.push(format!("at most {}", limit.text));
+    }
+    if let Some(limit) = aim_min {
+        parts.push(format!("aim for {} or more", limit.text));
+    }
+    if let Some(limit) = aim_max {
+        parts.push(format!("aim for {} or less", limit.text));
+    }
+    parts.join(", ")
+}
+
+fn input_slots(sheet: &Sheet) -> Vec<Slot> {
+    sheet
+        .asks
+        .iter()
+        .map(|asked| Slot {
+            reading: true,
+            unit: asked.unit.to_owned(),
+            kind: Some(asked.kind),
+            known: asked.known.clone(),
+            ..blank(&asked.key, &asked.key)
+        })
+        .collect()
+}
+
+/// The instrument that every measured row names, where they name one.
+fn usual_instrument(typed: &Typed) -> Option<String> {
+    let Typed::Measure(rows) = typed else { return None };
+    let first = rows.first()?.instrument.clone()?;
+    rows.iter().all(|row| row.instrument.as_ref() == Some(&first)).then_some(first)
+}

@@ -1,0 +1,143 @@
+//! Lines of words: a note, a photo, a remark, a name, the number asked back. Each carries what it will do.
+
+use crate::model::entry::Severity;
+use crate::walk::{Action, Garage, Reply};
+
+use super::app::App;
+use super::keymap::UiAction;
+use super::state::{Draft, Over, Purpose, Screen, Words};
+
+impl<G: Garage> App<G> {
+    pub(super) fn act_words(&mut self, action: UiAction) {
+        match action {
+            UiAction::Go => self.enter_words(),
+            UiAction::Back => self.drop_words(),
+            _ => {}
+        }
+    }
+
+    /// Leaves the line; a note wanted before an answer is not kept, and neither is the answer.
+    fn drop_words(&mut self) {
+        if let Some(Over::Words(words)) = self.state.over.take()
+            && let Purpose::NoteFor(_) = words.purpose
+        {
+            self.state.say("Nothing was kept: the answer wants a note.");
+        }
+    }
+
+    fn enter_words(&mut self) {
+        let Some(Over::Words(words)) = &self.state.over else { return };
+        let text = words.input.value().trim().to_owned();
+        let purpose = words.purpose.clone();
+        let may_be_empty = matches!(purpose, Purpose::DraftNote(_));
+        if text.is_empty() && !may_be_empty {
+            self.refuse_words("type something, or Esc to leave it");
+            return;
+        }
+        match purpose {
+            Purpose::NoteFor(action) => self.noted(action, text),
+            Purpose::DraftNote(check) => {
+                self.draft(&check, |draft| draft.note = Some(text.clone()).filter(|text| !text.is_empty()))
+            }
+            Purpose::NoteOn(record, severity) => self.note_on(&record, severity, text),
+            Purpose::DraftPhoto(check) => {
+                if let Some(photo) = self.photo(&text) {
+                    self.draft(&check, |draft| draft.photos.push(photo.clone()));
+                }
+            }
+            Purpose::PhotoOn(record, severity) => {
+                if let Some(photo) = self.photo(&text) {
+                    self.add_photo(&record, severity, photo);
+                }
+            }
+            Purpose::Remark(record) => self.remark(record, text),
+            Purpose::Who => self.say_who(&text),
+            Purpose::SignNumber => self.number_asked_back(&text),
+            Purpose::Sign(role) => self.sign(role, text),
+            Purpose::HoldReading(key) => self.hold_reading(key, &text),
+        }
+    }
+
+    pub(super) fn refuse_words(&mut self, message: impl Into<String>) {
+        if let Some(Over::Words(words)) = &mut self.state.over {
+            words.trouble = Some(message.into());
+        }
+    }
+
+    /// Opens a line of words.
+    pub(super) fn ask_words(&mut self, prompt: impl Into<String>, text: &str, purpose: Purpose) {
+        let input = tui_input::Input::new(text.to_owned());
+        self.state.over =
+            Some(Over::Words(Box::new(Words { prompt: prompt.into(), input, purpose, trouble: None })));
+    }
+
+    /// The action with its note.
+    fn noted(&mut self, action: Action, text: String) {
+        match action {
+            Action::Answer(reply) => {
+                let note = match &reply.note {
+                    Some(before) => format!("{before}; {text}"),
+                    None => text,
+                };
+                self.settle(Action::Answer(Box::new(Reply { note: Some(note), ..*reply })));
+            }
+            Action::Weigh { record, severity, .. } => {
+                let action = Action::Weigh { record, severity, note: Some(text) };
+                if let Some(records) = self.carry_out(&action) {
+                    self.reweighed(records, severity);
+                }
+            }
+            other => {
+                self.carry_out(&other);
+                self.state.over = None;
+            }
+        }
+    }
+
+    fn draft(&mut self, check: &str, change: impl Fn(&mut Draft)) {
+        self.state.over = None;
+        if let Some(page) = self.page() {
+            if page.draft.check != check {
+                page.draft = Draft { check: check.to_owned(), ..Draft::default() };
+            }
+            change(&mut page.draft);
+            self.state.say("It goes with your answer to this check.");
+        }
+    }
+
+    fn note_on(&mut self, record: &str, severity: Severity, text: String) {
+        let action = Action::Weigh { record: record.to_owned(), severity, note: Some(text) };
+        if let Some(records) = self.carry_out(&action) {
+            self.reweighed(records, severity);
+        }
+    }
+
+    fn photo(&mut self, path: &str) -> Option<crate::model::entry::Photo> {
+        match self.garage.photo(path) {
+            Ok(photo) => Some(photo),
+            Err(message) => {
+                self.refuse_words(message);
+                None
+            }
+        }
+    }
+
+    fn remark(&mut self, record: String, text: String) {
+        let action = Action::Remark { record: Some(record), about: Some("owner".to_owned()), text };
+        if self.carry_out(&action).is_some() {
+            self.state.over = None;
+            self.state.say("Kept: the owner's remark stands beside the item.");
+        }
+    }
+
+    fn say_who(&mut self, name: &str) {
+        self.garage.set_by(name);
+        if let Some(walk) = &mut self.state.walk {
+            walk.start.by = Some(name.to_owned());
+        }
+        self.state.over = None;
+        if matches!(self.state.screen, Screen::Start(_)) {
+            self.state.say(format!("{name} walks."));
+        }
+    }
+}
