@@ -226,8 +226,12 @@ impl ComputeRow {
     pub(super) fn read(r: &Reader<'_>) -> Option<Self> {
         let name = r.need_word("quantity", "Name of the number, such as hose.length_ratio.");
         let found = known_quantity(r, &name);
-        let kind = found.map_or(Kind::Ratio, |quantity| quantity.shown.kind());
-        let limit = |key, doc| limit(r, key, doc, kind, true);
+        // The limits of an unknown quantity cannot be read: one mistake is enough.
+        let kind = found.map(|quantity| quantity.shown.kind());
+        let limit = |key, doc| match kind {
+            Some(kind) => limit(r, key, doc, kind, true),
+            None => r.raw(key, doc).and(None),
+        };
         let row = (
             r.optional_id("id", "Name of the row, where there are several."),
             r.text("label", "What the number tells."),
@@ -238,7 +242,7 @@ impl ComputeRow {
             limit("aim_max", "Most aimed at; between it and max is noted."),
         );
         let equals = r.raw("equals", "The only value accepted: true, false, a word or a quantity.");
-        let equals = equals.and_then(|node| word_or_flag(r, node, kind));
+        let equals = equals.and_then(|node| word_or_flag(r, node, kind?));
         let asks = r.words("asks", "Keys it may ask the person for.").unwrap_or_default();
         order(r, &row.3, &row.4);
         let quantity = found?;

@@ -24,6 +24,7 @@ pub use limits::{
     ComputeRow, CountEquals, CountRow, DateRow, Limit, MeasureRow, OfFilter, Typed, WordOrFlag,
 };
 pub use notice::{CLOSING, NOTICE};
+pub use read::read as read_document;
 pub use ruleset::{
     Case, Check, Dropped, Given, Instrument, Lap, Layer, Method, Order, Profile, Ruleset, Side, Source,
     SourceBasis, Station, Topic,

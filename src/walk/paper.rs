@@ -259,7 +259,14 @@ impl Play {
             return;
         }
         let id = self.walk.id.clone().unwrap_or_default();
-        match settle(&self.walk.desk(), &self.walk.history, &id, &reply) {
+        let mut settled = settle(&self.walk.desk(), &self.walk.history, &id, &reply);
+        let plain_accept = reply.result == Some(Outcome::Accept) && reply.values.is_empty() && !reply.by_eye;
+        if plain_accept && settled.as_ref().is_err_and(|objection| objection.wants == Wants::Value) {
+            // A tick on paper beside an empty value field is an accept by eye, and is kept as one.
+            reply.by_eye = true;
+            settled = settle(&self.walk.desk(), &self.walk.history, &id, &reply);
+        }
+        match settled {
             Ok(finding) => self.keep(Entry::Finding(Box::new(finding)), written.photo.clone()),
             Err(objection) => self.refuse(&written.place, &objection),
         }
