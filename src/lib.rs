@@ -9,17 +9,23 @@
 //! - [`numbers`]: every quantity by name, with inputs, assumptions and refusals. Never rules, never files.
 //! - [`rules`]: rule files to checks, and values to verdicts. Never files: it gets text, not paths.
 //! - [`walk`]: the walk as a state machine. Never terminal, clock or disk.
+//! - [`report`]: findings to one document, a document to bytes. Never disk or clock.
 //! - [`logbook`]: records on disk and their chain. Never rules or walk: an old log must open for ever.
+//! - [`tui`]: keys and screens. Never logbook or shell.
 //! - [`shell`]: files, clock, folders. Never the terminal.
+//! - [`cli`]: one file a command. Never arithmetic.
 
 pub mod cite;
+pub mod cli;
 pub mod logbook;
 pub mod mistake;
 pub mod model;
 pub mod numbers;
 pub mod physics;
+pub mod report;
 pub mod rules;
 pub mod shell;
 pub mod source;
+pub mod tui;
 pub mod units;
 pub mod walk;

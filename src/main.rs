@@ -1,3 +1,7 @@
-//! The linewalk program.
+//! The linewalk program: reads the command line, runs it, gives its status.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    ExitCode::from(linewalk::cli::run())
+}

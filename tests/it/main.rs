@@ -1,10 +1,12 @@
 //! Every integration test, in one binary.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
+mod agents;
 mod brake_balance;
 mod brakes;
 mod cable;
 mod circles;
+mod cli;
 mod conformity;
 mod crash;
 mod discharge;
@@ -28,7 +30,11 @@ mod numbers_rig;
 mod path;
 mod quantities;
 mod quantities_shown;
+mod report;
+mod report_hostile;
+mod report_story;
 mod span;
 mod spray;
 mod tamper;
+mod tidy;
 mod tube_stress;

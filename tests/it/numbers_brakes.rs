@@ -183,7 +183,7 @@ fn stroke_used_by_pads_squeeze_and_hoses() {
     assert!(assumed.iter().any(|words| words.starts_with("at least: pedal and rod play")), "{assumed:?}");
     let short = rig(&[("length = \"88 in\"", ""), ("bore = \"1/8 in\"\ninner_end", "inner_end")]);
     let needs = refused(&short, "brake.stroke_used", "tandem", &[]).needs;
-    assert_eq!(needs, ["brakes.line.rear-run.path", "brakes.hose.axle-hose.bore"]);
+    assert_eq!(needs, ["brakes.line.rear-run.length", "brakes.hose.axle-hose.bore"]);
 }
 
 #[test]

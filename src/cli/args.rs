@@ -1,0 +1,341 @@
+//! The command line as clap reads it.
+
+use std::path::PathBuf;
+
+use chrono::NaiveDate;
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+
+use crate::units::Units;
+
+/// Walks a person round a hand-built race car and settles whether its brake lines and fire suppression are fit to run.
+///
+/// Without a command the terminal app opens at the list of cars. Check the current rulebook: the official's word decides.
+#[derive(Debug, Parser)]
+#[command(name = "linewalk", version, max_term_width = 100)]
+pub struct Args {
+    /// What is common to every command.
+    #[command(flatten)]
+    pub common: Common,
+    /// The command.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// What is common to every command.
+#[derive(Clone, Debug, ClapArgs)]
+pub struct Common {
+    /// Rule file, by path or name; later ones go over earlier ones. Silent: the rules of the newest walk, else base.
+    #[arg(long, global = true, value_name = "FILE")]
+    pub rules: Vec<String>,
+    /// Way round the car: owner, scales, scales-short, shop.
+    #[arg(long, global = true, value_name = "P")]
+    pub profile: Option<String>,
+    /// Folder of cars and logs; LINEWALK_DATA_DIR says the same.
+    #[arg(long, global = true, value_name = "DIR")]
+    pub data_dir: Option<PathBuf>,
+    /// Units shown.
+    #[arg(long, global = true, value_enum)]
+    pub units: Option<UnitsArg>,
+    /// The event's last day, which due dates count to; today if silent.
+    #[arg(long, global = true, value_name = "DATE", value_parser = date)]
+    pub on: Option<NaiveDate>,
+    /// Colours of the terminal app.
+    #[arg(long, global = true, value_enum)]
+    pub theme: Option<ThemeArg>,
+    /// Colour in the terminal app; NO_COLOR turns it off too.
+    #[arg(long, global = true, value_enum, default_value = "auto")]
+    pub color: ColorArg,
+}
+
+fn date(text: &str) -> Result<NaiveDate, String> {
+    crate::source::parse_date(text).ok_or_else(|| "write year-month-day: 2026-11-25".to_owned())
+}
+
+/// Units on the command line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum UnitsArg {
+    /// Inches, pounds, psi, Fahrenheit.
+    Us,
+    /// Millimetres, kilograms, bar, Celsius.
+    Metric,
+}
+
+impl From<UnitsArg> for Units {
+    fn from(units: UnitsArg) -> Self {
+        match units {
+            UnitsArg::Us => Self::Us,
+            UnitsArg::Metric => Self::Metric,
+        }
+    }
+}
+
+/// Themes on the command line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ThemeArg {
+    Dark,
+    Light,
+    Sun,
+    Mono,
+}
+
+impl ThemeArg {
+    /// The word of the settings file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Dark => "dark",
+            Self::Light => "light",
+            Self::Sun => "sun",
+            Self::Mono => "mono",
+        }
+    }
+}
+
+/// When to use colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ColorArg {
+    /// Where the terminal can and NO_COLOR is not set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Walk a car in the terminal, or keep answers from a paper sheet.
+    Walk(WalkArgs),
+    /// Work out every number of a car.
+    Numbers(NumbersArgs),
+    /// Print a report from a car's record.
+    Report(ReportArgs),
+    /// A blank sheet for a clipboard.
+    Sheet(SheetArgs),
+    /// Check, list, explain or test rule files.
+    Rules(RulesArgs),
+    /// Show, verify, merge or export a car's log.
+    Log(LogArgs),
+    /// JSON Schema of car files or rule files, for editors.
+    Schema {
+        /// Which file.
+        #[arg(value_enum)]
+        what: SchemaOf,
+    },
+    /// Completions for a shell.
+    Completions {
+        /// The shell.
+        #[arg(value_enum)]
+        shell: clap_complete::Shell,
+    },
+    /// The manual page.
+    Man,
+    /// Licences of everything inside.
+    Licenses,
+}
+
+/// `walk`.
+#[derive(Debug, ClapArgs)]
+pub struct WalkArgs {
+    /// Path of a car file, or a car's id.
+    pub car: String,
+    /// Stage of a shop build.
+    #[arg(long)]
+    pub stage: Option<String>,
+    /// Who walks.
+    #[arg(long, value_name = "NAME")]
+    pub by: Option<String>,
+    /// Answers file, kept without a terminal.
+    #[arg(long, value_name = "FILE")]
+    pub answers: Option<PathBuf>,
+    /// Keep an answers file that was kept before.
+    #[arg(long, requires = "answers")]
+    pub again: bool,
+}
+
+/// `numbers`.
+#[derive(Debug, ClapArgs)]
+pub struct NumbersArgs {
+    /// Path of a car file, or a car's id.
+    pub car: String,
+    /// Output format.
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: NumbersFormat,
+    /// Another value for a key of the car file or a reading.
+    #[arg(long, value_name = "KEY=VALUE")]
+    pub set: Vec<String>,
+    /// Only this quantity.
+    #[arg(long, value_name = "QUANTITY")]
+    pub only: Option<String>,
+}
+
+/// Formats of `numbers`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum NumbersFormat {
+    Text,
+    Json,
+    Csv,
+}
+
+/// `report`.
+#[derive(Debug, ClapArgs)]
+pub struct ReportArgs {
+    /// Path of a car file, or a car's id.
+    pub car: String,
+    /// Which report.
+    #[arg(long, value_enum, default_value = "deficiency")]
+    pub kind: ReportKind,
+    /// Output format.
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: ReportFormat,
+    /// Write to this file.
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Print through the system.
+    #[arg(long)]
+    pub print: bool,
+    /// Checks not reached count as open.
+    #[arg(long)]
+    pub complete: bool,
+}
+
+/// Kinds of report.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ReportKind {
+    /// Open items, worst first.
+    Deficiency,
+    /// Everything answered.
+    Full,
+    /// For the customer, with the as-built line schedule.
+    Delivery,
+    /// 42 columns for a receipt printer.
+    Slip,
+    /// What falls due.
+    Due,
+    /// What to fix, with parts.
+    FixFirst,
+}
+
+/// Formats of `report`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ReportFormat {
+    Text,
+    Html,
+    Pdf,
+    Json,
+    Ics,
+}
+
+/// `sheet`.
+#[derive(Debug, ClapArgs)]
+pub struct SheetArgs {
+    /// Path of a car file, or a car's id; silent: a sheet for any car.
+    pub car: Option<String>,
+    /// Output format.
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: SheetFormat,
+}
+
+/// Formats of `sheet`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum SheetFormat {
+    Text,
+    Pdf,
+}
+
+/// `rules`.
+#[derive(Debug, ClapArgs)]
+pub struct RulesArgs {
+    /// What to do.
+    #[command(subcommand)]
+    pub what: RulesCommand,
+}
+
+/// What to do with rule files.
+#[derive(Debug, Subcommand)]
+pub enum RulesCommand {
+    /// Everything wrong or doubtful, at once.
+    Check {
+        /// Rule files, each by itself with what it extends; base where silent.
+        files: Vec<String>,
+    },
+    /// Every check in force.
+    List {
+        /// Rule files.
+        files: Vec<String>,
+        /// Only this station.
+        #[arg(long)]
+        station: Option<String>,
+        /// Only this severity.
+        #[arg(long)]
+        severity: Option<String>,
+        /// Only this topic.
+        #[arg(long)]
+        topic: Option<String>,
+    },
+    /// What a check asks of a car, and which file set each key.
+    Explain {
+        /// The check.
+        check: String,
+        /// The car it is for.
+        car: Option<String>,
+    },
+    /// Run the rules' own cases.
+    Test {
+        /// Rule files, each by itself with what it extends; base where silent.
+        files: Vec<String>,
+    },
+}
+
+/// `log`.
+#[derive(Debug, ClapArgs)]
+pub struct LogArgs {
+    /// What to do.
+    #[command(subcommand)]
+    pub what: LogCommand,
+}
+
+/// What to do with a log.
+#[derive(Debug, Subcommand)]
+pub enum LogCommand {
+    /// Every record, in order.
+    Show {
+        /// Path of a car file, or a car's id.
+        car: String,
+    },
+    /// Whether any record was changed, is missing or torn.
+    Verify {
+        /// Path of a car file, or a car's id.
+        car: String,
+    },
+    /// Take in logs of the same car from other folders.
+    Merge {
+        /// Path of a car file, or a car's id.
+        car: String,
+        /// Folders that hold its logs.
+        #[arg(required = true)]
+        from: Vec<PathBuf>,
+    },
+    /// Every record, for other programs.
+    Export {
+        /// Path of a car file, or a car's id.
+        car: String,
+        /// Output format.
+        #[arg(long, value_enum, default_value = "csv")]
+        format: ExportFormat,
+    },
+}
+
+/// Formats of `log export`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ExportFormat {
+    Csv,
+    Json,
+}
+
+/// Which schema.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum SchemaOf {
+    Car,
+    Rules,
+}

@@ -1,0 +1,143 @@
+//! `linewalk log`: a car's record as it is kept.
+
+use std::path::Path;
+
+use crate::logbook::{export, merge, reader, verify};
+use crate::mistake::plain;
+use crate::model::entry::{Entry, Kept};
+use crate::shell::disk::DiskStorage;
+use crate::shell::load;
+use crate::source::{Overrides, is_id};
+
+use super::args::{ExportFormat, LogCommand};
+use super::output::{put, say};
+use super::run::{Context, DONE, OPEN, Outcome};
+
+pub(super) fn run(context: &Context, what: &LogCommand) -> Outcome {
+    match what {
+        LogCommand::Show { car } => show(context, car),
+        LogCommand::Verify { car } => verify_log(context, car),
+        LogCommand::Merge { car, from } => {
+            let from: Vec<&Path> = from.iter().map(std::path::PathBuf::as_path).collect();
+            merge_logs(context, car, &from)
+        }
+        LogCommand::Export { car, format } => export_log(context, car, *format),
+    }
+}
+
+/// The id of a car: a log can be read even where its car file is gone.
+fn id_of(context: &Context, car: &str) -> Result<String, String> {
+    if is_id(car) && context.paths.car(car).is_dir() {
+        return Ok(car.to_owned());
+    }
+    load::find_car(&context.paths, car, &Overrides::new()).map(|found| found.read.car.id)
+}
+
+fn storage(context: &Context, id: &str) -> Result<Option<DiskStorage>, String> {
+    let folder = context.paths.car(id);
+    Ok(folder.is_dir().then(|| DiskStorage::at(folder)))
+}
+
+fn nothing(id: &str) -> String {
+    format!("nothing is kept about {id}: it has no log yet\n")
+}
+
+fn show(context: &Context, car: &str) -> Outcome {
+    let id = id_of(context, car)?;
+    let Some(storage) = storage(context, &id)? else {
+        put(&nothing(&id));
+        return Ok(DONE);
+    };
+    let read = reader::read_car(&storage).map_err(|error| error.to_string())?;
+    for problem in &read.problems {
+        say(&problem.to_string());
+    }
+    let lines: String = read.kept.iter().map(line).collect();
+    put(&if lines.is_empty() { nothing(&id) } else { lines });
+    Ok(DONE)
+}
+
+/// One record on one line.
+fn line(kept: &Kept) -> String {
+    let what = match &kept.entry {
+        Entry::WalkStarted(started) => {
+            format!("walk started: {}, rules {} {}", started.profile, started.rules.id, started.rules.edition)
+        }
+        Entry::Finding(finding) => {
+            let of = finding.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
+            let value = finding.value.as_ref().map_or_else(String::new, |value| format!(", {value}"));
+            let verdict = finding.verdict.filter(|verdict| *verdict != finding.result);
+            let verdict =
+                verdict.map_or_else(String::new, |verdict| format!(" (program: {})", verdict.word()));
+            let note = finding.note.as_ref().map_or_else(String::new, |note| format!(" — {note}"));
+            let by = finding.by.as_ref().map_or_else(String::new, |by| format!(", by {by}"));
+            format!("{}{of}: {}{verdict}{value}{by}{note}", finding.check, finding.result.word())
+        }
+        Entry::Reading(reading) => format!("reading {} = {}", reading.key, reading.value),
+        Entry::Withdrawn { record, note, .. } => {
+            format!(
+                "taken back: {record}{}",
+                note.as_ref().map_or_else(String::new, |note| format!(" — {note}"))
+            )
+        }
+        Entry::Remark { text, about, .. } => {
+            format!(
+                "remark{}: {text}",
+                about.as_ref().map_or_else(String::new, |about| format!(" on {about}"))
+            )
+        }
+        Entry::Signed { role, by, .. } => format!("signed as {role}: {by}"),
+        Entry::WalkEnded { .. } => "walk ended".to_owned(),
+    };
+    format!("{}  {:>4}  {}\n", kept.at.format("%Y-%m-%d %H:%M:%S"), kept.seq, plain(&what))
+}
+
+fn verify_log(context: &Context, car: &str) -> Outcome {
+    let id = id_of(context, car)?;
+    let Some(storage) = storage(context, &id)? else {
+        put(&nothing(&id));
+        return Ok(DONE);
+    };
+    let verdict = verify::verify(&storage).map_err(|error| error.to_string())?;
+    put(&verdict.text());
+    Ok(if verdict.holds() { DONE } else { OPEN })
+}
+
+fn merge_logs(context: &Context, car: &str, from: &[&Path]) -> Outcome {
+    let id = id_of(context, car)?;
+    for folder in from {
+        if !folder.is_dir() {
+            return Err(format!(
+                "{} is not a folder: name the folder that holds the car's .jsonl files",
+                folder.display()
+            ));
+        }
+    }
+    let into = DiskStorage::create(context.paths.car(&id)).map_err(|error| error.to_string())?;
+    let others: Vec<DiskStorage> = from.iter().map(|folder| DiskStorage::at(*folder)).collect();
+    let others: Vec<&dyn crate::logbook::storage::Storage> = others.iter().map(|other| other as _).collect();
+    let report = merge::merge(&into, &others).map_err(|error| error.to_string())?;
+    if report.writers.is_empty() {
+        return Err(
+            "none of these folders holds a log: name the folder with the car's .jsonl files".to_owned()
+        );
+    }
+    put(&report.text());
+    Ok(if report.is_clean() { DONE } else { OPEN })
+}
+
+fn export_log(context: &Context, car: &str, format: ExportFormat) -> Outcome {
+    let id = id_of(context, car)?;
+    let read = match storage(context, &id)? {
+        Some(storage) => reader::read_car(&storage).map_err(|error| error.to_string())?,
+        None => reader::Reading::default(),
+    };
+    for problem in &read.problems {
+        say(&problem.to_string());
+    }
+    put(&match format {
+        ExportFormat::Csv => export::csv(&read.kept),
+        ExportFormat::Json => export::json(&read.kept, &read.problems),
+    });
+    Ok(DONE)
+}

@@ -1,0 +1,16 @@
+//! The command line: one file a command. Never arithmetic.
+
+mod args;
+mod book;
+mod log;
+mod numbers;
+mod output;
+mod report;
+mod rules;
+mod run;
+mod schema;
+mod screen;
+mod walk;
+
+pub use args::Args;
+pub use run::run;

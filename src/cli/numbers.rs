@@ -1,0 +1,42 @@
+//! `linewalk numbers`: everything that can be worked out, and what it lacks.
+
+use crate::mistake::plain;
+use crate::numbers::{
+    Situation, quantity, registry, split_sets, strays, to_csv, to_json, to_text, work, work_all,
+};
+use crate::shell::load::rendered;
+
+use super::args::{NumbersArgs, NumbersFormat};
+use super::output::{put, say};
+use super::run::{Context, DONE, Outcome};
+
+pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
+    let sets = split_sets(&args.set).map_err(|mistakes| rendered(&mistakes))?;
+    let garage = context.garage(None, Vec::new());
+    let on_file = garage.car(&args.car, &sets.overrides)?;
+    on_file.trouble.iter().for_each(|trouble| say(&plain(trouble)));
+    let car = &on_file.found.read.car;
+    let stray = strays(car, &sets);
+    if !stray.is_empty() {
+        return Err(rendered(&stray));
+    }
+    let mut readings = crate::walk::readings_of(&on_file.history);
+    sets.apply(&mut readings);
+    let situation = Situation::new(car, readings, garage.on());
+    let answers = match args.only.as_deref() {
+        None => work_all(&situation),
+        Some(name) => work(quantity(name).ok_or_else(|| unknown(name))?, &situation),
+    };
+    put(&match args.format {
+        NumbersFormat::Json => to_json(&car.id, &answers, context.units()),
+        NumbersFormat::Csv => to_csv(&answers, context.units()),
+        NumbersFormat::Text => to_text(&answers, context.units()),
+    });
+    Ok(DONE)
+}
+
+fn unknown(name: &str) -> String {
+    let near = crate::mistake::did_you_mean(name, registry().map(|quantity| quantity.id));
+    let near = near.map_or_else(String::new, |near| format!(": did you mean {near}?"));
+    format!("there is no quantity {name}{near}")
+}

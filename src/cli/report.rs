@@ -1,0 +1,150 @@
+//! `linewalk report`: a report from a car's record.
+
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use crate::mistake::plain;
+use crate::model::entry::Moment;
+use crate::numbers::{Answer, Situation, work_all};
+use crate::report::{self, Input, Kind, Shop};
+use crate::rules::Profile;
+use crate::shell::garage::CarOnFile;
+use crate::shell::paths::write_whole;
+use crate::shell::{clock, garage::DiskGarage};
+use crate::source::Overrides;
+
+use super::args::{ReportArgs, ReportFormat, ReportKind};
+use super::output::{put_bytes, say};
+use super::run::{Context, DONE, OPEN, Outcome};
+
+pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
+    let garage = context.garage(None, Vec::new());
+    let on_file = garage.car(&args.car, &Overrides::new())?;
+    let numbers = numbers(&garage, &on_file);
+    let profile = profile(context, &on_file, None)?;
+    let input = input(context, &garage, &on_file, &numbers, profile, args.complete);
+    let bytes = rendered(&input, kind(args.kind), args.format)?;
+    match &args.output {
+        Some(path) => {
+            write_whole(path, &bytes)?;
+            say(&format!("written: {}", path.display()));
+        }
+        None if !args.print => put_bytes(&bytes),
+        None => {}
+    }
+    if args.print {
+        print(&bytes, args.format, args.output.as_deref())?;
+    }
+    Ok(if report::exit_status(&input) { OPEN } else { DONE })
+}
+
+fn kind(kind: ReportKind) -> Kind {
+    match kind {
+        ReportKind::Deficiency => Kind::Deficiency,
+        ReportKind::Full => Kind::Full,
+        ReportKind::Delivery => Kind::Delivery,
+        ReportKind::Slip => Kind::Slip,
+        ReportKind::Due => Kind::Due,
+        ReportKind::FixFirst => Kind::FixFirst,
+    }
+}
+
+/// The bytes of a report in a format.
+fn rendered(input: &Input<'_>, kind: Kind, format: ReportFormat) -> Result<Vec<u8>, String> {
+    let document = report::build(input, kind);
+    match format {
+        ReportFormat::Text => Ok(report::text(&document).into_bytes()),
+        ReportFormat::Json => Ok(report::json(&document).into_bytes()),
+        _ => Err("not yet".to_owned()),
+    }
+}
+
+fn numbers(garage: &DiskGarage, on_file: &CarOnFile) -> Vec<Answer> {
+    let readings = crate::walk::readings_of(&on_file.history);
+    work_all(&Situation::new(&on_file.found.read.car, readings, garage.on()))
+}
+
+/// The profile asked for, else that of the newest walk, else none.
+fn profile<'c>(
+    context: &Context,
+    on_file: &'c CarOnFile,
+    known: Option<&str>,
+) -> Result<Option<&'c Profile>, String> {
+    let walks = on_file.history.walks();
+    let newest = walks.last().map(|walk| walk.started.profile.as_str());
+    let asked = known.or(context.common.profile.as_deref());
+    let Some(id) = asked.or(newest) else { return Ok(None) };
+    let found = on_file.rules.rules.profile(id);
+    match (found, asked) {
+        (None, Some(id)) => {
+            let known: Vec<&str> =
+                on_file.rules.rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
+            Err(format!("there is no profile {id}: profiles are {}", known.join(", ")))
+        }
+        (found, _) => Ok(found),
+    }
+}
+
+fn input<'c>(
+    context: &Context,
+    garage: &DiskGarage,
+    on_file: &'c CarOnFile,
+    numbers: &'c [Answer],
+    profile: Option<&'c Profile>,
+    complete: bool,
+) -> Input<'c> {
+    let now: Moment = clock::now();
+    Input {
+        car: &on_file.found.read.car,
+        rules: &on_file.rules.rules,
+        profile,
+        history: &on_file.history,
+        numbers,
+        on: garage.on(),
+        now,
+        units: context.units(),
+        complete,
+        shop: context.config.shop.clone().map(|(name, address)| Shop { name, address }),
+        trouble: on_file.trouble.clone(),
+    }
+}
+
+/// Whether a stop stands open, for the status of other commands.
+pub(super) fn stop_is_open(
+    context: &Context,
+    on_file: &CarOnFile,
+    known: Option<&str>,
+    complete: bool,
+) -> bool {
+    let garage = context.garage(None, Vec::new());
+    let numbers = numbers(&garage, on_file);
+    let profile = profile(context, on_file, known).unwrap_or(None);
+    report::exit_status(&input(context, &garage, on_file, &numbers, profile, complete))
+}
+
+/// Hands a report to the system's printer.
+fn print(bytes: &[u8], format: ReportFormat, file: Option<&Path>) -> Result<(), String> {
+    if !matches!(format, ReportFormat::Text | ReportFormat::Pdf) {
+        return Err("print the report as text or PDF: --format text or pdf".to_owned());
+    }
+    if cfg!(windows) {
+        let path = file.ok_or("on this system give -o FILE and print it from there")?;
+        let opened = Command::new("cmd").args(["/C", "start", "", &path.display().to_string()]).status();
+        return opened.map(|_| ()).map_err(|error| format!("the file could not be opened: {error}"));
+    }
+    for program in ["lp", "lpr"] {
+        let child = Command::new(program).stdin(Stdio::piped()).stdout(Stdio::null()).spawn();
+        let Ok(mut child) = child else { continue };
+        if let Some(mut pipe) = child.stdin.take() {
+            use std::io::Write;
+            pipe.write_all(bytes).map_err(|error| format!("{program} did not take the report: {error}"))?;
+        }
+        let status = child.wait().map_err(|error| format!("{program}: {error}"))?;
+        if status.success() {
+            return Ok(());
+        }
+        return Err(format!("{program} could not print it: {}", plain(&status.to_string())));
+    }
+    Err("this system has neither lp nor lpr: write the report with -o FILE and print it from there"
+        .to_owned())
+}

@@ -1,0 +1,264 @@
+//! `linewalk rules`: rule files checked, listed, explained and tested.
+
+use std::rc::Rc;
+
+use crate::mistake::{Mistake, SourceFile, Weight, any_error, did_you_mean, plain};
+use crate::model::entry::Outcome as Result3;
+use crate::rules::{Applies, Check, Loaded, Ruleset, applies, doubts, load, run_cases};
+use crate::shell::clock;
+use crate::shell::load::{look_up, rule_file};
+use crate::source::{Node, Overrides, Table, Value};
+
+use super::args::RulesCommand;
+use super::output::put;
+use super::run::{Context, DONE, OPEN, Outcome};
+
+pub(super) fn run(context: &Context, what: &RulesCommand) -> Outcome {
+    match what {
+        RulesCommand::Check { files } => each(context, files, check),
+        RulesCommand::Test { files } => each(context, files, test),
+        RulesCommand::List { files, station, severity, topic } => {
+            let filter = Filter {
+                station: station.as_deref(),
+                severity: severity.as_deref(),
+                topic: topic.as_deref(),
+            };
+            list(context, files, &filter)
+        }
+        RulesCommand::Explain { check, car } => explain(context, check, car.as_deref()),
+    }
+}
+
+/// Loads each file by itself, with what it extends; base where none is named.
+fn each(context: &Context, files: &[String], act: fn(&Context, &Loaded, &str) -> bool) -> Outcome {
+    let named = if files.is_empty() { vec!["base".to_owned()] } else { files.to_vec() };
+    let mut good = true;
+    for name in &named {
+        let (file, _) = rule_file(&context.paths, name)?;
+        let loaded = load(&[file], &|id, from| look_up(&context.paths, id, from));
+        good &= act(context, &loaded, name);
+    }
+    Ok(if good { DONE } else { OPEN })
+}
+
+fn on(context: &Context) -> chrono::NaiveDate {
+    context.common.on.unwrap_or_else(clock::today)
+}
+
+/// Everything wrong or doubtful in one file.
+fn check(context: &Context, loaded: &Loaded, name: &str) -> bool {
+    let mut found = loaded.mistakes.clone();
+    let unreadable = any_error(&found);
+    found.extend(doubts(&loaded.rules, on(context)));
+    if !unreadable {
+        found.extend(failing(&loaded.rules));
+    }
+    crate::mistake::sort(&mut found);
+    let errors = found.iter().filter(|mistake| mistake.weight == Weight::Error).count();
+    let text: String = found.iter().map(|mistake| format!("{}\n\n", mistake.render())).collect();
+    put(&format!(
+        "{text}{name}: {} checks, {errors} errors, {} doubtful\n",
+        loaded.rules.checks.len(),
+        found.len() - errors
+    ));
+    errors == 0
+}
+
+fn failing(rules: &Ruleset) -> Vec<Mistake> {
+    let outcomes = run_cases(rules);
+    outcomes
+        .iter()
+        .filter(|outcome| !outcome.passed())
+        .filter_map(|outcome| Some(outcome.mistake(rules.check(&outcome.check)?)))
+        .collect()
+}
+
+/// The cases of one file.
+fn test(_context: &Context, loaded: &Loaded, name: &str) -> bool {
+    if any_error(&loaded.mistakes) {
+        let text: String =
+            loaded.mistakes.iter().map(|mistake| format!("{}\n\n", mistake.render())).collect();
+        put(&format!("{text}{name}: the file has errors, so its cases are not run\n"));
+        return false;
+    }
+    let outcomes = run_cases(&loaded.rules);
+    let failed = failing(&loaded.rules);
+    let text: String = failed.iter().map(|mistake| format!("{}\n\n", mistake.render())).collect();
+    put(&format!(
+        "{text}{name}: {} cases, {} as expected, {} not\n",
+        outcomes.len(),
+        outcomes.len() - failed.len(),
+        failed.len()
+    ));
+    failed.is_empty()
+}
+
+/// Which checks to list.
+struct Filter<'a> {
+    station: Option<&'a str>,
+    severity: Option<&'a str>,
+    topic: Option<&'a str>,
+}
+
+fn list(context: &Context, files: &[String], filter: &Filter<'_>) -> Outcome {
+    let rules = rules_of(context, files)?;
+    let topic = |check: &Check| {
+        crate::rules::Topic::WORDS
+            .iter()
+            .find(|(_, topic)| *topic == check.topic)
+            .map_or("", |(word, _)| *word)
+    };
+    let profile = context
+        .common
+        .profile
+        .as_deref()
+        .map(|id| rules.profile(id).ok_or_else(|| format!("there is no profile {id}")));
+    let profile = profile.transpose()?;
+    let mut text = String::new();
+    let mut count = 0;
+    for check in &rules.checks {
+        let wanted = filter.station.is_none_or(|station| station == check.station)
+            && filter.severity.is_none_or(|severity| severity == check.severity.word())
+            && filter.topic.is_none_or(|wanted| wanted == topic(check))
+            && profile.is_none_or(|profile| check.in_profile(profile));
+        if wanted {
+            count += 1;
+            let source = check.sources.first().map(ToString::to_string).unwrap_or_default();
+            text.push_str(&format!(
+                "{:<28} {:<13} {:<4} {:<8} {}\n{:<28} {}\n",
+                check.id,
+                check.station,
+                check.severity.word(),
+                check.method.word(),
+                check.title,
+                "",
+                source
+            ));
+        }
+    }
+    put(&format!("{}{count} checks\n", plain_lines(&text)));
+    Ok(DONE)
+}
+
+/// Text from rule files made harmless, line by line.
+fn plain_lines(text: &str) -> String {
+    text.lines().map(|line| format!("{}\n", plain(line))).collect()
+}
+
+fn rules_of(context: &Context, files: &[String]) -> Result<Rc<Ruleset>, String> {
+    let named = if files.is_empty() { &context.common.rules } else { files };
+    crate::shell::load::find_rules(&context.paths, named).map(|found| found.rules)
+}
+
+fn explain(context: &Context, id: &str, car: Option<&str>) -> Outcome {
+    let rules = rules_of(context, &[])?;
+    let Some(check) = rules.check(id) else {
+        if let Some(dropped) = rules.dropped.iter().find(|dropped| dropped.id == id) {
+            put(&plain_lines(&format!("{id}: switched off by {}: {}\n", dropped.layer, dropped.reason)));
+            return Ok(DONE);
+        }
+        let near = did_you_mean(id, rules.checks.iter().map(|check| check.id.as_str()));
+        return Err(format!(
+            "there is no check {id}{}",
+            near.map_or_else(String::new, |near| format!(": did you mean {near}?"))
+        ));
+    };
+    let mut text = format!("{}: {}\n", check.id, check.title);
+    if let Some(car) = car {
+        text.push_str(&for_car(context, check, car)?);
+    }
+    text.push_str("\nkeys, and the file that set each:\n");
+    for (key, node) in &check.table.entries {
+        if key.text != "case" {
+            text.push_str(&format!("  {:<16} {:<44} {}\n", key.text, short(node), node.at.shown()));
+        }
+    }
+    text.push_str(&changed_from_base(check));
+    put(&plain_lines(&text));
+    Ok(DONE)
+}
+
+/// Whether and why the check is for a car, and what its numbers say.
+fn for_car(context: &Context, check: &Check, car: &str) -> Result<String, String> {
+    let found = context.garage(None, Vec::new()).car(car, &Overrides::new())?;
+    let car = &found.found.read.car;
+    let asked = match applies(check, car) {
+        Applies::Yes => "asked: it applies to this car".to_owned(),
+        Applies::Unknown => {
+            "asked: the car file does not say whether it applies, so it may be answered not-fitted".to_owned()
+        }
+        Applies::No(reason) => format!("left out: {reason}"),
+    };
+    let mut text = format!("for {} (number {}): {asked}\n", car.id, car.number);
+    if let Some(when) = &check.when {
+        text.push_str(&format!("  asked of cars with {}\n", when.phrase()));
+    }
+    if let Some(unless) = &check.unless {
+        text.push_str(&format!("  not of cars with {}\n", unless.phrase()));
+    }
+    let readings = crate::walk::readings_of(&found.history);
+    let on = on(context);
+    let numbers = crate::numbers::work_all(&crate::numbers::Situation::new(car, readings.clone(), on));
+    let units = context.units();
+    let desk = crate::walk::Desk {
+        rules: &found.rules.rules,
+        car,
+        numbers: &numbers,
+        readings: &readings,
+        on,
+        units,
+    };
+    let assessment = desk.assess(check, &Default::default(), None);
+    for row in &assessment.rows {
+        let of = row.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
+        let verdict = if row.judges { row.judged.outcome } else { Result3::Accept };
+        let verdict = if row.judges { format!(" -> {}", verdict.word()) } else { String::new() };
+        text.push_str(&format!("  {}{of}: {}{verdict}\n", row.label, row.judged.says));
+    }
+    for missing in &assessment.missing {
+        let of = missing.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
+        text.push_str(&format!("  {}{of}: not worked, {}\n", missing.label, missing.reason));
+    }
+    Ok(text)
+}
+
+/// A value on one line.
+fn short(node: &Node) -> String {
+    let text = node.at.file.text.get(node.at.range.clone()).unwrap_or("").replace(['\n', '\r'], " ");
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if text.chars().count() <= 44 {
+        text
+    } else {
+        format!("{}…", text.chars().take(43).collect::<String>())
+    }
+}
+
+/// Keys that stand otherwise in the built-in base.
+fn changed_from_base(check: &Check) -> String {
+    let base = crate::rules::built_in("base").map(|file: Rc<SourceFile>| load(&[file], &|_, _| None).rules);
+    let Some(base) = base.as_ref().and_then(|rules| rules.check(&check.id)) else {
+        return "\nthe base ruleset has no such check\n".to_owned();
+    };
+    let mut text = String::new();
+    compare(&base.table, &check.table, "", &mut text);
+    if text.is_empty() {
+        "\nnothing is changed from base\n".to_owned()
+    } else {
+        format!("\nchanged from base:\n{text}")
+    }
+}
+
+fn compare(base: &Table, now: &Table, path: &str, text: &mut String) {
+    for (key, node) in now.entries.iter().filter(|(key, _)| key.text != "case") {
+        let path = if path.is_empty() { key.text.clone() } else { format!("{path}.{}", key.text) };
+        match (base.get(&key.text).map(|node| &node.value), &node.value) {
+            (Some(Value::Table(base)), Value::Table(now)) => compare(base, now, &path, text),
+            (Some(_), _) if base.get(&key.text).is_some_and(|old| short(old) == short(node)) => {}
+            (Some(_), _) => {
+                let old = base.get(&key.text).map(short).unwrap_or_default();
+                text.push_str(&format!("  {path}: {old} -> {} ({})\n", short(node), node.at.shown()));
+            }
+            (None, _) => text.push_str(&format!("  {path}: new, {} ({})\n", short(node), node.at.shown())),
+        }
+    }
+}

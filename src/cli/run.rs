@@ -1,0 +1,109 @@
+//! From the command line to an exit status.
+
+use std::path::PathBuf;
+
+use clap::{CommandFactory, Parser};
+
+use crate::shell::config::{Config, read_config};
+use crate::shell::garage::{Choices, DiskGarage};
+use crate::shell::paths::Paths;
+
+use super::args::{Args, Command, Common};
+use super::output::{put, put_bytes, say};
+
+/// Done.
+pub(super) const DONE: u8 = 0;
+/// Done, but something stands open or wrong.
+pub(super) const OPEN: u8 = 1;
+/// Unusable input.
+pub(super) const UNUSABLE: u8 = 2;
+
+/// What a command gives: a status, or why its input cannot be used.
+pub(super) type Outcome = Result<u8, String>;
+
+/// Reads the command line and runs it.
+pub fn run() -> u8 {
+    let args = match Args::try_parse() {
+        Ok(args) => args,
+        Err(error) => {
+            let asked = !error.use_stderr();
+            if asked {
+                put(&error.render().to_string())
+            } else {
+                say(&error.render().to_string())
+            }
+            return if asked { DONE } else { UNUSABLE };
+        }
+    };
+    match carry_out(&args) {
+        Ok(status) => status,
+        Err(message) => {
+            say(&message);
+            UNUSABLE
+        }
+    }
+}
+
+/// What every command needs.
+pub(super) struct Context {
+    pub paths: Paths,
+    pub config: Config,
+    pub common: Common,
+}
+
+impl Context {
+    fn of(common: &Common) -> Result<Self, String> {
+        let from_env = std::env::var_os("LINEWALK_DATA_DIR").filter(|dir| !dir.is_empty()).map(PathBuf::from);
+        let paths = Paths::find(common.data_dir.clone().or(from_env))?;
+        let config = read_config(&paths)?;
+        Ok(Self { paths, config, common: common.clone() })
+    }
+
+    /// A garage; `by` is who walks, `named` the cars named on the command line.
+    pub fn garage(&self, by: Option<String>, named: Vec<String>) -> DiskGarage {
+        let choices = Choices {
+            rules: self.common.rules.clone(),
+            on: self.common.on,
+            units: self.units(),
+            by: by.or_else(|| self.config.by.clone()),
+        };
+        DiskGarage::new(self.paths.clone(), choices, named)
+    }
+
+    /// Units asked for.
+    pub fn units(&self) -> crate::units::Units {
+        self.common.units.map(Into::into).or(self.config.units).unwrap_or_default()
+    }
+}
+
+fn carry_out(args: &Args) -> Outcome {
+    match &args.command {
+        Some(Command::Completions { shell }) => {
+            let mut text = Vec::new();
+            clap_complete::generate(*shell, &mut Args::command(), "linewalk", &mut text);
+            put_bytes(&text);
+            return Ok(DONE);
+        }
+        Some(Command::Man) => return manual(),
+        Some(Command::Licenses) => return super::book::licenses(),
+        Some(Command::Schema { what }) => return super::schema::run(*what),
+        _ => {}
+    }
+    let context = Context::of(&args.common)?;
+    match &args.command {
+        None => super::walk::app(&context, None),
+        Some(Command::Walk(walk)) => super::walk::run(&context, walk),
+        Some(Command::Numbers(numbers)) => super::numbers::run(&context, numbers),
+        Some(Command::Report(report)) => super::report::run(&context, report),
+        Some(Command::Rules(rules)) => super::rules::run(&context, &rules.what),
+        Some(Command::Log(log)) => super::log::run(&context, &log.what),
+        Some(_) => Ok(DONE),
+    }
+}
+
+fn manual() -> Outcome {
+    let mut page = Vec::new();
+    clap_mangen::Man::new(Args::command()).render(&mut page).map_err(|error| error.to_string())?;
+    put_bytes(&page);
+    Ok(DONE)
+}

@@ -1,0 +1,122 @@
+//! `linewalk walk`: in the terminal, or from a paper sheet without one.
+
+use std::path::Path;
+
+use crate::mistake::{Mistake, SourceFile, plain};
+use crate::shell::load::rendered;
+use crate::shell::paths::read_text;
+use crate::shell::{clock, garage::DiskGarage};
+use crate::walk::{PaperAnswers, PaperPlan, Walk, keep_paper, plan_paper, read_paper};
+
+use super::args::WalkArgs;
+use super::output::{put, say};
+use super::run::{Context, DONE, OPEN, Outcome};
+
+pub(super) fn run(context: &Context, args: &WalkArgs) -> Outcome {
+    match &args.answers {
+        Some(answers) => from_paper(context, args, answers),
+        None => app(context, Some(args)),
+    }
+}
+
+/// Keeps the answers of a paper sheet: the whole file is checked before the first record.
+fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
+    let file = SourceFile::new(answers.display().to_string(), read_text(answers)?);
+    let (paper, mistakes) = read_paper(&file);
+    if !mistakes.is_empty() {
+        return Err(refused(&mistakes));
+    }
+    let profile = profile(context, &paper)?;
+    let mut garage = context.garage(args.by.clone().or_else(|| paper.by.clone()), Vec::new());
+    let stage = args.stage.as_deref().or(paper.stage.as_deref());
+    let (mut walk, notes) = garage.open_walk(&args.car, &profile, stage)?;
+    notes.iter().for_each(|note| say(&plain(note)));
+    right_car(&walk, &paper)?;
+    let mut plan =
+        plan_paper(&walk, &paper, args.again, clock::now()).map_err(|mistakes| refused(&mistakes))?;
+    find_photos(&mut plan, answers)?;
+    let count = plan.entries.len();
+    keep_paper(&mut walk, &mut garage, plan)?;
+    put(&format!(
+        "{}: {count} records kept for car {} ({})\n",
+        answers.display(),
+        walk.start.car.number,
+        walk.start.car.id
+    ));
+    status(context, &garage, &args.car, &walk)
+}
+
+fn refused(mistakes: &[Mistake]) -> String {
+    format!("{}\nnothing of this file was kept", rendered(mistakes))
+}
+
+/// The profile of the sheet; the command line may say it where the sheet is silent.
+fn profile(context: &Context, paper: &PaperAnswers) -> Result<String, String> {
+    match (&paper.profile, &context.common.profile) {
+        (Some(word), Some(asked)) if word.text != *asked => {
+            let help = format!("leave --profile out, or make it {}", word.text);
+            Err(refused(&[Mistake::error(
+                &word.at,
+                format!("the sheet is for profile {}, not {asked}", word.text),
+                help,
+            )]))
+        }
+        (Some(word), _) => Ok(word.text.clone()),
+        (None, Some(asked)) => Ok(asked.clone()),
+        (None, None) => {
+            Err("the answers file names no profile: add profile = \"…\", or give --profile".to_owned())
+        }
+    }
+}
+
+fn right_car(walk: &Walk, paper: &PaperAnswers) -> Result<(), String> {
+    match &paper.car {
+        Some(word) if word.text != walk.start.car.id => {
+            let message =
+                format!("this sheet is for {}, and the car named is {}", word.text, walk.start.car.id);
+            Err(refused(&[Mistake::error(&word.at, message, "give the sheet with its own car")]))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Photos stand beside the answers file; one that is missing is said before anything is kept.
+fn find_photos(plan: &mut PaperPlan, answers: &Path) -> Result<(), String> {
+    let folder = answers.parent().unwrap_or(Path::new("."));
+    let mut missing = Vec::new();
+    for word in plan.entries.iter_mut().filter_map(|(_, photo)| photo.as_mut()) {
+        let path = folder.join(&word.text);
+        if path.is_file() {
+            word.text = path.display().to_string();
+        } else {
+            let message = format!("there is no photo {}", path.display());
+            missing.push(Mistake::error(
+                &word.at,
+                message,
+                "name it by its path from the answers file, or take it out",
+            ));
+        }
+    }
+    if missing.is_empty() { Ok(()) } else { Err(refused(&missing)) }
+}
+
+/// The status after keeping: whether a stop stands open.
+fn status(context: &Context, garage: &DiskGarage, car: &str, walk: &Walk) -> Outcome {
+    let on_file = garage.car(car, &Default::default())?;
+    let profile = walk.start.profile.as_str();
+    let open = super::report::stop_is_open(context, &on_file, Some(profile), false);
+    Ok(if open { OPEN } else { DONE })
+}
+
+/// The terminal app, at the list of cars or at one car.
+pub(super) fn app(context: &Context, args: Option<&WalkArgs>) -> Outcome {
+    use std::io::IsTerminal;
+    if !std::io::stdin().is_terminal() || !std::io::stdout().is_terminal() {
+        return Err("the terminal app needs a terminal on both ends: keep a paper sheet with `linewalk walk CAR --answers FILE`, \
+                    or print with `linewalk report CAR`"
+            .to_owned());
+    }
+    let by = args.and_then(|args| args.by.clone());
+    let named = args.map(|args| args.car.clone()).filter(|car| Path::new(car).is_file());
+    super::screen::run(context, context.garage(by, named.into_iter().collect()), args)
+}

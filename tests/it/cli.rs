@@ -1,0 +1,268 @@
+//! The program as a process: what goes to which stream, and with which status.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+use scratch::Scratch;
+use serde_json::Value;
+
+/// A folder of its own for each test, gone when it ends.
+mod scratch {
+    use std::fs;
+    use std::path::{Path, PathBuf};
+    use std::sync::atomic::{AtomicU32, Ordering};
+
+    static NEXT: AtomicU32 = AtomicU32::new(0);
+
+    pub struct Scratch(PathBuf);
+
+    impl Scratch {
+        pub fn new() -> Self {
+            let name = format!("linewalk-{}-{}", std::process::id(), NEXT.fetch_add(1, Ordering::Relaxed));
+            let path = std::env::temp_dir().join(name);
+            fs::create_dir_all(&path).unwrap();
+            Self(path)
+        }
+
+        pub fn path(&self) -> &Path {
+            &self.0
+        }
+    }
+
+    impl Drop for Scratch {
+        fn drop(&mut self) {
+            let _ = fs::remove_dir_all(&self.0);
+        }
+    }
+}
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn sample(name: &str) -> String {
+    root().join("sample-cars").join(name).display().to_string()
+}
+
+fn program(scratch: &Path) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_linewalk"));
+    command
+        .current_dir(root())
+        .env("LINEWALK_DATA_DIR", scratch.join("data"))
+        .env("XDG_CONFIG_HOME", scratch.join("config"))
+        .env("HOME", scratch)
+        .stdin(Stdio::null());
+    command
+}
+
+fn run(scratch: &Scratch, args: &[&str]) -> Output {
+    program(scratch.path()).args(args).output().unwrap()
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn err(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+fn status(output: &Output) -> i32 {
+    output.status.code().unwrap()
+}
+
+/// A car of four lines and an answers file of the owner's profile.
+fn four_lines(scratch: &Scratch) -> String {
+    let path = scratch.path().join("car.toml");
+    fs::write(&path, "format = 1\n[car]\nid = \"plain\"\nnumber = \"7\"\n").unwrap();
+    path.display().to_string()
+}
+
+fn answers(scratch: &Scratch, name: &str, body: &str) -> String {
+    let path = scratch.path().join(name);
+    fs::write(&path, format!("format = 1\nprofile = \"scales\"\nby = \"R.N.\"\n{body}")).unwrap();
+    path.display().to_string()
+}
+
+#[test]
+fn without_a_terminal_it_says_what_to_do_instead() {
+    let scratch = Scratch::new();
+    for args in [&[][..], &["walk", &sample("heron.toml")]] {
+        let output = run(&scratch, args);
+        assert_eq!(status(&output), 2);
+        assert!(err(&output).contains("--answers"), "{}", err(&output));
+        assert!(out(&output).is_empty());
+    }
+}
+
+#[test]
+fn a_car_that_is_not_there_is_named_with_the_one_that_may_be_meant() {
+    let scratch = Scratch::new();
+    let output = run(&scratch, &["walk", &sample("heron.toml"), "--answers", &sample("heron-answers.toml")]);
+    assert!(status(&output) < 2, "{}", err(&output));
+    let output = run(&scratch, &["report", "herron"]);
+    assert_eq!(status(&output), 2);
+    assert!(err(&output).contains("did you mean heron?"), "{}", err(&output));
+    assert_ne!(status(&run(&scratch, &["report", "heron"])), 2);
+}
+
+#[test]
+fn a_four_line_car_gets_every_number_refused_by_name() {
+    let scratch = Scratch::new();
+    let car = four_lines(&scratch);
+    let output = run(&scratch, &["numbers", &car, "--format", "json"]);
+    assert_eq!(status(&output), 0, "{}", err(&output));
+    let json: Value = serde_json::from_str(&out(&output)).unwrap();
+    assert_eq!(json["format"], 1);
+    assert_eq!(json["car"], "plain");
+    assert_eq!(json["numbers"].as_array().unwrap().len(), 0);
+    let refused = json["refused"].as_array().unwrap();
+    assert!(refused.len() > 40);
+    for entry in refused {
+        assert!(!entry["needs"].as_array().unwrap().is_empty(), "{entry}");
+        assert!(!entry["reason"].as_str().unwrap().is_empty(), "{entry}");
+    }
+}
+
+#[test]
+fn an_open_stop_gives_status_one_until_a_fresh_look_accepts_it() {
+    let scratch = Scratch::new();
+    let car = four_lines(&scratch);
+    let reject = answers(
+        &scratch,
+        "1.toml",
+        "[[answer]]\ncheck = \"lf-hose-at-steer-lock\"\nresult = \"reject\"\nnote = \"tight\"\n",
+    );
+    assert_eq!(status(&run(&scratch, &["walk", &car, "--answers", &reject])), 1);
+    let report = run(&scratch, &["report", &car]);
+    assert_eq!(status(&report), 1);
+    assert!(out(&report).contains("tight"), "{}", out(&report));
+    let repaired =
+        answers(&scratch, "2.toml", "[[answer]]\ncheck = \"lf-hose-at-steer-lock\"\nresult = \"repaired\"\n");
+    assert_eq!(status(&run(&scratch, &["walk", &car, "--answers", &repaired])), 1);
+    assert_eq!(status(&run(&scratch, &["report", &car])), 1);
+    let accept =
+        answers(&scratch, "3.toml", "[[answer]]\ncheck = \"lf-hose-at-steer-lock\"\nresult = \"accept\"\n");
+    assert_eq!(status(&run(&scratch, &["walk", &car, "--answers", &accept])), 0);
+    assert_eq!(status(&run(&scratch, &["report", &car])), 0);
+    assert_eq!(status(&run(&scratch, &["report", &car, "--complete"])), 1);
+    assert_eq!(status(&run(&scratch, &["log", "verify", &car])), 0);
+}
+
+#[test]
+fn one_bad_answer_keeps_nothing() {
+    let scratch = Scratch::new();
+    let car = four_lines(&scratch);
+    let file = answers(
+        &scratch,
+        "bad.toml",
+        "[[answer]]\ncheck = \"lf-hose-at-steer-lock\"\nresult = \"reject\"\n[[answer]]\ncheck = \"lf-hose-at-ster-lock\"\nresult = \"reject\"\n",
+    );
+    let output = run(&scratch, &["walk", &car, "--answers", &file]);
+    assert_eq!(status(&output), 2);
+    assert!(err(&output).contains("bad.toml:7:1"), "{}", err(&output));
+    assert!(err(&output).contains("lf-hose-at-steer-lock"), "{}", err(&output));
+    assert!(out(&run(&scratch, &["report", &car])).to_lowercase().contains("nothing has been checked"));
+}
+
+#[test]
+fn any_changed_byte_of_the_log_is_found() {
+    let scratch = Scratch::new();
+    let car = four_lines(&scratch);
+    let file =
+        answers(&scratch, "1.toml", "[[answer]]\ncheck = \"lf-hose-at-steer-lock\"\nresult = \"reject\"\n");
+    run(&scratch, &["walk", &car, "--answers", &file]);
+    let folder = scratch.path().join("data/cars/plain");
+    let log = fs::read_dir(&folder)
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .find(|p| p.extension().is_some_and(|e| e == "jsonl"))
+        .unwrap();
+    let whole = fs::read(&log).unwrap();
+    // The first byte, one in the middle and the last letter of the last line.
+    for at in [0, whole.len() / 2, whole.len() - 4] {
+        let mut changed = whole.clone();
+        changed[at] ^= 1;
+        fs::write(&log, &changed).unwrap();
+        let output = run(&scratch, &["log", "verify", &car]);
+        assert_eq!(status(&output), 1, "byte {at}: {}", out(&output));
+    }
+    fs::write(&log, &whole).unwrap();
+    assert_eq!(status(&run(&scratch, &["log", "verify", &car])), 0);
+}
+
+#[test]
+fn the_same_answers_file_is_refused_unless_said() {
+    let scratch = Scratch::new();
+    let car = four_lines(&scratch);
+    let file =
+        answers(&scratch, "1.toml", "[[answer]]\ncheck = \"lf-hose-at-steer-lock\"\nresult = \"accept\"\n");
+    assert_eq!(status(&run(&scratch, &["walk", &car, "--answers", &file])), 0);
+    let again = run(&scratch, &["walk", &car, "--answers", &file]);
+    assert_eq!(status(&again), 2);
+    assert!(err(&again).contains("--again"), "{}", err(&again));
+    assert_eq!(status(&run(&scratch, &["walk", &car, "--answers", &file, "--again"])), 0);
+}
+
+#[test]
+fn a_sheet_for_another_car_is_refused() {
+    let scratch = Scratch::new();
+    let car = four_lines(&scratch);
+    let file = answers(
+        &scratch,
+        "1.toml",
+        "car = \"heron\"\n[[answer]]\ncheck = \"lf-hose-at-steer-lock\"\nresult = \"accept\"\n",
+    );
+    let output = run(&scratch, &["walk", &car, "--answers", &file]);
+    assert_eq!(status(&output), 2);
+    assert!(err(&output).contains("heron"), "{}", err(&output));
+}
+
+#[test]
+fn a_closed_pipe_is_no_failure() {
+    let scratch = Scratch::new();
+    for args in [&["rules", "list"][..], &["man"], &["schema", "rules"], &["licenses"]] {
+        let mut child =
+            program(scratch.path()).args(args).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+        drop(child.stdout.take());
+        let output = child.wait_with_output().unwrap();
+        assert!(!err(&output).contains("panicked"), "{args:?}: {}", err(&output));
+        assert_eq!(status(&output), 0, "{args:?}: {}", err(&output));
+    }
+}
+
+#[test]
+fn shipped_rules_check_and_test_clean() {
+    let scratch = Scratch::new();
+    let files: Vec<String> = fs::read_dir(root().join("rulesets"))
+        .unwrap()
+        .map(|e| e.unwrap().path().display().to_string())
+        .collect();
+    for what in ["check", "test"] {
+        let mut args = vec!["--on", "2026-11-25", "rules", what];
+        args.extend(files.iter().map(String::as_str));
+        let output = run(&scratch, &args);
+        assert_eq!(status(&output), 0, "{}", out(&output));
+    }
+}
+
+#[test]
+fn the_licence_list_is_that_of_the_lock_file() {
+    let lock: toml::Table = fs::read_to_string(root().join("Cargo.lock")).unwrap().parse().unwrap();
+    let locked: Vec<String> = lock["package"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|package| {
+            format!("{} {}", package["name"].as_str().unwrap(), package["version"].as_str().unwrap())
+        })
+        .collect();
+    let list = fs::read_to_string(root().join("src/cli/licenses.txt")).unwrap();
+    assert!(list.lines().count() > 50);
+    for line in list.lines() {
+        let (name, licence) = line.split_once(": ").unwrap();
+        assert!(locked.iter().any(|known| known == name), "{name} is not in the lock file");
+        assert!(!licence.trim().is_empty() && licence != "None", "{name} names no licence");
+    }
+}
