@@ -9,15 +9,14 @@ mod refer;
 pub mod run;
 pub mod suppression;
 pub mod tag;
+pub mod targets;
 
 pub use brakes::{Brakes, Caliper, Corner, Hose, Master, Port, Valve, ValveKind, WheelBrake};
 pub use car::{Car, Electric, EnginePlace, FrameTube, HandHeld, Seat, Sleeve, read_car};
 pub use run::{Run, Tube};
-pub use suppression::{
-    Bottle, Construction, Face, Fittings, Hazard, LeavesBy, Mount, Nozzle, Pull, Shield, SupplyLine,
-    Suppression, Tee,
-};
+pub use suppression::{Bottle, Construction, Fittings, LeavesBy, Mount, SupplyLine, Suppression, Tee};
 pub use tag::{Answer3, Tag};
+pub use targets::{Face, Hazard, Nozzle, Pull, Shield};
 
 /// A point in metres: x forward, y left, z up, from the ground under the centre of the rear axle (ISO 8855).
 pub type Point = [f64; 3];

@@ -3,13 +3,13 @@
 use crate::mistake::{Mistake, Place};
 use crate::source::{Dated, FieldKind, Reader, Word, parse_count};
 use crate::units::{
-    Angle, Density, Force, Given, Length, Mass, NozzleFactor, Pressure, Quantity, Ratio, Span, Temperature,
-    Time, Viscosity, Volume,
+    Density, Given, Length, Mass, Pressure, Quantity, Ratio, Span, Temperature, Time, Viscosity, Volume,
 };
 
 use super::Point;
 use super::brakes::Corner;
 use super::run::Run;
+use super::targets::{Hazard, Nozzle, Pull, Shield, corners, face};
 
 /// `[suppression]` and everything under it.
 #[derive(Clone, Debug, Default)]
@@ -185,99 +185,6 @@ pub struct SupplyLine {
     pub roughness: Option<Given<Length>>,
 }
 
-/// A nozzle.
-#[derive(Clone, Debug)]
-pub struct Nozzle {
-    /// Its id.
-    pub id: String,
-    /// Where its table stands.
-    pub place: Place,
-    /// Where it is, m.
-    pub at: Option<Point>,
-    /// Direction of its axis; any length.
-    pub aim: Option<[f64; 3]>,
-    /// Full included cone angle.
-    pub cone: Option<Given<Angle>>,
-    /// Farthest it is counted to wet anything.
-    pub reach: Option<Given<Length>>,
-    /// Orifice diameter.
-    pub orifice: Option<Given<Length>>,
-    /// Discharge coefficient.
-    pub cd: Option<Given<Ratio>>,
-    /// Nozzle factor, instead of orifice and coefficient.
-    pub factor: Option<Given<NozzleFactor>>,
-    /// Hazards it protects.
-    pub protects: Vec<Word>,
-}
-
-/// Which way an exposed face looks.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[expect(missing_docs, reason = "the words are the trade's own")]
-pub enum Face {
-    Front,
-    Rear,
-    Left,
-    Right,
-    Top,
-    Bottom,
-}
-
-/// A box that must be wetted on one face.
-#[derive(Clone, Debug)]
-pub struct Hazard {
-    /// Its id.
-    pub id: String,
-    /// Lower and upper corner, m.
-    pub corners: Option<[Point; 2]>,
-    /// Its exposed face.
-    pub face: Option<Face>,
-}
-
-/// A box that stops spray, or that must be kept clear.
-#[derive(Clone, Debug)]
-pub struct Shield {
-    /// Its id.
-    pub id: String,
-    /// Lower and upper corner, m.
-    pub corners: Option<[Point; 2]>,
-}
-
-/// A pull cable.
-#[derive(Clone, Debug)]
-pub struct Pull {
-    /// Its id.
-    pub id: String,
-    /// Bottles it opens.
-    pub works: Vec<Word>,
-    /// Bends of the conduit: angle and radius; absent where the file is silent about them.
-    pub bends: Option<Vec<Bend>>,
-    /// Friction of cable in conduit.
-    pub friction: Option<Given<Ratio>>,
-    /// Force to open one valve.
-    pub valve_force: Option<Given<Force>>,
-    /// Travel to open the valve.
-    pub valve_travel: Option<Given<Length>>,
-    /// Travel the handle has.
-    pub handle_travel: Option<Given<Length>>,
-    /// Play before the valve moves.
-    pub slack: Option<Given<Length>>,
-    /// Cable length.
-    pub length: Option<Given<Length>>,
-    /// Stretch under the pull, as a share of the length.
-    pub stretch: Option<Given<Ratio>>,
-    /// Least bend radius the conduit's maker allows.
-    pub min_bend_radius: Option<Given<Length>>,
-}
-
-/// A bend of a conduit.
-#[derive(Clone, Copy, Debug)]
-pub struct Bend {
-    /// Angle turned.
-    pub angle: Option<Given<Angle>>,
-    /// Radius.
-    pub radius: Option<Given<Length>>,
-}
-
 impl Suppression {
     pub(super) fn read(r: &Reader<'_>, scale: f64) -> Self {
         Self {
@@ -315,35 +222,8 @@ fn exponent(r: &Reader<'_>) -> Option<Given<Ratio>> {
     None
 }
 
-fn at(r: &Reader<'_>, scale: f64) -> Option<Point> {
+pub(super) fn at(r: &Reader<'_>, scale: f64) -> Option<Point> {
     r.point("at", "Where it is, in the axes unit.").map(|p| p.map(|c| c * scale))
-}
-
-fn corners(r: &Reader<'_>, scale: f64) -> Option<[Point; 2]> {
-    let points = r.points("box", "Lower and upper corner, in the axes unit: [[x, y, z], [x, y, z]].")?;
-    let ordered = match points.as_slice() {
-        [low, high] if low.iter().zip(high).all(|(a, b)| a < b) => {
-            Some([low, high].map(|p| p.map(|c| c * scale)))
-        }
-        _ => None,
-    };
-    if ordered.is_none() {
-        let help = "two corners, the first one smaller in x, y and z: [[40, -12, 16], [62, 12, 32]]";
-        r.report(Mistake::error(&r.place("box"), "the corners of this box are out of order", help));
-    }
-    ordered
-}
-
-fn face(r: &Reader<'_>) -> Option<Face> {
-    const FACES: &[(&str, Face)] = &[
-        ("front", Face::Front),
-        ("rear", Face::Rear),
-        ("left", Face::Left),
-        ("right", Face::Right),
-        ("top", Face::Top),
-        ("bottom", Face::Bottom),
-    ];
-    r.choice("face", "Which way its exposed face looks.", FACES)
 }
 
 impl Bottle {
@@ -476,75 +356,4 @@ fn fittings(r: &Reader<'_>) -> Option<Fittings> {
         }
     }
     Some(fittings)
-}
-
-impl Nozzle {
-    fn read(r: &Reader<'_>, scale: f64) -> Self {
-        let nozzle = Self {
-            id: r.id("id", "Name of the nozzle, unique in the file."),
-            place: r.at.clone(),
-            at: at(r, scale),
-            aim: r.point("aim", "Direction of its axis; any length."),
-            cone: r.quantity("cone", "Full included angle of its cone; silent: 75 deg."),
-            reach: r.positive("reach", "Farthest it is counted to wet anything; silent: 24 in."),
-            orifice: r.quantity("orifice", "Orifice diameter."),
-            cd: r.quantity("cd", "Discharge coefficient; silent: 0.80."),
-            factor: r.quantity("factor", "Nozzle factor, instead of orifice and cd."),
-            protects: r.words("protects", "Hazards it is there for.").unwrap_or_default(),
-        };
-        nozzle.check(r);
-        nozzle
-    }
-
-    fn check(&self, r: &Reader<'_>) {
-        if self.aim.is_some_and(|aim| aim.iter().all(|c| *c == 0.0)) {
-            let help = "give the direction it points: [-1, 0, 0] is straight back";
-            r.report(Mistake::error(&r.place("aim"), "this direction points nowhere", help));
-        }
-        if self.cone.is_some_and(|cone| cone.si() <= 0.0 || cone.si() >= std::f64::consts::PI) {
-            let help = "the full included angle, such as \"75 deg\"";
-            r.report(Mistake::error(
-                &r.place("cone"),
-                "a cone is more than 0 and less than 180 degrees",
-                help,
-            ));
-        }
-        if self.factor.is_some() && self.orifice.is_some() {
-            let help = "keep the one its maker states";
-            r.report(Mistake::error(
-                &r.place("factor"),
-                "a nozzle has an orifice or a factor, not both",
-                help,
-            ));
-        }
-    }
-}
-
-impl Shield {
-    fn read(r: &Reader<'_>, scale: f64) -> Self {
-        Self { id: r.id("id", "Name of the box, unique in the file."), corners: corners(r, scale) }
-    }
-}
-
-impl Pull {
-    fn read(r: &Reader<'_>) -> Self {
-        let has_bends = r.has("bends");
-        let bends = r.tables("bends", "Bends of the conduit, one table each.", |r| Bend {
-            angle: r.quantity("angle", "Angle turned."),
-            radius: r.positive("radius", "Radius of the bend."),
-        });
-        Self {
-            id: r.id("id", "Name of the pull, unique in the file."),
-            works: r.words("works", "Bottles it opens.").unwrap_or_default(),
-            bends: has_bends.then_some(bends),
-            friction: r.quantity("friction", "Friction of cable in conduit; silent: 0.15."),
-            valve_force: r.quantity("valve_force", "Force to open one valve."),
-            valve_travel: r.quantity("valve_travel", "Travel that opens the valve."),
-            handle_travel: r.quantity("handle_travel", "Travel the handle has."),
-            slack: r.quantity("slack", "Play before the valve moves; silent: none."),
-            length: r.positive("length", "Length of the cable."),
-            stretch: r.share("stretch", "Stretch under the pull, of the length; silent: 1 %."),
-            min_bend_radius: r.positive("min_bend_radius", "Least bend radius the conduit's maker allows."),
-        }
-    }
 }
