@@ -1,7 +1,5 @@
 //! Answers: one key each. What is kept is said; what stands in the way is said and nothing is lost.
 
-use std::collections::BTreeMap;
-
 use tui_input::Input;
 
 use crate::model::entry::{Entry, Finding, Outcome, Photo, Severity};
@@ -63,7 +61,10 @@ impl<G: Garage> App<G> {
         let findings = self.findings_of(&records);
         let Some(last) = findings.last().cloned() else { return };
         let fresh = match findings.as_slice() {
-            [one] => Some(Fresh { record: one.0.clone(), severity: one.1.severity }),
+            // After an accept, a note belongs to the check on screen; after a reject, to what was rejected.
+            [one] if one.1.result.is_open() => {
+                Some(Fresh { record: one.0.clone(), severity: one.1.severity })
+            }
             _ => None,
         };
         let text = match findings.as_slice() {
@@ -73,7 +74,9 @@ impl<G: Garage> App<G> {
                 } else {
                     String::new()
                 };
-                format!("Kept: {}{weight} — {}", result_word(one.result), one.title)
+                // What may follow an answer that leaves something open is said at once.
+                let more = if one.result.is_open() { ". For it: n note, c photo, u/l weight" } else { "" };
+                format!("Kept: {}{weight} — {}{more}", result_word(one.result), one.title)
             }
             several => format!("Kept: {} accepted at this station", many(several.len(), "check")),
         };
@@ -314,23 +317,6 @@ impl<G: Garage> App<G> {
             }
             Err(objection) => self.state.object(objection.message),
         }
-    }
-
-    /// Answers an open item again, for the very item it is of.
-    pub(super) fn recheck(
-        &mut self,
-        check: &str,
-        of: Option<String>,
-        result: Outcome,
-    ) -> Option<Vec<String>> {
-        let reply = Reply {
-            check: check.to_owned(),
-            of,
-            result: Some(result),
-            values: BTreeMap::new(),
-            ..Reply::default()
-        };
-        self.carry_out(&Action::Answer(Box::new(reply)))
     }
 }
 

@@ -8,7 +8,7 @@ use crate::walk::{Action, Garage, Objection, Walk, Wants, decide, keep_all};
 
 use super::keymap::{Key, Place, UiAction, action_at};
 use super::sheet::{Sheet, Summary, open_items};
-use super::state::{CarsPage, Over, Purpose, Screen, State, Words};
+use super::state::{CarsPage, Over, Purpose, Screen, State, WalkPage, Words};
 use super::theme::Theme;
 
 /// Makes the text of the deficiency report as the walk stands.
@@ -39,6 +39,10 @@ pub struct App<G: Garage> {
     pub(super) opened: String,
     /// What the walk just ended came to.
     pub(super) ended: Option<Summary>,
+    /// The walk's own page while another is open, with what was said and not answered yet.
+    pub(super) parked: Option<WalkPage>,
+    /// Whether the key before asked to leave something unkept.
+    pub(super) asked: bool,
     /// Columns and rows of the screen.
     size: (u16, u16),
     done: bool,
@@ -65,6 +69,8 @@ impl<G: Garage> App<G> {
             profile: None,
             opened: String::new(),
             ended: None,
+            parked: None,
+            asked: false,
             size: (80, 24),
             done: false,
         };
@@ -131,6 +137,7 @@ impl<G: Garage> App<G> {
         }
         let place = self.state.place();
         let leaving = std::mem::take(&mut self.state.leaving);
+        self.asked = leaving;
         let key = Key::of(event);
         match key.and_then(|key| action_at(place, key)) {
             Some(UiAction::Quit) if leaving => self.done = true,
@@ -175,7 +182,7 @@ impl<G: Garage> App<G> {
     }
 
     fn act_help(&mut self, action: UiAction) {
-        if let Some(Over::Help(_, scroll)) = &mut self.state.over {
+        if let Some(Over::Help(_, scroll) | Over::Told(_, scroll)) = &mut self.state.over {
             match action {
                 UiAction::Down => *scroll += 1,
                 UiAction::Up => *scroll = scroll.saturating_sub(1),

@@ -20,7 +20,7 @@ impl<G: Garage> App<G> {
         let cars = match self.garage.cars() {
             Ok(cars) => cars,
             Err(message) => {
-                self.state.object(message);
+                self.state.refuse(message);
                 Vec::new()
             }
         };
@@ -88,7 +88,7 @@ impl<G: Garage> App<G> {
         };
         match self.garage.create(&number, &tags(true), &tags(false)) {
             Ok(car) => self.choose_profile_of(&car, &number, None),
-            Err(message) => self.state.object(message),
+            Err(message) => self.state.refuse(message),
         }
     }
 
@@ -157,11 +157,12 @@ impl<G: Garage> App<G> {
                 self.profile = Some(profile.to_owned());
                 self.opened = car.to_owned();
                 self.ended = None;
+                self.parked = None;
                 self.state.walk = Some(walk);
                 self.state.notes = notes;
                 self.state.screen = Screen::Start(StartPage::default());
             }
-            Err(message) => self.state.object(message),
+            Err(message) => self.state.refuse(message),
         }
     }
 

@@ -10,7 +10,7 @@ use crate::walk::{Action, Garage, Walk};
 use super::app::App;
 use super::keymap::UiAction;
 use super::sheet::{Sheet, hold_word};
-use super::state::{HoldPage, HoldStep, Purpose, Screen, WalkPage};
+use super::state::{HoldPage, HoldStep, Purpose, Screen};
 
 /// A hold that began longer ago than this is not taken up again.
 const LONGEST: TimeDelta = TimeDelta::hours(12);
@@ -30,13 +30,13 @@ impl<G: Garage> App<G> {
             readings: Vec::new(),
         };
         take_up(walk, &mut page, self.state.now);
-        self.state.screen = Screen::Hold(page);
+        self.show(Screen::Hold(page));
     }
 
     pub(super) fn act_hold(&mut self, action: UiAction) {
         let Screen::Hold(page) = &mut self.state.screen else { return };
         match action {
-            UiAction::Back => self.state.screen = Screen::Walk(WalkPage::default()),
+            UiAction::Back => self.back_to_walk(),
             UiAction::NextCircuit => {
                 page.at = (page.at + 1) % page.circuits.len().max(1);
                 page.step = HoldStep::Ready;
@@ -69,7 +69,7 @@ impl<G: Garage> App<G> {
             }
             HoldStep::EndPressure => self.ask_hold("Pressure at the end", key("end_pressure")),
             HoldStep::EndTemperature => self.ask_hold("Temperature at the end", key("end_temperature")),
-            HoldStep::Done => self.state.screen = Screen::Walk(WalkPage::default()),
+            HoldStep::Done => self.back_to_walk(),
         }
     }
 

@@ -234,8 +234,8 @@ use UiAction as U;
 pub const BINDINGS: &[Binding] = &[
     bind(U::Accept, "accept", &[Char('a')], &[P::Walk, P::Decide, P::Findings], "accept", "Accept: it is as it should be. Confirms what the file says, and closes an open item."),
     bind(U::Reject, "reject", &[Char('r')], &[P::Walk, P::Decide, P::Findings], "reject", "Reject: it is not as it should be. A note and a photo may follow."),
-    bind(U::ByEye, "accept_by_eye", &[Char('e')], &[P::Walk], "by eye", "Accept a measured, counted or dated check by eye, where the rule allows that."),
-    bind(U::AcceptStation, "accept_station", &[Char('g')], &[P::Walk], "good: station", "Accept every look, feel and ask check left at this station."),
+    bind(U::ByEye, "accept_by_eye", &[Char('e')], &[P::Walk, P::Findings], "by eye", "Accept a measured, counted or dated check by eye, where the rule allows that."),
+    bind(U::AcceptStation, "accept_station", &[Char('g')], &[P::Walk], "good here", "Accept every look, feel and ask check left at this station."),
     bind(U::NotSeen, "not_seen", &[Char('s')], &[P::Walk], "not seen", "It could not be seen; never counted as accepted."),
     bind(U::NotFitted, "not_fitted", &[Char('f')], &[P::Walk], "not fitted", "This car has none."),
     bind(U::NotYet, "not_yet", &[Char('t')], &[P::Walk], "not yet", "It is still to be fitted: stays open."),

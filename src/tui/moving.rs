@@ -38,9 +38,37 @@ impl<G: Garage> App<G> {
             UiAction::Hold => self.open_hold(),
             UiAction::TypeValue => self.begin_typing(false, None),
             UiAction::TypeInputs => self.begin_typing(true, None),
-            UiAction::Back => self.list_cars(),
+            UiAction::Back => self.leave_car(),
             _ => self.act_answer(action),
         }
+    }
+
+    /// Opens another page; that of the walk is put by with everything said on it.
+    pub(super) fn show(&mut self, screen: Screen) {
+        if let Screen::Walk(page) = std::mem::replace(&mut self.state.screen, screen) {
+            self.parked = Some(page);
+        }
+    }
+
+    /// Goes back to the page of the walk.
+    pub(super) fn back_to_walk(&mut self) {
+        let page = self.parked.take().unwrap_or_default();
+        self.state.screen = Screen::Walk(WalkPage { fresh: None, ..page });
+    }
+
+    /// Leaves the car; what was said and not kept with an answer is asked about once.
+    fn leave_car(&mut self) {
+        let unkept = self.page().is_some_and(|page| {
+            page.left.is_some() || page.draft.note.is_some() || !page.draft.photos.is_empty()
+        });
+        if unkept && !self.asked {
+            self.state.leaving = true;
+            self.state.object(
+                "Something typed here is not kept yet: it goes with an answer. Esc once more drops it.",
+            );
+            return;
+        }
+        self.list_cars();
     }
 
     /// The page of the walk, where it is open.
@@ -57,7 +85,7 @@ impl<G: Garage> App<G> {
         walk.at = at.min(walk.plan.steps.len());
         let check = walk.check().map(|check| check.id.clone()).unwrap_or_default();
         if !matches!(self.state.screen, Screen::Walk(_)) {
-            self.state.screen = Screen::Walk(WalkPage::default());
+            self.back_to_walk();
         }
         if let Some(page) = self.page() {
             page.scroll = 0;

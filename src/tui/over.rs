@@ -19,8 +19,10 @@ pub enum Over {
     Words(Box<Words>),
     /// Stations and checks.
     Jump(JumpList),
-    /// The keys of a place.
+    /// The keys of a place, and the first line shown.
     Help(Place, usize),
+    /// A text of several lines that something outside gave, and the first line shown.
+    Told(String, usize),
 }
 
 /// A value being typed.

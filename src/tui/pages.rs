@@ -1,27 +1,27 @@
 //! Open items, numbers and the report.
 
 use crate::model::entry::Outcome;
-use crate::walk::Garage;
+use crate::walk::{Action, Garage, Reply};
 
 use super::answering::shifted;
 use super::app::App;
 use super::figures::number_lines;
 use super::keymap::UiAction;
 use super::sheet::OpenItem;
-use super::state::{FindingsPage, From, NumbersPage, Over, Purpose, ReportPage, Screen, StartPage, WalkPage};
+use super::state::{FindingsPage, From, NumbersPage, Over, Purpose, ReportPage, Screen, StartPage};
 
 impl<G: Garage> App<G> {
     /// Goes back to where a page was opened from.
     fn go_back(&mut self, from: From) {
         match from {
             From::Start => self.state.screen = Screen::Start(StartPage::default()),
-            From::Walk => self.state.screen = Screen::Walk(WalkPage::default()),
+            From::Walk => self.back_to_walk(),
             From::End => self.open_end(),
         }
     }
 
     pub(super) fn open_findings(&mut self, from: From) {
-        self.state.screen = Screen::Findings(FindingsPage { from, ..FindingsPage::default() });
+        self.show(Screen::Findings(FindingsPage { from, ..FindingsPage::default() }));
     }
 
     fn item(&self) -> Option<OpenItem> {
@@ -49,9 +49,10 @@ impl<G: Garage> App<G> {
 
     fn act_item(&mut self, action: UiAction, item: &OpenItem) {
         match action {
-            UiAction::Accept => self.answer_item(item, Outcome::Accept),
-            UiAction::Reject => self.answer_item(item, Outcome::Reject),
-            UiAction::Repaired => self.answer_item(item, Outcome::Repaired),
+            UiAction::Accept => self.answer_item(item, Outcome::Accept, false),
+            UiAction::ByEye => self.answer_item(item, Outcome::Accept, true),
+            UiAction::Reject => self.answer_item(item, Outcome::Reject, false),
+            UiAction::Repaired => self.answer_item(item, Outcome::Repaired, false),
             UiAction::Withdraw => self.withdraw(std::slice::from_ref(&item.record)),
             UiAction::Note => self.ask_words(
                 format!("The owner's own remark on {}:", item.title),
@@ -69,9 +70,11 @@ impl<G: Garage> App<G> {
         }
     }
 
-    fn answer_item(&mut self, item: &OpenItem, result: Outcome) {
-        let Some(records) = self.recheck(&item.check, item.of.clone(), result) else { return };
-        if !records.is_empty() {
+    /// Answers an open item again, for the very item it is of.
+    fn answer_item(&mut self, item: &OpenItem, result: Outcome, by_eye: bool) {
+        let (of, by_eye) = (item.of.clone(), by_eye && item.measured);
+        let reply = Reply { of, by_eye, ..Reply::plain(&item.check, result) };
+        if self.carry_out(&Action::Answer(Box::new(reply))).is_some() {
             let words = match result {
                 Outcome::Accept => "looked at again and accepted: it is closed",
                 Outcome::Repaired => "said to be repaired: open until someone looks again and accepts",
@@ -99,7 +102,7 @@ impl<G: Garage> App<G> {
 
     pub(super) fn open_numbers(&mut self, from: From) {
         let lines = self.state.walk.as_ref().map(number_lines).unwrap_or_default();
-        self.state.screen = Screen::Numbers(NumbersPage { lines, from, ..NumbersPage::default() });
+        self.show(Screen::Numbers(NumbersPage { lines, from, ..NumbersPage::default() }));
     }
 
     pub(super) fn act_numbers(&mut self, action: UiAction) {
@@ -120,7 +123,7 @@ impl<G: Garage> App<G> {
     pub(super) fn open_report(&mut self, from: From) {
         let Some(walk) = &self.state.walk else { return };
         let text = (self.options.preview)(walk, self.state.now);
-        self.state.screen = Screen::Report(ReportPage { text, scroll: 0, from });
+        self.show(Screen::Report(ReportPage { text, scroll: 0, from }));
     }
 
     pub(super) fn act_report(&mut self, action: UiAction) {

@@ -97,7 +97,6 @@ impl Sheet {
         let Some(check) = walk.check() else { return Self { paused, lap, ..Self::default() } };
         let assessment = walk.desk().assess(check, &BTreeMap::new(), None);
         let asks = asks(walk, check, &assessment);
-        let measured = matches!(check.method, Method::Measure | Method::Count | Method::Date);
         let here =
             walk.answer_in_walk(&check.id).map(|standing| (standing.finding.result, told(standing.finding)));
         Self {
@@ -107,7 +106,7 @@ impl Sheet {
                 .map(|(kept, finding)| format!("{}, {}", told(&finding), when(kept.seen_at()))),
             here,
             typed: check.typed != Typed::None,
-            by_eye: measured && !check.no_eye && !assessment.has_typed(),
+            by_eye: is_measured(check) && !check.no_eye && !assessment.has_typed(),
             hold: hold_word(check).is_some(),
             open_item: walk.history.standing_of(&check.id).is_some_and(|standing| standing.is_open()),
             assessment,
@@ -136,6 +135,10 @@ impl Sheet {
             _ => true,
         }
     }
+}
+
+fn is_measured(check: &Check) -> bool {
+    matches!(check.method, Method::Measure | Method::Count | Method::Date)
 }
 
 /// A finding in a few words.
@@ -290,6 +293,8 @@ pub struct OpenItem {
     pub remedy: String,
     /// Why it matters.
     pub why: String,
+    /// Whether it is measured, counted or dated.
+    pub measured: bool,
     /// Remarks beside it.
     pub remarks: Vec<String>,
 }
@@ -330,6 +335,7 @@ pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
                 since: standing.opened.map(|kept| kept.seen_at()),
                 remedy: check.map_or_else(String::new, |check| check.words.remedy.clone()),
                 why: check.map_or_else(String::new, |check| check.words.why.clone()),
+                measured: check.is_some_and(is_measured),
                 remarks,
             }
         })

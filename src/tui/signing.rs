@@ -5,7 +5,7 @@ use crate::walk::{Action, Garage};
 use super::app::App;
 use super::keymap::UiAction;
 use super::sheet::{Summary, open_counts};
-use super::state::{EndPage, From, Purpose, Screen, WalkPage};
+use super::state::{EndPage, From, Purpose, Screen};
 
 impl<G: Garage> App<G> {
     pub(super) fn open_end(&mut self) {
@@ -16,7 +16,7 @@ impl<G: Garage> App<G> {
             }
             _ => EndPage { summary: Summary::of(walk), ended: false, scroll: 0 },
         };
-        self.state.screen = Screen::End(page);
+        self.show(Screen::End(page));
     }
 
     pub(super) fn act_end(&mut self, action: UiAction) {
@@ -31,7 +31,7 @@ impl<G: Garage> App<G> {
             UiAction::Go if ended => self.list_cars(),
             UiAction::Go => self.ask_number(),
             UiAction::Back if ended => self.list_cars(),
-            UiAction::Back => self.state.screen = Screen::Walk(WalkPage::default()),
+            UiAction::Back => self.back_to_walk(),
             _ => {}
         }
     }

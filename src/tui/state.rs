@@ -294,7 +294,7 @@ impl State {
             (Some(Over::Typing(_)), _) => Place::Typing,
             (Some(Over::Words(_)), _) => Place::Words,
             (Some(Over::Jump(_)), _) => Place::Jump,
-            (Some(Over::Help(..)), _) => Place::Help,
+            (Some(Over::Help(..) | Over::Told(..)), _) => Place::Help,
             (None, Screen::Cars(_)) => Place::Cars,
             (None, Screen::NewCar(_)) => Place::NewCar,
             (None, Screen::Profile(_)) => Place::Profile,
@@ -318,16 +318,7 @@ impl State {
     pub fn offers(&self, action: UiAction) -> bool {
         match self.place() {
             Place::Walk => self.sheet.offers(action, self.fresh().is_some()),
-            Place::Findings => match &self.screen {
-                Screen::Findings(page) => {
-                    !page.items.is_empty()
-                        || matches!(
-                            action,
-                            UiAction::Report | UiAction::Help | UiAction::Back | UiAction::Quit
-                        )
-                }
-                _ => false,
-            },
+            Place::Findings => self.offers_for_item(action),
             Place::Start => self.offers_at_start(action),
             Place::Typing => match (&self.over, action) {
                 (Some(Over::Typing(typing)), UiAction::NextInstrument) => typing.instruments.len() > 1,
@@ -339,6 +330,17 @@ impl State {
                 _ => true,
             },
             _ => true,
+        }
+    }
+
+    fn offers_for_item(&self, action: UiAction) -> bool {
+        let Screen::Findings(page) = &self.screen else { return false };
+        match (page.items.get(page.at), action) {
+            (Some(item), UiAction::ByEye | UiAction::TypeValue) => item.measured,
+            (Some(_), _) => true,
+            (None, action) => {
+                matches!(action, UiAction::Report | UiAction::Help | UiAction::Back | UiAction::Quit)
+            }
         }
     }
 
@@ -364,6 +366,15 @@ impl State {
     /// Says something.
     pub fn say(&mut self, text: impl Into<String>) {
         self.said = Some(Said { text: text.into(), trouble: false });
+    }
+
+    /// Says what something outside refused: in the line above the keys, or as a page where it has several lines.
+    pub fn refuse(&mut self, text: String) {
+        if text.trim().lines().count() > 1 {
+            self.over = Some(Over::Told(text, 0));
+        } else {
+            self.object(text);
+        }
     }
 
     /// Says that something stands in the way.

@@ -93,3 +93,26 @@ pub fn of_outcome(outcome: Outcome) -> Tone {
         Outcome::NotFitted | Outcome::Refused => Tone::Dim,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn mono_has_no_colour_at_all() {
+        for tone in [
+            Tone::Plain,
+            Tone::Strong,
+            Tone::Dim,
+            Tone::Bar,
+            Tone::Key,
+            Tone::Stop,
+            Tone::Fix,
+            Tone::Note,
+            Tone::Good,
+        ] {
+            let style = Theme::Mono.style(tone);
+            assert_eq!((style.fg, style.bg), (None, None), "{tone:?}");
+        }
+    }
+}

@@ -3,7 +3,7 @@
 use tui_input::Input;
 
 use crate::model::entry::Outcome;
-use crate::rules::{CountEquals, Limit, MeasureRow, Typed};
+use crate::rules::{CountEquals, CountRow, Limit, MeasureRow, Typed};
 use crate::source::parse_date;
 use crate::units::{Kind, parse_bare};
 use crate::walk::{Action, Assessment, Garage, Reply, Wants, decide};
@@ -135,9 +135,9 @@ impl<G: Garage> App<G> {
     fn enter_value(&mut self) {
         let Some(Over::Typing(typing)) = &mut self.state.over else { return };
         if let Some(slot) = typing.slots.get(typing.at)
-            && let Some(message) = &slot.unread
+            && slot.unread.is_some()
         {
-            typing.trouble = Some(message.clone());
+            typing.trouble = Some("It is not kept as it stands: mend it, or Esc leaves it.".to_owned());
             return;
         }
         if typing.at + 1 < typing.slots.len() {
@@ -235,14 +235,7 @@ fn row_slots(typed: &Typed) -> Vec<Slot> {
         Typed::Count(rows) => rows
             .iter()
             .map(|row| {
-                let limits = match (&row.equals, row.min, row.max) {
-                    (Some(CountEquals::Number(number)), ..) => format!("exactly {number}"),
-                    (Some(CountEquals::Key(key)), ..) => format!("as many as {key}"),
-                    (None, Some(min), Some(max)) => format!("{min} to {max}"),
-                    (None, Some(min), None) => format!("{min} or more"),
-                    (None, None, Some(max)) => format!("{max} or fewer"),
-                    (None, None, None) => String::new(),
-                };
+                let limits = count_limits(row);
                 Slot { limits, unit: "how many".to_owned(), ..blank(&row.id, &row.label) }
             })
             .collect(),
@@ -253,6 +246,19 @@ fn row_slots(typed: &Typed) -> Vec<Slot> {
                 Slot { limits, unit: "year-month-day".to_owned(), ..blank(&row.id, &row.label) }
             })
             .collect(),
+    }
+}
+
+/// The limits of a counted row in words.
+pub(super) fn count_limits(row: &CountRow) -> String {
+    match (&row.equals, row.min, row.max) {
+        (Some(CountEquals::Number(number)), ..) => format!("exactly {number}"),
+        (Some(CountEquals::Key(key)), ..) => format!("as many as {key} says"),
+        (None, Some(min), Some(max)) => format!("{min} to {max}"),
+        (None, Some(min), None) => format!("{min} or more"),
+        (None, None, Some(0)) => "none".to_owned(),
+        (None, None, Some(max)) => format!("{max} or fewer"),
+        (None, None, None) => String::new(),
     }
 }
 

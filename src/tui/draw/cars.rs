@@ -22,7 +22,8 @@ pub fn cars(page: &CarsPage, mut lines: Lines) -> Body {
             column("OPEN", 24),
             "LAST"
         );
-        lines.text(Tone::Dim, &head);
+        let head = lines.span(Tone::Dim, &head);
+        lines.line(vec![head]);
     }
     for (at, car) in fitting.iter().enumerate() {
         if at == page.at {

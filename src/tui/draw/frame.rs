@@ -52,49 +52,80 @@ fn right_side(state: &State, columns: usize) -> String {
 }
 
 /// The line above the keys.
-pub fn said(state: &State, theme: Theme, columns: u16, more: bool) -> Vec<Line<'static>> {
-    let columns = usize::from(columns);
-    let Some(said) = &state.said else {
-        let hint = if more { "-- Up and Down scroll --" } else { "" };
-        let gap = " ".repeat(columns.saturating_sub(width(hint) + 1));
-        return vec![Line::from(Span::styled(format!("{gap}{hint}"), theme.style(Tone::Dim)))];
-    };
+pub fn said(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
+    let Some(said) = &state.said else { return vec![Line::default()] };
     let (mark, tone) = if said.trouble { ("! ", Tone::Fix) } else { ("= ", Tone::Good) };
-    let text = format!("{mark}{}", inert(&said.text));
-    wrap(&text, columns)
-        .into_iter()
-        .take(4)
-        .map(|line| Line::from(Span::styled(line, theme.style(tone))))
-        .collect()
+    let text = format!("{mark}{}", inert(said.text.trim()));
+    let lines = wrap(&text, usize::from(columns)).into_iter().take(4);
+    lines.map(|line| Line::from(Span::styled(line, theme.style(tone)))).collect()
 }
 
 /// The keys of this place, as many as fit; help shows the rest.
 pub fn footer(state: &State, theme: Theme, columns: u16, rows: u16) -> Vec<Line<'static>> {
-    let columns = usize::from(columns);
-    let most = if rows >= 30 {
-        5
-    } else if state.place() == Place::Walk {
-        4
-    } else {
-        3
+    let most = if rows >= 30 { 5 } else { 4 };
+    let mut keys = keys_of(state);
+    loop {
+        let lines = laid(&keys, theme, usize::from(columns));
+        let Some(least) = dropped_next(&keys).filter(|_| lines.len() > most) else { return lines };
+        keys.remove(least);
+    }
+}
+
+/// What does not fit is dropped from the foot in this order; help still names it.
+fn dropped_next(keys: &[(UiAction, String, String)]) -> Option<usize> {
+    let order =
+        [UiAction::Quit, UiAction::Heavier, UiAction::NextStation, UiAction::Numbers, UiAction::Photo];
+    let first = order.iter().find_map(|action| keys.iter().position(|(known, ..)| known == action));
+    first.or_else(|| keys.iter().rposition(|(action, ..)| *action != UiAction::Help))
+}
+
+/// The action whose key stands beside that of another, so that both take one place.
+fn partner(action: UiAction) -> Option<UiAction> {
+    Some(match action {
+        UiAction::NextCheck => UiAction::PreviousCheck,
+        UiAction::NextStation => UiAction::PreviousStation,
+        UiAction::Down => UiAction::Up,
+        UiAction::StartLater => UiAction::StartEarlier,
+        UiAction::Heavier => UiAction::Lighter,
+        _ => return None,
+    })
+}
+
+/// Each key with its words; keys that go together stand as one.
+fn keys_of(state: &State) -> Vec<(UiAction, String, String)> {
+    let offered = state.offered();
+    let key = |action: UiAction| {
+        let found = offered.iter().find(|binding| binding.action == action)?;
+        found.keys.first().map(|key| key.word())
     };
+    let second = |action: UiAction| offered.iter().any(|binding| partner(binding.action) == Some(action));
+    let mut keys = Vec::new();
+    for binding in offered.iter().filter(|binding| !second(binding.action)) {
+        let first = key(binding.action).unwrap_or_default();
+        let label = label_of(state, binding.action, binding.label);
+        match partner(binding.action).and_then(key) {
+            Some(other) => keys.push((binding.action, format!("{other}/{first}"), label)),
+            None => keys.push((binding.action, first, label)),
+        }
+    }
+    keys
+}
+
+fn laid(keys: &[(UiAction, String, String)], theme: Theme, columns: usize) -> Vec<Line<'static>> {
     let mut lines: Vec<Line<'static>> = Vec::new();
     let mut line: Vec<Span<'static>> = Vec::new();
     let mut used = 0;
-    for binding in state.offered() {
-        let key = binding.keys.first().map_or_else(String::new, |key| key.word());
-        let label = label_of(state, binding.action, binding.label);
-        let wide = width(&key) + width(&label) + 4;
+    for (_, key, label) in keys {
+        let wide = width(key) + width(label) + 3;
         if used + wide > columns {
             lines.push(Line::from(std::mem::take(&mut line)));
             used = 0;
         }
         line.push(Span::styled(format!(" {key}"), theme.style(Tone::Key)));
-        line.push(Span::styled(format!(" {label}  "), theme.style(Tone::Plain)));
+        line.push(Span::styled(format!(" {label} "), theme.style(Tone::Plain)));
         used += wide;
     }
     lines.push(Line::from(line));
-    lines.truncate(most);
     lines
 }
 
@@ -109,7 +140,19 @@ fn label_of(state: &State, action: UiAction, label: &str) -> String {
         (Place::Start, UiAction::Go) => "walk",
         (Place::Typing | Place::Words, UiAction::Go) => "keep",
         (Place::Findings, UiAction::Go) => "go to check",
+        (Place::Numbers, UiAction::Go) if matches!(&state.screen, Screen::Numbers(page) if page.open) => {
+            "close"
+        }
         (Place::Numbers, UiAction::Go) => "what is behind",
+        (_, UiAction::NextCheck) => "check",
+        (_, UiAction::NextStation) => "station",
+        (_, UiAction::StartLater) => "start at",
+        (_, UiAction::Heavier) => "weight",
+        (
+            Place::Walk | Place::Start | Place::Report | Place::End | Place::Ended | Place::Help,
+            UiAction::Down,
+        ) => "scroll",
+        (_, UiAction::Down) => "choose",
         (Place::End, UiAction::Go) => "sign and end",
         (Place::Ended, UiAction::Go) => "next car",
         (Place::Walk | Place::Start | Place::Ended | Place::NewCar | Place::Profile, UiAction::Back) => {

@@ -52,6 +52,14 @@ impl Lines {
         }
     }
 
+    /// A sentence that is read first: on a bar of its own.
+    pub fn banner(&mut self, text: &str) {
+        for line in wrap(&inert(text), self.width.saturating_sub(2)) {
+            let text = column(&format!(" {line}"), self.width);
+            self.out.push(Line::from(Span::styled(text, self.theme.style(Tone::Bar))));
+        }
+    }
+
     /// A label and its text; nothing where the text is empty.
     pub fn pair(&mut self, label: &str, tone: Tone, text: &str) {
         if text.is_empty() {

@@ -59,12 +59,13 @@ pub fn draw(state: &State, theme: Theme, frame: &mut Frame<'_>) {
     frame.render_widget(Paragraph::new(frame::header(state, theme, area.width)), parts.header);
     let side = side_of(state, area.width);
     let main = Rect { width: parts.body.width.saturating_sub(side), ..parts.body };
-    let body = body(state, theme, main.width);
+    let body = body(state, theme, main.width.saturating_sub(1));
     let height = usize::from(main.height);
     let offset = body.offset(height);
-    let more = body.lines.len() > offset + height;
+    let (above, below) = (offset > 0, body.lines.len() > offset + height);
     let shown: Vec<Line<'static>> = body.lines.into_iter().skip(offset).take(height).collect();
     frame.render_widget(Paragraph::new(shown), main);
+    more(theme, main, above, below, frame);
     if side > 0 {
         let lap = Rect { x: main.width + 1, width: side.saturating_sub(1), ..parts.body };
         let lines = walk::side(state, theme, usize::from(lap.width), usize::from(lap.height));
@@ -73,9 +74,23 @@ pub fn draw(state: &State, theme: Theme, frame: &mut Frame<'_>) {
     if let Some(over) = parts.over {
         over::draw(state, theme, over, frame);
     }
-    frame
-        .render_widget(Paragraph::new(frame::said(state, theme, area.width, more || offset > 0)), parts.said);
+    frame.render_widget(Paragraph::new(frame::said(state, theme, area.width)), parts.said);
     frame.render_widget(Paragraph::new(frame::footer(state, theme, area.width, area.height)), parts.footer);
+}
+
+/// Marks in the last column where there is more above or below.
+fn more(theme: Theme, area: Rect, above: bool, below: bool, frame: &mut Frame<'_>) {
+    let x = area.right().saturating_sub(1);
+    let mut mark = |y: u16, text: &'static str| {
+        let at = Rect { x, y, width: 1, height: 1 }.intersection(area);
+        frame.render_widget(Paragraph::new(text).style(theme.style(Tone::Key)), at);
+    };
+    if above {
+        mark(area.y, "^");
+    }
+    if below {
+        mark(area.bottom().saturating_sub(1), "v");
+    }
 }
 
 /// Where the parts of a screen lie.
@@ -91,7 +106,7 @@ impl Parts {
     fn of(state: &State, theme: Theme, area: Rect) -> Self {
         let rows = |lines: usize| u16::try_from(lines).unwrap_or(u16::MAX);
         let footer = rows(frame::footer(state, theme, area.width, area.height).len());
-        let said = rows(frame::said(state, theme, area.width, false).len());
+        let said = rows(frame::said(state, theme, area.width).len());
         let middle = area.height.saturating_sub(2 + said + footer);
         let wanted = rows(over::height(state, theme, area.width));
         let over = wanted.min(middle.saturating_sub(3));
@@ -108,7 +123,7 @@ impl Parts {
 
 fn side_of(state: &State, width: u16) -> u16 {
     let beside = matches!(state.screen, Screen::Walk(_))
-        && !matches!(state.over, Some(Over::Help(..) | Over::Jump(_)));
+        && !matches!(state.over, Some(Over::Help(..) | Over::Told(..) | Over::Jump(_)));
     if width >= WIDE && beside { SIDE } else { 0 }
 }
 
@@ -116,6 +131,7 @@ fn body(state: &State, theme: Theme, width: u16) -> Body {
     let lines = Lines::new(theme, usize::from(width));
     match (&state.over, &state.screen) {
         (Some(Over::Help(place, scroll)), _) => help::body(*place, *scroll, lines),
+        (Some(Over::Told(text, scroll)), _) => help::told(text, *scroll, lines),
         (Some(Over::Jump(list)), _) => lists::jump(list, lines),
         (_, Screen::Cars(page)) => cars::cars(page, lines),
         (_, Screen::NewCar(page)) => cars::new_car(page, lines),
@@ -136,11 +152,11 @@ pub(super) fn clamp(state: &mut State, theme: Theme, size: (u16, u16)) {
         return;
     }
     let parts = Parts::of(state, theme, Rect::new(0, 0, size.0, size.1));
-    let width = size.0.saturating_sub(side_of(state, size.0));
+    let width = size.0.saturating_sub(side_of(state, size.0) + 1);
     let body = body(state, theme, width);
     let most = body.lines.len().saturating_sub(usize::from(parts.body.height));
     let scroll = match (&mut state.over, &mut state.screen) {
-        (Some(Over::Help(_, scroll)), _) => scroll,
+        (Some(Over::Help(_, scroll) | Over::Told(_, scroll)), _) => scroll,
         (Some(Over::Jump(_)), _) => return,
         (_, Screen::Start(page)) => &mut page.scroll,
         (_, Screen::Walk(page)) => &mut page.scroll,

@@ -87,6 +87,7 @@ fn open_from_last_time(walk: &Walk, lines: &mut Lines) {
 fn lap_and_why(walk: &Walk) -> String {
     let Some(lap) = walk.lap() else { return "stations in the order of the rules".to_owned() };
     let why = match (walk.start.lap.is_some(), lap.when.holds(&walk.start.car)) {
+        (true, _) if walk.id.is_some() => "as this walk began",
         (true, _) => "chosen",
         (false, Answer3::Yes) => "it fits what the car file says",
         (false, Answer3::Unknown) => "the car file does not say, so the first that may fit",

@@ -3,14 +3,14 @@
 use ratatui::text::{Line, Span};
 
 use crate::model::entry::Outcome;
-use crate::rules::{Check, ComputeRow, CountEquals, Typed, WordOrFlag};
+use crate::rules::{Check, ComputeRow, Typed, WordOrFlag};
 use crate::walk::{Assessment, Origin, RowJudged, Step, Walk, Why};
 
 use super::super::sheet::LapView;
 use super::super::state::{State, WalkPage};
 use super::super::text::{column, fit, result_mark, result_word, severity_word};
 use super::super::theme::{Theme, Tone, of_outcome, of_severity};
-use super::super::typing::{limits_in_words, measure_limits};
+use super::super::typing::{count_limits, limits_in_words, measure_limits};
 use super::{Body, Lines};
 
 /// The check at hand.
@@ -82,7 +82,7 @@ fn head(walk: &Walk, check: &Check, step: &Step, lines: &mut Lines) {
         lines.span(Tone::Plain, &format!("{title} {at}/{} | {}{why}", here.len(), check.method.word()));
     lines.line(vec![weight, place]);
     lines.blank();
-    lines.text(Tone::Strong, &check.title);
+    lines.banner(&check.title);
     lines.blank();
     let caution =
         check.words.caution.as_deref().or(station.filter(|_| at <= 1).and_then(|s| s.caution.as_deref()));
@@ -157,15 +157,7 @@ fn limits(walk: &Walk, check: &Check, lines: &mut Lines) {
         }
         Typed::Count(rows) => {
             for row in rows {
-                let text = match (&row.equals, row.min, row.max) {
-                    (Some(CountEquals::Number(number)), ..) => format!("exactly {number}"),
-                    (Some(CountEquals::Key(key)), ..) => format!("as many as {key} says"),
-                    (None, Some(min), Some(max)) => format!("{min} to {max}"),
-                    (None, Some(min), None) => format!("{min} or more"),
-                    (None, None, Some(max)) => format!("{max} or fewer"),
-                    (None, None, None) => String::new(),
-                };
-                limit(&row.label, text);
+                limit(&row.label, count_limits(row));
             }
         }
         Typed::Date(rows) => {
@@ -198,7 +190,7 @@ fn verdicts(state: &State, check: &Check, lines: &mut Lines) {
             Origin::File => {
                 lines.pair("File says", Tone::Strong, &format!("{says}. Same on the car? a confirms it"))
             }
-            _ => lines.pair("Worked out", verdict_tone(row), &says),
+            _ => lines.pair("Number", verdict_tone(row), &says),
         }
         lines.pair("", Tone::Fix, row.judged.remedy.as_deref().unwrap_or(""));
     }

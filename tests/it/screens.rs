@@ -1,0 +1,284 @@
+//! Every screen at three sizes, without colour, as text.
+
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use linewalk::model::entry::Moment;
+use linewalk::tui::{App, Options, Theme, draw};
+use linewalk::walk::Walk;
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+
+use crate::screens_garage::TestGarage;
+
+/// The app with keys pressed by a script.
+pub struct Script {
+    pub app: App<TestGarage>,
+    /// Keys that are commands.
+    pub keys: usize,
+    /// Characters of typed values and words.
+    pub typed: usize,
+}
+
+fn preview(walk: &Walk, now: Moment) -> String {
+    let open: Vec<String> =
+        walk.history.open().iter().map(|one| format!("- {}", one.finding.title)).collect();
+    format!("DEFICIENCIES of car {} on {}\n\n{}\n", walk.start.car.number, now.date_naive(), open.join("\n"))
+}
+
+pub fn options() -> Options {
+    Options { theme: Theme::Mono, preview, open: None, stage: None }
+}
+
+impl Script {
+    pub fn new(garage: TestGarage) -> Self {
+        Self { app: App::new(garage, options()), keys: 0, typed: 0 }
+    }
+
+    /// The same garage in a new run of the program.
+    pub fn again(self) -> Self {
+        Self::new(self.app.into_garage())
+    }
+
+    pub fn code(&mut self, code: KeyCode) {
+        self.app.press(KeyEvent::new(code, KeyModifiers::NONE));
+    }
+
+    /// Keys by name: `a`, `<enter>`, `<esc>`, `<down>` …; each counts as one.
+    pub fn press(&mut self, keys: &str) -> &mut Self {
+        for word in keys.split_whitespace() {
+            let code = match word {
+                "<enter>" => KeyCode::Enter,
+                "<esc>" => KeyCode::Esc,
+                "<tab>" => KeyCode::Tab,
+                "<up>" => KeyCode::Up,
+                "<down>" => KeyCode::Down,
+                "<left>" => KeyCode::Left,
+                "<right>" => KeyCode::Right,
+                "<pgdn>" => KeyCode::PageDown,
+                "<pgup>" => KeyCode::PageUp,
+                one => KeyCode::Char(one.chars().next().unwrap()),
+            };
+            self.code(code);
+            self.keys += 1;
+        }
+        self
+    }
+
+    /// Characters of a value or of words.
+    pub fn text(&mut self, text: &str) -> &mut Self {
+        for c in text.chars() {
+            self.code(KeyCode::Char(c));
+            self.typed += 1;
+        }
+        self
+    }
+
+    pub fn screen(&mut self, width: u16, height: u16) -> String {
+        self.app.resize(width, height);
+        let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
+        terminal.draw(|frame| draw(self.app.state(), self.app.theme(), frame)).unwrap();
+        terminal.backend().to_string()
+    }
+
+    /// The screen at 80x24, for a look for words.
+    pub fn shows(&mut self, words: &str) -> bool {
+        self.screen(120, 60).contains(words)
+    }
+}
+
+fn shot(name: &str, script: &mut Script) {
+    for (width, height) in [(60, 20), (80, 24), (120, 40)] {
+        insta::assert_snapshot!(format!("{name}-{width}x{height}"), script.screen(width, height));
+    }
+}
+
+fn small() -> Script {
+    Script::new(TestGarage::small())
+}
+
+/// At the first check of a walk of car 318.
+pub fn at_first_check() -> Script {
+    let mut script = small();
+    script.text("3").press("<enter> <enter> <enter>");
+    script
+}
+
+#[test]
+fn cars_and_a_number_typed() {
+    let mut script = at_first_check();
+    script.press("a r <esc>");
+    shot("cars", &mut script);
+    script.text("4");
+    shot("cars-typed", &mut script);
+}
+
+#[test]
+fn a_new_car() {
+    let mut script = small();
+    script.text("77").press("<enter> y y n");
+    shot("new-car", &mut script);
+}
+
+#[test]
+fn ways_round_and_start() {
+    let mut script = small();
+    script.text("3").press("<enter>");
+    shot("profile", &mut script);
+    script.press("<enter>");
+    shot("start", &mut script);
+}
+
+#[test]
+fn start_with_open_items() {
+    let mut script = at_first_check();
+    script.press("a r <esc>");
+    script.text("3").press("<enter> <enter>");
+    shot("start-resumed", &mut script);
+}
+
+#[test]
+fn a_first_check_and_a_pause() {
+    let mut script = at_first_check();
+    shot("walk-first", &mut script);
+    script.press("r");
+    shot("walk-paused", &mut script);
+}
+
+#[test]
+fn a_check_with_numbers() {
+    let mut script = at_first_check();
+    script.press("a");
+    shot("walk-numbers", &mut script);
+    script.press("r");
+    shot("walk-rejected", &mut script);
+}
+
+#[test]
+fn a_value_while_it_is_typed() {
+    let mut script = at_first_check();
+    script.press("a g").text("17/32");
+    shot("typing-undecided", &mut script);
+    script.press("<tab> <enter>");
+    shot("typing-decide", &mut script);
+}
+
+#[test]
+fn a_value_that_cannot_be_read() {
+    let mut script = at_first_check();
+    script.press("a g").text("1,5 in").press("<enter>");
+    shot("typing-unread", &mut script);
+}
+
+#[test]
+fn several_values_in_turn() {
+    let mut script = at_first_check();
+    script.press("a g e a").text("4").press("<enter>").text("1");
+    shot("typing-several", &mut script);
+}
+
+#[test]
+fn what_the_file_says() {
+    let mut script = at_first_check();
+    script.press("a g e");
+    shot("walk-file-says", &mut script);
+}
+
+#[test]
+fn words_are_asked_for() {
+    let mut script = at_first_check();
+    script.press("a r n").text("polished patch at the tab");
+    shot("note", &mut script);
+}
+
+#[test]
+fn stations_and_checks() {
+    let mut script = at_first_check();
+    script.press("a g j");
+    shot("jump", &mut script);
+    script.text("hose");
+    shot("jump-typed", &mut script);
+}
+
+#[test]
+fn open_items() {
+    let mut script = at_first_check();
+    script.press("a r <right> r o");
+    shot("open-items", &mut script);
+}
+
+#[test]
+fn numbers() {
+    let mut script = at_first_check();
+    script.press("m");
+    shot("numbers", &mut script);
+    script.press("<enter>");
+    shot("number-open", &mut script);
+}
+
+#[test]
+fn the_report() {
+    let mut script = at_first_check();
+    script.press("a r p");
+    shot("report", &mut script);
+    script.press("s");
+    assert!(script.shows("Saved: cars/finch/deficiencies-2026-10-31-0840.txt"));
+}
+
+#[test]
+fn a_pressure_hold() {
+    let mut script = small();
+    script
+        .text("3")
+        .press("<enter> 2 <enter> a j")
+        .text("both circuits")
+        .press("<enter> h <enter>")
+        .text("70");
+    shot("hold-asks", &mut script);
+    script.press("<enter>").text("1200").press("<enter>");
+    let clock = script.app.garage().clock.clone();
+    clock.set(clock.get() + chrono::TimeDelta::seconds(312));
+    assert!(script.app.is_ticking());
+    script.app.tick();
+    shot("hold-runs", &mut script);
+}
+
+#[test]
+fn the_end_of_a_walk() {
+    let mut script = at_first_check();
+    script.press("a r s x");
+    shot("end", &mut script);
+    script.press("<enter>").text("313").press("<enter>");
+    shot("end-wrong-car", &mut script);
+    script.press("<esc> <enter>").text("318").press("<enter> <enter>");
+    shot("ended", &mut script);
+}
+
+#[test]
+fn help_and_a_wrong_key() {
+    let mut script = at_first_check();
+    script.press("z");
+    shot("wrong-key", &mut script);
+    script.press("?");
+    shot("help", &mut script);
+}
+
+#[test]
+fn text_from_files_cannot_move_the_cursor() {
+    let car = "format = 1\n[car]\nid = \"evil\"\nnumber = \"6\"\nname = \"\\u001b[2Jgone\"\nkeeper = \"\\u202eback\"\n";
+    let mut script = Script::new(TestGarage::new((*TestGarage::small().rules).clone(), &[car]));
+    for keys in ["", "<enter>", "<enter>", "<enter>"] {
+        script.press(keys);
+        let screen = script.screen(120, 40);
+        assert!(!screen.contains(['\u{1b}', '\u{202e}']), "{screen}");
+    }
+}
+
+#[test]
+fn a_window_too_small_says_so_down_to_one_cell() {
+    let mut script = at_first_check();
+    assert!(script.screen(59, 20).contains("Too small: 59x20, needs 60x20. Nothing is lost."));
+    for width in 1..70 {
+        for height in [1, 2, 3, 19, 20] {
+            script.screen(width, height);
+        }
+    }
+}

@@ -1,0 +1,351 @@
+//! Walks by keys alone: answers, taking back, resuming, pausing, a new car, signing, and how many keys it takes.
+
+use chrono::TimeDelta;
+use linewalk::model::entry::{Entry, Finding, Outcome, Severity};
+use linewalk::tui::Place;
+
+use crate::screens::{Script, at_first_check};
+use crate::screens_garage::TestGarage;
+
+fn findings(script: &Script) -> Vec<Finding> {
+    let walk = script.app.state().walk.as_ref().unwrap();
+    walk.history.findings().into_iter().map(|(_, finding)| finding.clone()).collect()
+}
+
+fn check(script: &Script) -> String {
+    let walk = script.app.state().walk.as_ref().unwrap();
+    walk.check().map(|check| check.id.clone()).unwrap_or_default()
+}
+
+#[test]
+fn a_car_is_found_by_number_in_two_keys() {
+    let mut script = Script::new(TestGarage::small());
+    script.text("4").press("<enter>");
+    assert!(script.shows("CAR 42"));
+}
+
+#[test]
+fn an_unknown_number_is_a_new_car() {
+    let mut script = Script::new(TestGarage::small());
+    script.text("9").press("<enter> n <enter> <enter> <enter>");
+    assert_eq!(script.app.state().place(), Place::Walk);
+    let walk = script.app.state().walk.as_ref().unwrap();
+    assert_eq!(walk.start.car.number, "9");
+    assert!(walk.plan.position("bottle-serviced").is_none(), "without suppression its checks are left out");
+}
+
+#[test]
+fn why_a_car_does_not_open_is_shown_whole() {
+    let mut garage = TestGarage::small();
+    garage.trouble =
+        Some("error: no such unit\n  --> car.toml:3:8\n   | od = \"3 inch\"\nhelp: write in".to_owned());
+    let mut script = Script::new(garage);
+    script.text("3").press("<enter> <enter>");
+    assert!(script.shows("--> car.toml:3:8") && script.shows("help: write in"));
+    script.press("<esc>");
+    assert_eq!(script.app.state().place(), Place::Profile);
+}
+
+#[test]
+fn words_not_kept_yet_are_not_dropped_by_one_key() {
+    let mut script = at_first_check();
+    script.press("a n").text("new struts").press("<enter> m <esc> <esc>");
+    assert!(script.shows("not kept yet"));
+    script.press("r");
+    let last = findings(&script).pop().unwrap();
+    assert_eq!((last.check.as_str(), last.note.as_deref()), ("hose-reaches", Some("new struts")));
+}
+
+#[test]
+fn a_look_is_answered_by_one_key_and_the_next_check_comes() {
+    let mut script = at_first_check();
+    script.press("a r");
+    let found = findings(&script);
+    assert_eq!((found[0].check.as_str(), found[0].result), ("pins-in", Outcome::Accept));
+    assert_eq!((found[1].check.as_str(), found[1].result), ("hose-reaches", Outcome::Reject));
+    assert_eq!(check(&script), "hose-tab");
+}
+
+#[test]
+fn other_answers_have_a_key_each() {
+    for (key, result) in [("s", Outcome::NotSeen), ("f", Outcome::NotFitted), ("t", Outcome::NotYet)] {
+        let mut script = at_first_check();
+        script.press("a").press(key);
+        assert_eq!(findings(&script)[1].result, result);
+    }
+}
+
+#[test]
+fn repaired_is_a_claim_until_it_is_accepted() {
+    let mut script = at_first_check();
+    script.press("a r <left> d");
+    let walk = script.app.state().walk.as_ref().unwrap();
+    assert_eq!(walk.history.open().len(), 1);
+    script.press("<left> a");
+    assert!(script.app.state().walk.as_ref().unwrap().history.open().is_empty());
+}
+
+#[test]
+fn a_rejected_first_check_pauses_the_walk() {
+    let mut script = at_first_check();
+    script.press("r");
+    assert_eq!(check(&script), "pins-in");
+    assert!(script.shows("PAUSED"));
+    script.press("<right> a");
+    assert_eq!(findings(&script).len(), 1, "nothing else is answered");
+    script.press("<left> a");
+    assert!(!script.shows("PAUSED"));
+    assert_eq!(check(&script), "hose-reaches");
+}
+
+#[test]
+fn a_whole_station_is_accepted_and_its_measured_check_comes_next() {
+    let mut script = at_first_check();
+    script.press("a g");
+    let by_station = findings(&script).iter().filter(|finding| finding.by_station).count();
+    assert_eq!(by_station, 3);
+    assert_eq!(check(&script), "hose-clear");
+    script.press("w");
+    assert_eq!(findings(&script).len(), 1, "the one key is taken back by one key");
+    assert_eq!(check(&script), "hose-reaches");
+}
+
+#[test]
+fn a_station_accepted_from_its_middle_misses_nothing() {
+    let mut script = at_first_check();
+    script.press("a j").text("tyre").press("<enter> g");
+    assert_eq!(check(&script), "hose-clear");
+}
+
+#[test]
+fn an_answer_is_taken_back_with_its_notes() {
+    let mut script = at_first_check();
+    script.press("a r n").text("worn").press("<enter> u w");
+    assert_eq!(findings(&script).len(), 1);
+    assert_eq!(check(&script), "hose-reaches");
+    let walk = script.app.state().walk.as_ref().unwrap();
+    assert!(walk.history.all().len() > 3, "nothing is erased");
+}
+
+#[test]
+fn a_note_and_a_photo_follow_a_reject() {
+    let mut script = at_first_check();
+    script.press("a r n").text("polished patch").press("<enter> c").text("patch.jpg").press("<enter>");
+    let last = findings(&script).pop().unwrap();
+    assert_eq!(last.note.as_deref(), Some("polished patch"));
+    assert_eq!(last.photos.len(), 1);
+    assert_eq!(last.check, "hose-reaches");
+    assert_eq!(check(&script), "hose-tab");
+}
+
+#[test]
+fn a_note_may_come_before_the_answer() {
+    let mut script = at_first_check();
+    script.press("a n").text("new struts").press("<enter> r");
+    let last = findings(&script).pop().unwrap();
+    assert_eq!((last.check.as_str(), last.note.as_deref()), ("hose-reaches", Some("new struts")));
+}
+
+#[test]
+fn a_photo_that_is_not_there_is_said_and_the_line_stays() {
+    let mut script = at_first_check();
+    script.press("a r c").text("missing.jpg").press("<enter>");
+    assert!(script.shows("there is no file missing.jpg"));
+    assert_eq!(script.app.state().place(), Place::Words);
+}
+
+#[test]
+fn lowering_asks_why_and_raising_does_not() {
+    let mut script = at_first_check();
+    script.press("a r l");
+    assert!(script.shows("to lower stop to fix, write why"));
+    script.text("spare hose in the truck").press("<enter>");
+    let last = findings(&script).pop().unwrap();
+    assert_eq!((last.severity, last.note.as_deref()), (Severity::Fix, Some("spare hose in the truck")));
+    script.press("u");
+    assert_eq!(findings(&script).pop().unwrap().severity, Severity::Stop);
+}
+
+#[test]
+fn a_value_outside_rejects_and_one_inside_waits_for_the_person() {
+    let mut script = at_first_check();
+    script.press("a g").text("1/4").press("<enter>");
+    let last = findings(&script).pop().unwrap();
+    assert_eq!((last.result, last.value.as_deref()), (Outcome::Reject, Some("1/4 in")));
+    assert_eq!(last.instrument.as_deref(), Some("tape"));
+    let mut script = at_first_check();
+    script.press("a g").text("1").press("<enter>");
+    assert_eq!(script.app.state().place(), Place::Decide);
+    assert_eq!(findings(&script).len(), 4);
+    script.press("a");
+    let last = findings(&script).pop().unwrap();
+    assert_eq!((last.result, last.verdict), (Outcome::Accept, Some(Outcome::Accept)));
+}
+
+#[test]
+fn a_better_instrument_decides() {
+    let mut script = at_first_check();
+    script.press("a g").text("0.53");
+    assert!(script.shows("cannot tell"));
+    script.press("<tab>");
+    assert!(script.shows("inside"));
+    script.press("<enter> a");
+    assert_eq!(findings(&script).pop().unwrap().instrument.as_deref(), Some("vernier"));
+}
+
+#[test]
+fn accepting_against_the_number_asks_why_and_keeps_the_value() {
+    let mut script = at_first_check();
+    script.press("a g").text("0.51").press("<enter>");
+    let last = findings(&script).pop().unwrap();
+    assert_eq!(last.result, Outcome::Undecided);
+    script.press("<left>").text("1").press("<enter> a");
+    assert_eq!(findings(&script).pop().unwrap().result, Outcome::Accept);
+}
+
+#[test]
+fn what_is_typed_is_not_lost_by_leaving_the_line() {
+    let mut script = at_first_check();
+    script.press("a g").text("3/4").press("<esc>");
+    assert!(script.shows("3/4 (not kept; v goes on)"));
+    script.press("v <enter> a");
+    assert_eq!(findings(&script).pop().unwrap().value.as_deref(), Some("3/4 in"));
+}
+
+#[test]
+fn by_eye_has_its_own_key_and_a_rule_may_forbid_it() {
+    let mut script = at_first_check();
+    script.press("a g e");
+    assert_eq!(findings(&script).pop().unwrap().value.as_deref(), Some("by eye"));
+    script.press("a e");
+    assert_eq!(check(&script), "clamps", "counted, and not by eye");
+    script.press("a");
+    assert!(script.shows("may not be accepted by eye"));
+}
+
+#[test]
+fn the_file_is_confirmed_by_the_accept_key() {
+    let mut script = at_first_check();
+    script.press("a g e");
+    assert!(script.shows("2026-02-20") && script.shows("Same on the car?"));
+    script.press("a");
+    let last = findings(&script).pop().unwrap();
+    assert_eq!((last.check.as_str(), last.result), ("bottle-serviced", Outcome::Accept));
+    assert_eq!(last.value.as_deref(), Some("2026-02-20"));
+}
+
+#[test]
+fn several_values_are_asked_in_turn() {
+    let mut script = at_first_check();
+    script.press("a g e a").text("4").press("<enter>").text("1").press("<enter>");
+    let last = findings(&script).pop().unwrap();
+    assert_eq!((last.check.as_str(), last.result), ("clamps", Outcome::Reject));
+    assert_eq!(last.value.as_deref(), Some("clamps = 4; loose = 1"));
+}
+
+#[test]
+fn inputs_of_a_number_are_kept_as_readings() {
+    let mut script = at_first_check();
+    script.press("a i <enter>").text("14 1/2").press("<enter>");
+    let kept = &script.app.garage().kept["finch"];
+    let reading = kept.iter().find_map(|kept| match &kept.entry {
+        Entry::Reading(reading) => Some(reading.clone()),
+        _ => None,
+    });
+    let reading = reading.unwrap();
+    assert_eq!((reading.key.as_str(), reading.value.as_str()), ("brakes.hose.lf-hose.length", "14 1/2 in"));
+}
+
+#[test]
+fn a_walk_resumes_at_the_same_check_after_the_program_was_stopped() {
+    let mut script = at_first_check();
+    script.press("a r");
+    let stood = check(&script);
+    let mut script = script.again();
+    script.text("3").press("<enter> <enter>");
+    assert!(script.shows("Resume"));
+    script.press("<enter>");
+    assert_eq!(check(&script), stood);
+}
+
+#[test]
+fn what_could_not_be_kept_is_not_shown_as_kept() {
+    let mut script = at_first_check();
+    script.app.garage().failing.set(true);
+    script.press("a");
+    assert!(script.shows("NOT KEPT: the disk is full"));
+    assert!(findings(&script).is_empty());
+    assert_eq!(check(&script), "pins-in");
+}
+
+#[test]
+fn open_items_are_asked_first_next_time_and_closed_by_looking_again() {
+    let mut script = at_first_check();
+    script.press("a g r x <enter>").text("318").press("<enter> <enter> <enter>");
+    script.text("3").press("<enter> <enter>");
+    assert!(script.shows("Open from before, asked first: 1"));
+    script.press("<enter> a");
+    assert_eq!(check(&script), "hose-clear");
+    script.press("o a");
+    assert!(script.shows("type the value"), "measured once, it is measured again or judged by eye");
+    script.press("e");
+    assert!(script.shows("Nothing is open."));
+}
+
+#[test]
+fn the_owners_remark_stands_beside_the_item() {
+    let mut script = at_first_check();
+    script.press("a r o n").text("hose is new").press("<enter>");
+    assert!(script.shows("hose is new"));
+    let remark = script.app.garage().kept["finch"]
+        .iter()
+        .any(|kept| matches!(&kept.entry, Entry::Remark { about: Some(about), .. } if about == "owner"));
+    assert!(remark);
+}
+
+#[test]
+fn signing_asks_the_number_back_and_ends_the_walk() {
+    let mut script = at_first_check();
+    script.press("a x <enter>").text("42").press("<enter>");
+    assert!(script.shows("this walk is of car 318, not 42"));
+    script.press("<esc> <enter>").text("318").press("<enter> <enter>");
+    let kept = &script.app.garage().kept["finch"];
+    assert!(kept.iter().any(|kept| matches!(&kept.entry, Entry::Signed { by, .. } if by == "T.W.")));
+    assert!(matches!(kept.last().unwrap().entry, Entry::WalkEnded { .. }));
+    script.press("<enter>");
+    assert_eq!(script.app.state().place(), Place::Cars);
+}
+
+#[test]
+fn a_hold_keeps_five_readings_and_survives_a_stop() {
+    let mut script = Script::new(TestGarage::small());
+    script.text("3").press("<enter> 2 <enter> a j").text("both circuits").press("<enter> h <enter>");
+    script.text("70").press("<enter>").text("1210").press("<enter>");
+    let clock = script.app.garage().clock.clone();
+    clock.set(clock.get() + TimeDelta::seconds(300));
+    let mut script = script.again();
+    script.text("3").press("<enter> <enter> <enter> j").text("both circuits").press("<enter> h");
+    assert!(script.app.is_ticking(), "the clock runs since the start pressure was kept");
+    script.press("<enter>").text("1200").press("<enter>").text("70.5").press("<enter>");
+    let readings: Vec<(String, String)> = script.app.garage().kept["finch"]
+        .iter()
+        .filter_map(|kept| match &kept.entry {
+            Entry::Reading(reading) => Some((reading.key.clone(), reading.value.clone())),
+            _ => None,
+        })
+        .collect();
+    let expected = [
+        ("start_temperature", "70 F"),
+        ("start_pressure", "1210 psi"),
+        ("time", "300 s"),
+        ("end_pressure", "1200 psi"),
+        ("end_temperature", "70.5 F"),
+    ];
+    for ((key, value), (last, wanted)) in readings.iter().zip(expected) {
+        assert_eq!(
+            (key.as_str(), value.as_str()),
+            (format!("brakes.circuit.front.hold.{last}").as_str(), wanted)
+        );
+    }
+    assert_eq!(readings.len(), expected.len());
+}
