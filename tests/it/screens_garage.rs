@@ -145,6 +145,7 @@ impl Garage for TestGarage {
         self.open = read.id.clone();
         let history = History::fold(self.kept.get(&read.id).cloned().unwrap_or_default());
         let start = Start {
+            rule_files: Vec::new(),
             car_file: file,
             car: Rc::new(read),
             rules: Rc::clone(&self.rules),
