@@ -12,6 +12,7 @@ use crate::shell::garage::CarOnFile;
 use crate::shell::paths::write_whole;
 use crate::shell::{clock, garage::DiskGarage};
 use crate::source::Overrides;
+use crate::units::Units;
 
 use super::args::{ReportArgs, ReportFormat, ReportKind};
 use super::output::{put_bytes, say};
@@ -33,7 +34,10 @@ pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
         None => {}
     }
     if args.print {
-        print(&bytes, args.format, args.output.as_deref())?;
+        // An old printer wants pages of 66 lines and a form feed between them.
+        let paged = (args.format == ReportFormat::Text)
+            .then(|| report::paper(&report::build(&input, kind(args.kind))));
+        print(paged.as_deref().map_or(&bytes, str::as_bytes), args.format, args.output.as_deref())?;
     }
     Ok(if report::exit_status(&input) { OPEN } else { DONE })
 }
@@ -55,7 +59,20 @@ fn rendered(input: &Input<'_>, kind: Kind, format: ReportFormat) -> Result<Vec<u
     match format {
         ReportFormat::Text => Ok(report::text(&document).into_bytes()),
         ReportFormat::Json => Ok(report::json(&document).into_bytes()),
-        _ => Err("not yet".to_owned()),
+        ReportFormat::Html => Ok(report::html(&document).into_bytes()),
+        ReportFormat::Pdf => report::pdf(&document, paper(input.units)),
+        ReportFormat::Ics if kind == Kind::Due => Ok(report::ics(&document).into_bytes()),
+        ReportFormat::Ics => {
+            Err("a calendar is made of what falls due: give --kind due --format ics".to_owned())
+        }
+    }
+}
+
+/// The paper that goes with the units.
+pub(super) fn paper(units: Units) -> report::Sheet {
+    match units {
+        Units::Us => report::Sheet::Letter,
+        Units::Metric => report::Sheet::A4,
     }
 }
 
