@@ -30,6 +30,7 @@ mod numbers_rig;
 mod path;
 mod quantities;
 mod quantities_shown;
+mod readme;
 mod report;
 mod report_hostile;
 mod report_story;
