@@ -307,17 +307,44 @@ fn cross_check(rules: &Ruleset, r: &Reader<'_>) {
         }
         if let Typed::Measure(rows) = &check.typed {
             for named in rows.iter().filter_map(|row| row.instrument.as_deref()) {
-                refer(r, check.table.get("measure"), named, "instrument", &instruments);
+                let node = check.table.get("measure").and_then(|node| text_in(node, "instrument", named));
+                refer(r, node, named, "instrument", &instruments);
             }
         }
-    }
-    for lap in &rules.laps {
-        for named in &lap.stations {
-            refer(r, None, named, "station", &stations);
+        for named in check.cases.iter().filter_map(|case| case.given.instrument.as_deref()) {
+            let node = check.table.get("case").and_then(|node| text_in(node, "instrument", named));
+            refer(r, node, named, "instrument", &instruments);
         }
     }
-    for from in rules.profiles.iter().filter_map(|profile| profile.from.as_deref()) {
-        refer(r, None, from, "profile", &profiles);
+    let root = r.whole();
+    for lap in &rules.laps {
+        let table = named(&root, "lap", &lap.id);
+        for station in &lap.stations {
+            refer(r, table.and_then(|table| item(table, "stations", station)), station, "station", &stations);
+        }
+    }
+    for profile in &rules.profiles {
+        let node = named(&root, "profile", &profile.id).and_then(|table| table.get("from"));
+        profile.from.iter().for_each(|from| refer(r, node, from, "profile", &profiles));
+    }
+}
+
+/// The table of an array that bears an id.
+fn named<'t>(root: &'t Table, array: &str, id: &str) -> Option<&'t Table> {
+    let Value::Array(items) = &root.get(array)?.value else { return None };
+    items.iter().find_map(|node| match &node.value {
+        Value::Table(table) if table.text("id") == Some(id) => Some(table),
+        _ => None,
+    })
+}
+
+/// The node of a key that holds this text, in a table, an array of them or a table within.
+fn text_in<'t>(node: &'t Node, key: &str, wanted: &str) -> Option<&'t Node> {
+    match &node.value {
+        Value::Array(items) => items.iter().find_map(|item| text_in(item, key, wanted)),
+        Value::Table(table) if table.text(key) == Some(wanted) => table.get(key),
+        Value::Table(table) => table.entries.iter().find_map(|(_, inner)| text_in(inner, key, wanted)),
+        _ => None,
     }
 }
 

@@ -90,7 +90,7 @@ pub fn judge_measure(
     if !row.guarded || (min.is_none() && max.is_none()) {
         return Judged { short_of_aim, ..Judged::plain(simple, says) };
     }
-    let tool = instrument.or(row.instrument.as_deref()).and_then(|id| rules.instrument(id));
+    let tool = instrument_for(rules, row, instrument);
     let Some((accuracy, shape)) = accuracy(row, half_width, tool) else {
         let says = format!("{says}; the instrument is not known, so its accuracy is not counted");
         return Judged { short_of_aim, ..Judged::plain(simple, says) };
@@ -119,6 +119,13 @@ fn bounds(row: &MeasureRow) -> (Option<&Limit>, Option<&Limit>) {
         Some(limit) => (Some(limit), Some(limit)),
         None => (row.min.as_ref(), row.max.as_ref()),
     }
+}
+
+/// The instrument said to be used, where it measures this kind of value; else the row's usual one. A check with several
+/// rows is answered with one instrument named, which may be right for some of them only.
+fn instrument_for<'r>(rules: &'r Ruleset, row: &MeasureRow, named: Option<&str>) -> Option<&'r Instrument> {
+    let tool = |id: &str| rules.instrument(id).filter(|tool| tool.half_width(row.kind).is_some());
+    named.and_then(tool).or_else(|| row.instrument.as_deref().and_then(tool))
 }
 
 /// What the person stated, else the instrument's own.
