@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use chrono::NaiveDate;
 
-use crate::mistake::{Mistake, SourceFile};
+use crate::mistake::{Mistake, Place, SourceFile};
 use crate::source::{self, Dated, Overrides, Read, ReadState, Reader, Word};
 use crate::units::{Current, Given, Length, Mass, Rate, Ratio, Span};
 
@@ -75,6 +75,8 @@ pub struct Facts {
     pub equipment: Vec<Tag>,
     /// Tags it surely has not.
     pub without: Vec<Tag>,
+    /// Where each of those stands in the file.
+    pub without_at: Vec<(Tag, Place)>,
 }
 
 /// Weights and lengths of the whole car.
@@ -282,13 +284,17 @@ impl Facts {
         const SEATS: &[(&str, Seat)] =
             &[("left", Seat::Left), ("right", Seat::Right), ("centre", Seat::Centre)];
         let fuel = r.words("fuel", "Fuels, as rule files name them: petrol, methanol …");
+        let tags = |found: &[(Tag, Place)]| found.iter().map(|(tag, _)| *tag).collect();
+        let equipment = super::refer::tags(r, "equipment", "Tags the car has.");
+        let without_at = super::refer::tags(r, "without", "Tags the car surely has not.");
         Self {
             discipline: r.text("discipline", "A free word that rule files may ask for."),
             fuel: fuel.map(|words| words.into_iter().map(|word| word.text).collect()),
             engine: r.choice("engine", "Where the engine is: front, mid, rear.", ENGINES),
             driver: r.choice("driver", "Where the driver sits: left, right, centre.", SEATS),
-            equipment: super::refer::tags(r, "equipment", "Tags the car has."),
-            without: super::refer::tags(r, "without", "Tags the car surely has not."),
+            equipment: tags(&equipment),
+            without: tags(&without_at),
+            without_at,
         }
     }
 }
