@@ -174,7 +174,7 @@ pub fn read_car(file: &Rc<SourceFile>, overrides: &Overrides) -> CarRead {
     let state = ReadState::new(overrides.clone());
     let car = Reader::document(&root, &state, Car::read);
     let (found, quantities) = state.finish();
-    mistakes.extend(found);
+    mistakes.extend(source::beside(&mistakes, found));
     crate::mistake::sort(&mut mistakes);
     CarRead { car, mistakes, quantities }
 }

@@ -24,7 +24,7 @@ fn tag(r: &Reader<'_>, word: &Word) -> Option<Tag> {
         let list = || TAGS.iter().map(|(name, _, _)| *name).collect::<Vec<_>>().join(", ");
         let help =
             near.map_or_else(|| format!("tags are: {}", list()), |near| format!("did you mean {near}?"));
-        r.report(Mistake::error(&word.at, format!("{} is not a tag", word.text), help));
+        r.report(Mistake::error(&word.at, format!("{} is no tag", word.text), help));
     }
     tag
 }

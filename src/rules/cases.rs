@@ -38,9 +38,13 @@ impl CaseOutcome {
             Err(reason) => format!("could not be worked: {reason}"),
         };
         let message = format!("a case of {} expects {} but {got}", self.check, self.expect);
+        let asked = matches!(self.expect.as_str(), "asked" | "left-out");
         let help = match limit_place(check, &self.place) {
-            Some(place) => format!("the limit is set at {}: mend the limit or the case", place.shown()),
-            None => "mend the rule or the case".to_owned(),
+            _ if asked => "when and unless of the check decide that: mend them or the case".to_owned(),
+            Some(place) if self.got.is_ok() => {
+                format!("the limit is set at {}: mend the limit or the case", place.shown())
+            }
+            _ => "mend the case".to_owned(),
         };
         Mistake::error(&self.place, message, help)
     }
@@ -105,7 +109,8 @@ fn all_used(check: &Check, given: &Given) -> Result<(), String> {
     }
     known.retain(|id| !id.is_empty());
     if let Some(unknown) = given.values.keys().find(|id| !known.contains(&id.as_str())) {
-        return Err(format!("{unknown} is none of its values: {}", known.join(", ")));
+        let names = if known.is_empty() { "give value = \"…\"".to_owned() } else { known.join(", ") };
+        return Err(format!("{unknown} is none of its values: {names}"));
     }
     if given.value.is_some() && check.typed_rows() + check.compute.len() == 0 {
         return Err("it takes no value".to_owned());

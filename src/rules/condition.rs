@@ -150,7 +150,7 @@ fn named<'w>(r: &Reader<'_>, word: &'w Word, what: &str, names: &[&str]) -> Opti
     }
     let help = did_you_mean(&word.text, names.iter().copied())
         .map_or_else(|| format!("{what}s are: {}", names.join(", ")), |near| format!("did you mean {near}?"));
-    r.report(Mistake::error(&word.at, format!("{} is not a {what}", word.text), help));
+    r.report(Mistake::error(&word.at, format!("{} is no {what}", word.text), help));
     None
 }
 

@@ -44,7 +44,7 @@ fn unsourced(check: &Check, found: &mut Vec<Mistake>) {
             let help = "add source = [ { for = \"…\", basis = \"common-practice\" } ] if no document says it";
             found.push(Mistake::doubt(&check.place, format!("{} has no source", check.id), help));
         }
-        return;
+        return nameless(check, found);
     };
     if check.sources.is_empty() {
         let help =
@@ -55,6 +55,11 @@ fn unsourced(check: &Check, found: &mut Vec<Mistake>) {
             help,
         ));
     }
+    nameless(check, found);
+}
+
+/// A published or recalled source has to say which.
+fn nameless(check: &Check, found: &mut Vec<Mistake>) {
     for source in &check.sources {
         if source.basis != SourceBasis::CommonPractice && source.document.trim().is_empty() {
             let help = "name the document, or call it common-practice";

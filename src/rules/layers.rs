@@ -48,13 +48,17 @@ impl Head {
             notice: r.text("notice", "Printed on every report beside the built-in notice."),
             extends: r.words("extends", "Rulesets it builds on, later ones winning.").unwrap_or_default(),
         };
-        if head.reviewed.is_none() || head.review_every.is_none() {
-            let help = "add reviewed = 2026-11-01 and review_every = \"1 year\"";
-            r.report(Mistake::error(
-                &r.at,
-                "the ruleset does not say when it was reviewed, or how often it has to be",
-                help,
-            ));
+        for (key, what, example) in [
+            ("reviewed", "when it was reviewed", "reviewed = 2026-11-01"),
+            ("review_every", "how often it has to be reviewed", "review_every = \"1 year\""),
+        ] {
+            if !r.has(key) && r.has("id") {
+                r.report(Mistake::error(
+                    &r.at,
+                    format!("the ruleset does not say {what}"),
+                    format!("add {example}"),
+                ));
+            }
         }
         head
     }
@@ -89,7 +93,7 @@ pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
     rules.dropped = dropped;
     rules.repeats = repeats;
     let mut mistakes = stack.mistakes;
-    for mistake in found {
+    for mistake in source::beside(&mistakes, found) {
         if !mistakes.contains(&mistake) {
             mistakes.push(mistake);
         }
@@ -167,7 +171,8 @@ impl Stack<'_> {
             r.format_number();
             r.table("ruleset", "", Head::read)
         });
-        self.mistakes.extend(state.finish().0);
+        let found = source::beside(&self.mistakes, state.finish().0);
+        self.mistakes.extend(found);
         head.unwrap_or_default()
     }
 

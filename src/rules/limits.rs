@@ -149,13 +149,17 @@ pub enum Typed {
 impl MeasureRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         let unit = r.need_word("unit", "Unit a bare number takes: in, psi, deg; 1 for a plain number.");
-        let kind = units::unit_kind(&unit.text);
-        if kind.is_none() && !unit.text.is_empty() {
+        let known = units::unit_kind(&unit.text);
+        if known.is_none() && !unit.text.is_empty() {
             let help = "write a unit such as in, mm, psi, lbf, deg, V or 1";
             r.report(Mistake::error(&unit.at, format!("{} is not a unit", unit.text), help));
         }
-        let kind = kind.unwrap_or(Kind::Ratio);
-        let limit = |key, doc| limit(r, key, doc, kind, kind == Kind::Ratio);
+        let kind = known.unwrap_or(Kind::Ratio);
+        // What a limit in an unknown unit has to be is not known either: only the unit is reported.
+        let limit = |key, doc| match known {
+            Some(kind) => limit(r, key, doc, kind, kind == Kind::Ratio),
+            None => r.raw(key, doc).and(None),
+        };
         let row = Self {
             id: r.optional_id("id", "Name of the row, where there are several."),
             label: r.text("label", "What is measured.").unwrap_or_default(),
@@ -330,6 +334,10 @@ fn parse_limit(node: &Node, kind: Kind, plain: bool) -> Result<Limit, Mistake> {
                 Err(Mistake::error(&text_place(node, text, refusal.at), refusal.message, refusal.help))
             }
         },
+        (_, Some(_)) => {
+            let help = format!("write it as a text with its unit: {}", kind.examples());
+            Err(Mistake::error(&node.at, format!("{} needs a unit", kind.name()), help))
+        }
         _ => {
             let help = format!("write {}", kind.examples());
             Err(Mistake::error(&node.at, format!("this limit is {}", kind.name()), help))

@@ -55,11 +55,9 @@ fn merge_named(base: &mut Table, key: &Key, node: &Node, layer: &str, first: boo
         let id = table.text("id").unwrap_or("");
         if !id.is_empty() && seen.contains(&id) {
             let help = "a file names each one once: merge the two, or give one another id";
-            merged.mistakes.push(Mistake::error(
-                &item.at,
-                format!("the {} {id} stands twice in this file", key.text),
-                help,
-            ));
+            let at = table.get("id").map_or(&item.at, |node| &node.at);
+            let message = format!("the {} {id} stands twice in this file", key.text);
+            merged.mistakes.push(Mistake::error(at, message, help));
             continue;
         }
         seen.push(id);
@@ -135,11 +133,9 @@ fn drop_check(
     let id = table.text("id").unwrap_or("").to_owned();
     let Some(reason) = table.text("reason").filter(|reason| !reason.trim().is_empty()) else {
         let help = "add reason = \"…\": it is printed on every report";
-        merged.mistakes.push(Mistake::error(
-            &item.at,
-            format!("the check {id} is switched off without a reason"),
-            help,
-        ));
+        let at = table.get("reason").or(table.get("off")).map_or(&item.at, |node| &node.at);
+        let message = format!("the check {id} is switched off without a reason");
+        merged.mistakes.push(Mistake::error(at, message, help));
         return;
     };
     let Some(at) = under else {
@@ -148,7 +144,8 @@ fn drop_check(
             || "name a check of the file this one extends".to_owned(),
             |near| format!("did you mean {near}?"),
         );
-        merged.mistakes.push(Mistake::error(&item.at, format!("there is no check {id} to switch off"), help));
+        let at = table.get("id").map_or(&item.at, |node| &node.at);
+        merged.mistakes.push(Mistake::error(at, format!("there is no check {id} to switch off"), help));
         return;
     };
     let gone = known.remove(at);

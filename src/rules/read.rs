@@ -44,7 +44,7 @@ fn known<T: Copy>(r: &Reader<'_>, word: &Word, what: &str, words: &[(&str, T)]) 
         let names: Vec<&str> = words.iter().map(|(name, _)| *name).collect();
         let help = did_you_mean(&word.text, names.iter().copied())
             .map_or_else(|| format!("one of: {}", names.join(", ")), |near| format!("did you mean {near}?"));
-        r.report(Mistake::error(&word.at, format!("{} is not a {what}", word.text), help));
+        r.report(Mistake::error(&word.at, format!("{} is no {what}", word.text), help));
     }
     found
 }
@@ -146,8 +146,8 @@ fn source(r: &Reader<'_>) -> Option<Source> {
 fn words(r: &Reader<'_>) -> Words {
     Words {
         look: r.text("look", "What to look at; silent for a pure number."),
-        accept: r.need_text("accept", "Accept when."),
-        reject: r.need_text("reject", "Reject when."),
+        accept: r.need_text("accept", "What it looks like when it is right."),
+        reject: r.need_text("reject", "What it looks like when it is not."),
         why: r.need_text("why", "Why it matters."),
         remedy: r.need_text("remedy", "What to do about it."),
         parts: texts(r, "parts", "Parts for it."),
@@ -164,7 +164,7 @@ fn check(r: &Reader<'_>) -> Option<Check> {
     r.words("clear", "Keys taken out before the new ones go in: measure.max.");
     let station = r.need_text("station", "Station it belongs to.");
     let topic = r.need_choice("topic", "What it is about.", Topic::WORDS);
-    let title = r.need_text("title", "Short title.");
+    let title = r.need_text("title", "A short title, 58 columns at most.");
     let words = words(r);
     let first = r.flag("first", "Asked before any station.").unwrap_or(false);
     let no_eye = r.flag("no_eye", "May not be accepted by eye without a value.").unwrap_or(false);
@@ -199,7 +199,8 @@ fn check(r: &Reader<'_>) -> Option<Check> {
         table: r.whole(),
     };
     consistent(r, &check);
-    (topic.is_some() && method.is_some() && severity.is_some() && !check.id.is_empty()).then_some(check)
+    // One that lacks a word is kept all the same, so that the rest of it is looked at in the same run.
+    (!check.id.is_empty()).then_some(check)
 }
 
 fn typed(r: &Reader<'_>) -> Typed {
@@ -251,7 +252,9 @@ fn consistent(r: &Reader<'_>, check: &Check) {
         let twice = ids.iter().enumerate().any(|(at, id)| ids.iter().take(at).any(|earlier| earlier == id));
         if unnamed || twice {
             let help = "give each of several rows an id of its own and a label";
-            r.report(Mistake::error(&r.at, format!("the rows of {} cannot be told apart", check.id), help));
+            let key = ["measure", "count", "date"].into_iter().find(|key| r.has(key)).unwrap_or("measure");
+            let message = format!("the rows of {} cannot be told apart", check.id);
+            r.report(Mistake::error(&r.place(key), message, help));
         }
     }
 }

@@ -126,7 +126,7 @@ impl<'a> Reader<'a> {
             self.state.report(Mistake::error(
                 &self.at,
                 format!("{table} has no {key}"),
-                format!("add {key} = …: {doc}"),
+                format!("add {key} = …: {}", doc.trim_end_matches('.')),
             ));
         }
         node

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use chrono::NaiveDate;
 
 use crate::mistake::{Place, SourceFile};
-use crate::model::entry::{Entry, Kept, Outcome};
+use crate::model::entry::{Entry, Kept};
 use crate::model::history::{History, Standing};
 use crate::model::{Car, keys, read_car};
 use crate::numbers::{Answer, ReadingValue, Readings, Situation, reading_kind, work_all};
@@ -264,13 +264,8 @@ impl Walk {
     /// Why the walk may not go on: a check asked first that is rejected, or has no answer while the person stands past it.
     pub fn paused(&self) -> Option<&Step> {
         self.plan.steps.iter().filter(|step| step.why == super::plan::Why::First).find(|step| {
-            let standing = self.answer_in_walk(&step.check);
-            standing.is_some_and(|standing| {
-                matches!(
-                    standing.finding.result,
-                    Outcome::Reject | Outcome::NotYet | Outcome::NotSeen | Outcome::Undecided
-                )
-            })
+            // A claim of repair holds it as well: somebody has to look again.
+            self.answer_in_walk(&step.check).is_some_and(|standing| standing.is_open())
         })
     }
 
