@@ -171,7 +171,7 @@ pub struct CarRead {
 /// Reads a car file. The car is whole only where no mistake is an error.
 pub fn read_car(file: &Rc<SourceFile>, overrides: &Overrides) -> CarRead {
     let (root, mut mistakes) = source::parse(file);
-    let state = ReadState::new(overrides.clone());
+    let state = ReadState::of_part(overrides.clone(), !mistakes.is_empty());
     let car = Reader::document(&root, &state, Car::read);
     let (found, quantities) = state.finish();
     mistakes.extend(source::beside(&mistakes, found));
@@ -185,7 +185,7 @@ impl Car {
         r.format_number();
         let scale = r.table("axes", "The unit of points.", axes).unwrap_or(crate::units::INCH);
         let mut car = r.table("car", "The car itself.", Self::read_head).unwrap_or_else(|| {
-            if !r.has("car") {
+            if !r.has("car") && r.is_whole() {
                 let help = "add [car] with id = \"…\" and number = \"…\"";
                 r.report(Mistake::error(&r.at, "the file has no [car] table", help));
             }
@@ -213,7 +213,9 @@ impl Car {
             serviced: r.date("serviced", "Date of the last service."),
             service_every: r.span("service_every", "Service interval."),
         });
-        super::refer::check(&car, r);
+        if r.is_whole() {
+            super::refer::check(&car, r);
+        }
         car
     }
 

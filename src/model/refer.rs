@@ -62,7 +62,7 @@ fn known<'a>(r: &Reader<'_>, word: &Word, what: &str, ids: impl Iterator<Item = 
             if all.is_empty() {
                 format!("the file has no {what}")
             } else {
-                format!("{what}s here: {}", all.join(", "))
+                format!("known here: {}", all.join(", "))
             }
         },
         |near| format!("did you mean {near}?"),
@@ -150,7 +150,7 @@ fn check_network(car: &Car, r: &Reader<'_>) {
         if both && rings.join(&line.from.text, &line.to.text) {
             let help = "lines branch like a tree: take out the line that closes the ring";
             r.report(Mistake::error(
-                &line.run.at,
+                &line.to.at,
                 format!("the line {} closes a ring of lines", line.run.id),
                 help,
             ));
@@ -165,13 +165,16 @@ fn check_network(car: &Car, r: &Reader<'_>) {
 /// A path has to start and end at its nodes, and a length has to span them.
 fn check_ends(line: &SupplyLine, ends: [Option<Point>; 2], r: &Reader<'_>) {
     let path = &line.run.path;
-    for (point, node, word) in [(path.first(), ends[0], &line.from), (path.last(), ends[1], &line.to)] {
+    let [from, to] = ends;
+    for (point, node, word, verb) in
+        [(path.first(), from, &line.from, "starts"), (path.last(), to, &line.to, "ends")]
+    {
         if let (Some(point), Some(node)) = (point, node)
             && distance(*point, node) > INCH * (1.0 + 1e-9)
         {
             let off = crate::units::show_in(distance(*point, node), crate::units::Kind::Length, "in")
                 .unwrap_or_default();
-            let message = format!("the path of {} ends {off} from {}", line.run.id, word.text);
+            let message = format!("the path of {} {verb} {off} from {}", line.run.id, word.text);
             r.report(Mistake::error(
                 &line.run.path_at,
                 message,

@@ -103,7 +103,7 @@ impl Run {
             inside: r.words("inside", "Frame tubes the line runs inside.").unwrap_or_default(),
             corner: r.choice("corner", "Corner whose checks it belongs to.", Corner::WORDS),
         };
-        if r.has("path") && run.path.len() < 2 {
+        if r.len("path").is_some_and(|points| points < 2) {
             let help = "give at least its two ends: [[0, 0, 10], [40, 0, 10]]";
             r.report(Mistake::error(&r.place("path"), "a path needs two points or more", help));
         }

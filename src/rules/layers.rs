@@ -52,7 +52,7 @@ impl Head {
             ("reviewed", "when it was reviewed", "reviewed = 2026-11-01"),
             ("review_every", "how often it has to be reviewed", "review_every = \"1 year\""),
         ] {
-            if !r.has(key) && r.has("id") {
+            if !r.has(key) && r.is_whole() {
                 r.report(Mistake::error(
                     &r.at,
                     format!("the ruleset does not say {what}"),
@@ -74,7 +74,8 @@ struct Parsed {
 
 /// Loads rule files, each over what it extends and over the files before it.
 pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
-    let mut stack = Stack { lookup, parsed: Vec::new(), open: Vec::new(), mistakes: Vec::new() };
+    let mut stack =
+        Stack { partial: false, lookup, parsed: Vec::new(), open: Vec::new(), mistakes: Vec::new() };
     for file in files {
         stack.push(file);
     }
@@ -88,7 +89,7 @@ pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
         repeats.extend(merged.repeats);
     }
     stack.warn_both_set();
-    let (mut rules, found) = read_merged(root, files);
+    let (mut rules, found) = read_merged(root, files, stack.partial);
     rules.layers = stack.parsed.into_iter().map(|parsed| parsed.layer).collect();
     rules.dropped = dropped;
     rules.repeats = repeats;
@@ -102,15 +103,17 @@ pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
     Loaded { rules, mistakes }
 }
 
-fn read_merged(root: Table, files: &[Rc<SourceFile>]) -> (Ruleset, Vec<Mistake>) {
+fn read_merged(root: Table, files: &[Rc<SourceFile>], partial: bool) -> (Ruleset, Vec<Mistake>) {
     let file = files.last().cloned().unwrap_or_else(|| SourceFile::new("", ""));
     let node = Node { value: Value::Table(root), at: Place { file, range: 0..0 } };
-    let state = ReadState::new(Overrides::new());
+    let state = ReadState::of_part(Overrides::new(), partial);
     let rules = Reader::document(&node, &state, super::read::read);
     (rules, state.finish().0)
 }
 
 struct Stack<'a> {
+    /// Whether a file could be parsed in part only.
+    partial: bool,
     lookup: Lookup<'a>,
     parsed: Vec<Parsed>,
     open: Vec<String>,
@@ -121,6 +124,7 @@ impl Stack<'_> {
     /// Puts a file on, after everything it extends.
     fn push(&mut self, file: &Rc<SourceFile>) {
         let (root, mistakes) = source::parse(file);
+        self.partial |= !mistakes.is_empty();
         self.mistakes.extend(mistakes);
         let Value::Table(table) = root.value else { return };
         let head = self.head(file, &table);
@@ -161,12 +165,12 @@ impl Stack<'_> {
         let head = |key: &str| matches!(key, "ruleset" | "format");
         let only: Vec<_> = table.entries.iter().filter(|(key, _)| head(&key.text)).cloned().collect();
         let at = Place { file: Rc::clone(file), range: 0..0 };
-        if table.get("ruleset").is_none() {
+        if table.get("ruleset").is_none() && !self.partial {
             let help = "add [ruleset] with id, title, edition, reviewed and review_every";
             self.mistakes.push(Mistake::error(&at, "the file has no [ruleset] table", help));
         }
         let node = Node { value: Value::Table(Table { entries: only }), at };
-        let state = ReadState::new(Overrides::new());
+        let state = ReadState::of_part(Overrides::new(), self.partial);
         let head = Reader::document(&node, &state, |r| {
             r.format_number();
             r.table("ruleset", "", Head::read)

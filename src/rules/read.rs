@@ -25,7 +25,9 @@ pub fn read(r: &Reader<'_>) -> Ruleset {
         ..Ruleset::default()
     };
     rules.checks = r.tables("check", "The checks.", check).into_iter().flatten().collect();
-    cross_check(&rules, r);
+    if r.is_whole() {
+        cross_check(&rules, r);
+    }
     rules
 }
 

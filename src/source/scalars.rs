@@ -174,6 +174,10 @@ pub(super) fn date(node: &Node) -> Result<Dated, Mistake> {
     let text = match &node.value {
         Value::Date(date) if date.time.is_none() => date.to_string(),
         Value::Text(text) => text.trim().to_owned(),
+        Value::Date(_) => {
+            let help = "leave the time out: 2026-03-14";
+            return Err(Mistake::error(&node.at, "a day is wanted here, without a time", help));
+        }
         _ => return Err(wanted(node, "a date: 2026-03-14, or \"2026-03\"")),
     };
     parse_date(&text).map(|day| Dated { day }).ok_or_else(|| {

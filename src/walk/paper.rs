@@ -82,7 +82,7 @@ pub struct PaperReading {
 /// Reads an answers file; every mistake in it at once.
 pub fn read_paper(file: &Rc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
     let (root, mut mistakes) = source::parse(file);
-    let state = ReadState::new(Overrides::new());
+    let state = ReadState::of_part(Overrides::new(), !mistakes.is_empty());
     let mut paper = Reader::document(&root, &state, |r| {
         r.format_number();
         PaperAnswers {
