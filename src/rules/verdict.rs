@@ -155,6 +155,8 @@ fn finer(
         .iter()
         .filter_map(|known| Some((known, known.half_width(row.kind)?)))
         .filter(|(known, half)| *half < accuracy && decides(*half, known.shape))
+        // The coarsest that decides; of several alike the first in the rules.
+        .rev()
         .max_by(|a, b| a.1.total_cmp(&b.1));
     let nearest =
         [min, max].into_iter().flatten().map(|limit| (si - limit.si).abs()).fold(f64::INFINITY, f64::min);
@@ -201,12 +203,16 @@ pub fn judge_date(row: &DateRow, date: NaiveDate, car_span: Option<Span>, on: Na
     let left = (due - on).num_days();
     let says = match left {
         0 => format!("due today, {span} from {date} ({whose} span)"),
-        1.. => format!("due {due}, in {left} days ({span} from {date}, {whose} span)"),
-        _ => format!("ran out {due}, {} days ago ({span} from {date}, {whose} span)", -left),
+        1.. => format!("due {due}, in {} ({span} from {date}, {whose} span)", days(left)),
+        _ => format!("ran out {due}, {} ago ({span} from {date}, {whose} span)", days(-left)),
     };
     let outcome = if left >= 0 { Outcome::Accept } else { Outcome::Reject };
     let warned = row.warn.and_then(|warn| warn.after(on)).is_some_and(|edge| due <= edge);
     Judged { short_of_aim: outcome == Outcome::Accept && warned, ..Judged::plain(outcome, says) }
+}
+
+fn days(count: i64) -> String {
+    format!("{count} day{}", if count == 1 { "" } else { "s" })
 }
 
 /// A computed number against its row.

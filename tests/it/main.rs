@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
 mod agents;
+mod bench;
 mod brake_balance;
 mod brakes;
 mod cable;
@@ -16,6 +17,8 @@ mod friction;
 mod gas;
 mod hold;
 mod hose;
+mod judging;
+mod layers;
 mod limits;
 mod logbook;
 mod merge;
@@ -47,4 +50,5 @@ mod spray;
 mod tamper;
 mod tidy;
 mod tube_stress;
+mod verdicts;
 mod walks;
