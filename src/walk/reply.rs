@@ -141,7 +141,7 @@ fn result(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outco
                 Ok(Outcome::Accept)
             }
             Some(Outcome::Accept) if check.closes_by_number() => {
-                Err(Objection::new(Wants::Value, format!("still to be typed: {}", waiting(assessment))))
+                Err(Objection::new(Wants::Value, format!("not every value is typed{}", waiting(assessment))))
             }
             Some(Outcome::Accept) => Err(Objection::new(
                 Wants::Result,
@@ -162,13 +162,13 @@ fn accept(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outco
     let has_value = assessment.has_typed() && !reply.by_eye;
     if check.needs_value() && (!has_value || !assessment.waiting.is_empty()) {
         let message = format!(
-            "this check may not be accepted by eye: type its value ({}), or say that it could not be seen",
+            "this check may not be accepted by eye: type its value{}, or say that it could not be seen",
             waiting(assessment)
         );
         return Err(Objection::new(Wants::Value, message));
     }
     if typed && !has_value && !reply.by_eye && !reply.by_station {
-        let message = format!("type the value ({}), or accept it by eye", waiting(assessment));
+        let message = format!("type the value{}, or accept it by eye", waiting(assessment));
         return Err(Objection::new(Wants::Value, message));
     }
     let worked = !matches!(assessment.verdict(), None | Some(Outcome::Refused));
@@ -182,14 +182,15 @@ fn accept(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outco
     Ok(Outcome::Accept)
 }
 
-/// Typed rows without a value, by id and label.
+/// Typed rows without a value, by id and label, in brackets.
 fn waiting(assessment: &Assessment) -> String {
     let rows = assessment.waiting.iter().map(|(id, label)| match (id.is_empty(), label.is_empty()) {
         (true, _) => label.clone(),
         (_, true) => id.clone(),
         _ => format!("{id}: {label}"),
     });
-    rows.collect::<Vec<_>>().join("; ")
+    let named: Vec<String> = rows.filter(|row| !row.is_empty()).collect();
+    if named.is_empty() { String::new() } else { format!(" ({})", named.join("; ")) }
 }
 
 /// Why a number is not worked, in brackets.
