@@ -172,7 +172,8 @@ fn accept(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outco
         return Err(Objection::new(Wants::Value, message));
     }
     let worked = !matches!(assessment.verdict(), None | Some(Outcome::Refused));
-    if check.closes_by_number() && !worked && !(typed && reply.by_eye) && !reply.noted() {
+    let by_eye = typed && reply.by_eye;
+    if check.closes_by_number() && !(worked || by_eye || reply.noted()) {
         let message = format!(
             "the number behind this check is not worked{}: accept it with a note that says why",
             reason(assessment)

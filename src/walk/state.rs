@@ -170,16 +170,14 @@ impl Walk {
         match entry {
             Entry::WalkStarted(started) if started.profile == self.start.profile => self.id = Some(id),
             Entry::Reading(_) => self.work(),
-            Entry::Withdrawn { record, .. } => {
-                if self.history.get(&record).is_some_and(|kept| matches!(kept.entry, Entry::Reading(_))) {
-                    self.work();
-                }
+            Entry::Withdrawn { record, .. }
+                if self.history.get(&record).is_some_and(|kept| matches!(kept.entry, Entry::Reading(_))) =>
+            {
+                self.work();
             }
             Entry::WalkEnded { walk, .. } if self.id.as_ref() == Some(&walk) => self.id = None,
-            Entry::Finding(finding) => {
-                if self.current().is_some_and(|step| step.check == finding.check) {
-                    self.at = self.next_unanswered(self.at + 1);
-                }
+            Entry::Finding(finding) if self.current().is_some_and(|step| step.check == finding.check) => {
+                self.at = self.next_unanswered(self.at + 1);
             }
             _ => {}
         }
