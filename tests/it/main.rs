@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
 
 mod agents;
+mod bands;
 mod bench;
 mod brake_balance;
 mod brakes;
@@ -37,14 +38,15 @@ mod quantities;
 mod quantities_shown;
 mod readme;
 mod report;
+mod report_formats;
 mod report_hostile;
 mod report_story;
+mod rules;
 mod screens;
 mod screens_budget;
 mod screens_garage;
 mod screens_keys;
 mod screens_walk;
-mod rules;
 mod shipped;
 mod span;
 mod spray;
