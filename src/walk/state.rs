@@ -129,7 +129,7 @@ impl Walk {
 
     /// Works every number out again, after a reading.
     fn work(&mut self) {
-        self.readings = readings_of(&self.history);
+        self.readings = readings_of(&self.history, &self.start.rules);
         let measured = overrides_of(&self.history);
         if !measured.is_empty() {
             self.start.car = Rc::new(read_car(&self.start.car_file, &measured).car);
@@ -295,19 +295,21 @@ pub fn overrides_of(history: &History) -> Overrides {
         .collect()
 }
 
-/// The newest readings of a record, in SI.
-pub fn readings_of(history: &History) -> Readings {
+/// The newest readings of a record, in SI, each as sure as was stated or as its instrument is.
+pub fn readings_of(history: &History, rules: &Ruleset) -> Readings {
     let mut readings = Readings::default();
     for (key, (_, reading)) in history.readings() {
         let kind = reading_kind(key).unwrap_or(Kind::Ratio);
         let parsed = parse(&reading.value, kind).ok();
+        let stated = parsed.as_ref().and_then(|parsed| parsed.half_width);
+        let instrument = reading.instrument.as_deref().and_then(|id| rules.instrument(id));
         let si = reading.si.or(parsed.as_ref().map(|parsed| parsed.si)).unwrap_or(f64::NAN);
         readings.set(
             key,
             ReadingValue {
                 kind,
                 si,
-                half_width: parsed.and_then(|parsed| parsed.half_width),
+                half_width: stated.or_else(|| instrument?.half_width(kind)),
                 text: reading.value.clone(),
                 instrument: reading.instrument.clone(),
             },

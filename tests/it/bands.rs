@@ -7,8 +7,8 @@ use chrono::NaiveDate;
 use linewalk::mistake::SourceFile;
 use linewalk::model::read_car;
 use linewalk::numbers::{
-    Answer, Number, POINTS, Readings, Situation, quantity, split_readings, to_json, to_text, with_bands, work,
-    work_all,
+    Answer, Number, POINTS, Readings, Situation, quantity, split_readings, to_json, to_text, with_bands,
+    work, work_all,
 };
 use linewalk::physics::halton::{primes, quantile, radical_inverse};
 use linewalk::source::Overrides;

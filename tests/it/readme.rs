@@ -42,10 +42,12 @@ fn blocks(section: &str) -> Vec<(String, String)> {
 #[test]
 fn change_a_rule_in_five_minutes() {
     let readme = fs::read_to_string(root().join("README.md")).unwrap();
-    let section = readme.split("## Change a rule in five minutes").nth(1).unwrap().split("\n## ").next().unwrap();
+    let section =
+        readme.split("## Change a rule in five minutes").nth(1).unwrap().split("\n## ").next().unwrap();
     let folder = tempfile::tempdir().unwrap();
     let blocks = blocks(section);
-    let texts: Vec<&str> = blocks.iter().filter(|(language, _)| language == "toml").map(|(_, text)| text.as_str()).collect();
+    let texts: Vec<&str> =
+        blocks.iter().filter(|(language, _)| language == "toml").map(|(_, text)| text.as_str()).collect();
     let commands: Vec<&str> =
         blocks.iter().filter(|(language, _)| language == "sh").flat_map(|(_, text)| text.lines()).collect();
     assert_eq!((texts.len(), commands.len()), (2, 5));
@@ -55,7 +57,10 @@ fn change_a_rule_in_five_minutes() {
     let first = linewalk(folder.path(), commands[0]);
     let said = String::from_utf8(first.stdout).unwrap();
     assert_eq!(first.status.code(), Some(1), "{said}");
-    assert!(said.contains("lf-hose-at-steer-lock") && said.contains("my-club.toml") && said.contains("base.toml"), "{said}");
+    assert!(
+        said.contains("lf-hose-at-steer-lock") && said.contains("my-club.toml") && said.contains("base.toml"),
+        "{said}"
+    );
 
     fs::write(&file, format!("{}\n{}", texts[0], texts[1])).unwrap();
     for command in &commands[1..4] {
@@ -79,7 +84,9 @@ fn change_a_rule_in_five_minutes() {
 fn every_command_of_the_readme_is_known() {
     let readme = fs::read_to_string(root().join("README.md")).unwrap();
     let folder = tempfile::tempdir().unwrap();
-    for word in ["walk", "numbers", "report", "sheet", "rules", "log", "schema", "completions", "man", "licenses"] {
+    for word in
+        ["walk", "numbers", "report", "sheet", "rules", "log", "schema", "completions", "man", "licenses"]
+    {
         assert!(readme.contains(&format!("`linewalk {word}")), "the README does not name {word}");
         let output = linewalk(folder.path(), &format!("linewalk help {word}"));
         assert_eq!(output.status.code(), Some(0), "{word}");
