@@ -270,7 +270,12 @@ fn blank(
 /// Puts the value that decided, and the item it is of, into the finding.
 fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
     let typed: Vec<_> = assessment.rows.iter().filter(|row| row.origin == Origin::Typed).collect();
-    let deciding = assessment.deciding();
+    // A number that accepts says nothing about what the person found: it is not put beside another result.
+    let deciding = assessment.deciding().filter(|row| {
+        row.origin != Origin::Computed
+            || finding.result == Outcome::Accept
+            || row.judged.outcome != Outcome::Accept
+    });
     finding.value = match (typed.as_slice(), reply.by_eye) {
         (_, true) => Some(BY_EYE.to_owned()),
         ([], _) => deciding.map(|row| row.shown.clone()),

@@ -85,7 +85,7 @@ fn one_bad_answer_and_nothing_is_kept() {
         answer("dust", "result = \"accept\""),
         answer("dusst", "result = \"accept\""),
         answer("gap", "result = \"accept\"\nvalue = \"1 psi\""),
-        answer("gap", "result = \"accept\""),
+        answer("gap", "value = \"1 in\""),
         answer("boots", "result = \"accept\"\nof = \"b9\"\ninstrument = \"vernier\""),
         answer("gauge", "value = \"by eye\""),
         "[[reading]]\nkey = \"suppression.bottle.b7.gauge\"\nvalue = \"2 psi\"\n".to_owned(),
@@ -95,7 +95,7 @@ fn one_bad_answer_and_nothing_is_kept() {
     let starts = [
         "sheet.toml:9:9 there is no check dusst: did you mean dust?",
         "sheet.toml:14:9 \"psi\" writes a pressure, and a length belongs here",
-        "sheet.toml:16:9 type the value, or accept it by eye",
+        "sheet.toml:16:9 the value is inside its limit, but a value alone does not close",
         "sheet.toml:21:6 the car file has nothing called b9",
         "sheet.toml:22:14 there is no instrument vernier",
         "sheet.toml:24:9 this check may not be accepted by eye",
