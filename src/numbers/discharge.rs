@@ -45,6 +45,16 @@ const fn quantity(
 const NOZZLE: &str = "suppression.nozzle";
 const BOTTLE: &str = "suppression.bottle";
 
+/// Gathers the inputs of a whole network; every number of the network takes them over.
+static WHOLE: Quantity = quantity(
+    "discharge",
+    "The discharge of one network",
+    "network",
+    BOTTLE,
+    Shown::Kind(Kind::Time),
+    |_, _| Vec::new(),
+);
+
 pub(super) const QUANTITIES: &[Quantity] = &[
     quantity(
         "discharge.arrival",
@@ -175,7 +185,7 @@ pub fn runs<'s, 'c>(s: &'s Situation<'c>) -> &'s [Run<'c>] {
         networks(s.car)
             .into_iter()
             .map(|network| {
-                let mut ask = s.ask(&QUANTITIES[0], "");
+                let mut ask = s.ask(&WHOLE, "");
                 let outcome = network.run(&mut ask, s, s.discharge.settings);
                 Run { network, ask, outcome }
             })
