@@ -11,6 +11,7 @@ mod conformity;
 mod crash;
 mod discharge;
 mod discharge_properties;
+mod drawing;
 mod electrics;
 mod friction;
 mod gas;
