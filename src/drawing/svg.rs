@@ -44,9 +44,12 @@ fn element(out: &mut String, op: &Op) {
         }
         Op::Text { at: [x, y], size, centred, ink, text } => {
             let anchor = if *centred { " text-anchor=\"middle\"" } else { "" };
+            // A white edge keeps a name legible where a line runs under it.
+            let edge =
+                if *centred { "" } else { " stroke=\"#ffffff\" stroke-width=\"2.5\" paint-order=\"stroke\"" };
             let _ = write!(
                 out,
-                "<text x=\"{}\" y=\"{}\" font-size=\"{}\" fill=\"{}\"{anchor}>{}</text>",
+                "<text x=\"{}\" y=\"{}\" font-size=\"{}\" fill=\"{}\"{anchor}{edge}>{}</text>",
                 number(*x),
                 number(*y),
                 number(*size),

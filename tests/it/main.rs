@@ -38,6 +38,7 @@ mod screens;
 mod screens_budget;
 mod screens_garage;
 mod screens_keys;
+mod screens_pictures;
 mod screens_walk;
 mod span;
 mod spray;
