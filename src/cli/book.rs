@@ -9,6 +9,9 @@ const OWN: &str = include_str!("../../LICENSE");
 const PARTS: &str = include_str!("licenses.txt");
 
 pub(super) fn licenses() -> Outcome {
-    put(&format!("linewalk\n\n{OWN}\nBuilt from these crates, each under the terms named:\n\n{PARTS}"));
+    put(&format!(
+        "linewalk\n\n{OWN}\nBuilt from these crates, each under the terms named:\n\n{PARTS}\nThe font inside PDF files:\n\n{}\n",
+        crate::report::FONT_LICENCE
+    ));
     Ok(DONE)
 }

@@ -5,13 +5,14 @@ use std::process::{Command, Stdio};
 
 use crate::mistake::plain;
 use crate::model::entry::Moment;
-use crate::numbers::{Answer, Situation, work_all};
+use crate::numbers::{Answer, POINTS, Situation, with_bands, work_all};
 use crate::report::{self, Input, Kind, Shop};
 use crate::rules::Profile;
 use crate::shell::garage::CarOnFile;
 use crate::shell::paths::write_whole;
 use crate::shell::{clock, garage::DiskGarage};
 use crate::source::Overrides;
+use crate::units::Units;
 
 use super::args::{ReportArgs, ReportFormat, ReportKind};
 use super::output::{put_bytes, say};
@@ -33,7 +34,10 @@ pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
         None => {}
     }
     if args.print {
-        print(&bytes, args.format, args.output.as_deref())?;
+        // An old printer wants pages of 66 lines and a form feed between them.
+        let paged = (args.format == ReportFormat::Text)
+            .then(|| report::paper(&report::build(&input, kind(args.kind))));
+        print(paged.as_deref().map_or(&bytes, str::as_bytes), args.format, args.output.as_deref())?;
     }
     Ok(if report::exit_status(&input) { OPEN } else { DONE })
 }
@@ -55,13 +59,28 @@ fn rendered(input: &Input<'_>, kind: Kind, format: ReportFormat) -> Result<Vec<u
     match format {
         ReportFormat::Text => Ok(report::text(&document).into_bytes()),
         ReportFormat::Json => Ok(report::json(&document).into_bytes()),
-        _ => Err("not yet".to_owned()),
+        ReportFormat::Html => Ok(report::html(&document).into_bytes()),
+        ReportFormat::Pdf => report::pdf(&document, paper(input.units)),
+        ReportFormat::Ics if kind == Kind::Due => Ok(report::ics(&document).into_bytes()),
+        ReportFormat::Ics => {
+            Err("a calendar is made of what falls due: give --kind due --format ics".to_owned())
+        }
     }
 }
 
+/// The paper that goes with the units.
+pub(super) fn paper(units: Units) -> report::Sheet {
+    match units {
+        Units::Us => report::Sheet::Letter,
+        Units::Metric => report::Sheet::A4,
+    }
+}
+
+/// Every number with its band.
 fn numbers(garage: &DiskGarage, on_file: &CarOnFile) -> Vec<Answer> {
-    let readings = crate::walk::readings_of(&on_file.history);
-    work_all(&Situation::new(&on_file.found.read.car, readings, garage.on()))
+    let readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
+    let situation = Situation::new(&on_file.found.read.car, readings, garage.on());
+    with_bands(&on_file.found.file, &on_file.overrides, &situation, work_all(&situation), POINTS)
 }
 
 /// The profile asked for, else that of the newest walk, else none.
@@ -117,9 +136,8 @@ pub(super) fn stop_is_open(
     complete: bool,
 ) -> bool {
     let garage = context.garage(None, Vec::new());
-    let numbers = numbers(&garage, on_file);
     let profile = profile(context, on_file, known).unwrap_or(None);
-    report::exit_status(&input(context, &garage, on_file, &numbers, profile, complete))
+    report::exit_status(&input(context, &garage, on_file, &[], profile, complete))
 }
 
 /// Hands a report to the system's printer.

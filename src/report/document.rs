@@ -193,9 +193,12 @@ impl Document {
 }
 
 /// One line without control characters; line breaks become spaces.
+pub(super) fn harmless(text: &str) -> String {
+    mistake::plain(&text.split_whitespace().collect::<Vec<_>>().join(" "))
+}
+
 fn clean(text: &mut String) {
-    let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    *text = mistake::plain(&line);
+    *text = harmless(text);
 }
 
 fn clean_pair(pair: &mut Pair) {

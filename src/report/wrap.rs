@@ -52,7 +52,7 @@ fn pieces(word: &str, columns: usize) -> Vec<String> {
 }
 
 /// Where a piece is best cut: behind a point, stroke or hyphen in its second half.
-fn seam(piece: &str) -> Option<usize> {
+pub(super) fn seam(piece: &str) -> Option<usize> {
     let at = piece.rfind(['.', '_', '/', '-', ','])? + 1;
     (at < piece.len() && at * 2 >= piece.len()).then_some(at)
 }

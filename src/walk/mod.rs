@@ -17,7 +17,7 @@ pub use assess::{Assessment, Desk, Missing, Origin, RowJudged};
 pub use decide::{THIS_WALK, decide};
 pub use effect::{Keeper, keep_all, keep_paper};
 pub use garage::{CarLine, Garage, MemoryKeeper};
-pub use paper::{PaperAnswers, PaperPlan, plan_paper, read_paper};
+pub use paper::{AnswerPlaces, PaperAnswer, PaperAnswers, PaperPlan, PaperReading, plan_paper, read_paper};
 pub use plan::{Plan, Step, Why};
 pub use reply::{BY_EYE, Reply, settle};
 pub use state::{Start, Walk, overrides_of, readings_of};

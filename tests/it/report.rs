@@ -1,7 +1,10 @@
 //! Reports: one document, and every format saying the same.
 
 use linewalk::model::entry::{Outcome, Severity};
+use linewalk::numbers::{Answer, NumberValue, Shown};
 use linewalk::report::{Document, Kind, State, build, exit_status, json, paper, text};
+
+use linewalk::units::Kind as UnitKind;
 
 use super::report_story::{Story, heron, sample};
 
@@ -213,4 +216,32 @@ fn the_same_record_gives_the_same_text() {
         assert_eq!(text(&document(&one, kind)), text(&document(&two, kind)));
         assert_eq!(json(&document(&one, kind)), json(&document(&two, kind)));
     }
+}
+
+#[test]
+fn judged_numbers_come_first_and_say_where_they_stand() {
+    let document = document(&heron(), Kind::Deficiency);
+    let numbers = &document.facts.numbers;
+    assert_eq!(numbers[0].quantity, "made.arrival");
+    assert_eq!(numbers[0].verdict, Some(Outcome::Reject));
+    assert_eq!(numbers[0].check.as_deref(), Some("el-nozzle-aim-hazards"));
+    assert_eq!(numbers[0].says.as_deref(), Some("1.31 s: over the most, 1 s"));
+    assert_eq!(numbers[1].refused.as_deref(), Some("suppression.bottle.mount.bolt is not given"));
+    assert!(numbers[2].check.is_none());
+}
+
+#[test]
+fn the_schedule_takes_its_lengths_from_the_numbers() {
+    let mut story = heron();
+    let answer = story.numbers[0].clone();
+    let Answer::Number(mut number) = answer else { panic!("a number") };
+    number.quantity = "line.length";
+    number.of = "rear-run".to_owned();
+    number.value = NumberValue::Number(2.13);
+    number.shown_as = Shown::Kind(UnitKind::Length);
+    story.numbers = vec![Answer::Number(number)];
+    let said = text(&document(&story, Kind::Delivery));
+    // 2.13 m / 0.0254 m = 83.858 in.
+    assert!(said.contains("Developed length  83.86 in"), "{said}");
+    assert!(said.contains("ll-rear in left-lower"));
 }

@@ -17,7 +17,7 @@ const NOTES: [&str; 6] = [
     "<b>&amp;\"'",
 ];
 
-fn hostile() -> Story {
+pub fn hostile() -> Story {
     let mut story = heron();
     let walk = story.kept[5].id.clone();
     let checks = ["rf-hose-cover-tab-twist", "lr-caliper-bleeder-and-line", "rf-bleeder-at-top"];

@@ -1,15 +1,16 @@
 //! A made-up record of one car that the report tests share: two walks, every kind of answer.
 
 use chrono::NaiveDate;
+use linewalk::cite::{Basis, Cite};
 use linewalk::mistake::SourceFile;
 use linewalk::model::entry::{
     Entry, Finding, Kept, Moment, Outcome, Photo, Reading, RulesMark, Severity, WalkStarted,
 };
 use linewalk::model::history::History;
 use linewalk::model::{Car, read_car};
-use linewalk::numbers::{Answer, Number, NumberValue, Refused, Shown};
+use linewalk::numbers::{Answer, Number, NumberValue, Quantity, Refused, Shown, Situation};
 use linewalk::report::{Input, Shop};
-use linewalk::rules::{Ruleset, built_in, load};
+use linewalk::rules::{ComputeRow, Limit, OfFilter, Ruleset, built_in, load};
 use linewalk::source::Overrides;
 use linewalk::units::{Kind, Units};
 
@@ -37,8 +38,12 @@ pub fn sample(name: &str) -> Car {
     read_car(&file, &Overrides::new()).car
 }
 
+/// The base rules, read once a thread: reading them takes far longer than a report does.
 pub fn base() -> Ruleset {
-    load(&[built_in("base").unwrap()], &|id, _| built_in(id)).rules
+    thread_local! {
+        static BASE: Ruleset = load(&[built_in("base").unwrap()], &|id, _| built_in(id)).rules;
+    }
+    BASE.with(Ruleset::clone)
 }
 
 /// The mark of the rules in tests: the real text's sum would change every snapshot with each edit of the rules.
@@ -130,29 +135,74 @@ impl Story {
     }
 }
 
-/// A number made by hand: the registry has its own tests.
-fn number(quantity: &'static str, of: &str, value: f64, kind: Shown, band: Option<(f64, f64)>) -> Answer {
+/// A quantity of the tests' own: the registry has its own tests, and grows without changing these.
+fn quantity(id: &'static str, title: &'static str, shown: Shown) -> &'static Quantity {
+    let source = Cite::new("a test", "", Basis::Computed);
+    let work = |_: &Quantity, _: &Situation<'_>| Vec::new();
+    Box::leak(Box::new(Quantity {
+        id,
+        title,
+        of: "",
+        table: "",
+        shown,
+        formula: "worked by hand",
+        source,
+        work,
+    }))
+}
+
+/// A number made by hand.
+pub fn number(quantity: &Quantity, of: &str, value: f64, band: Option<(f64, f64)>) -> Answer {
     Answer::Number(Box::new(Number {
-        others: Vec::new(),
-        quantity,
         of: of.to_owned(),
-        value: NumberValue::Number(value),
-        shown_as: kind,
         low: band.map(|(low, _)| low),
         high: band.map(|(_, high)| high),
-        convergence: None,
-        drivers: Vec::new(),
         assumed: vec!["suppression.line.roughness".to_owned()],
-        notes: Vec::new(),
-        inputs: Vec::new(),
-        source: "worked by hand for a test".to_owned(),
-        hold: None,
+        ..Number::given(quantity, NumberValue::Number(value))
     }))
+}
+
+/// A row of a check that judges a quantity.
+fn judge(quantity: &'static Quantity, label: &str, min: Option<Limit>, max: Option<Limit>) -> ComputeRow {
+    ComputeRow {
+        id: quantity.id.to_owned(),
+        label: label.to_owned(),
+        quantity,
+        of: OfFilter::All,
+        min,
+        max,
+        aim_min: None,
+        aim_max: None,
+        equals: None,
+        asks: Vec::new(),
+    }
 }
 
 /// Two walks of one car: at the scales in October, again in November.
 pub fn heron() -> Story {
     let mut story = Story::empty(sample("heron"));
+    let aim = first_walk(&mut story);
+    second_walk(&mut story, aim);
+    story.remark("2026-11-25T11:00", None, Some("tube-batch"), "316 tube, batch K-771");
+    let reading = |key: &str, value: &str| {
+        let json = serde_json::json!({ "key": key, "value": value, "by": "R. Noor" });
+        Entry::Reading(serde_json::from_value::<Reading>(json).unwrap())
+    };
+    for (key, value) in [
+        ("start_pressure", "1200 psi"),
+        ("end_pressure", "1190 psi"),
+        ("start_temperature", "70 F"),
+        ("end_temperature", "70 F"),
+        ("time", "10 min"),
+    ] {
+        story.keep("2026-11-25T11:10", reading(&format!("brakes.circuit.front.hold.{key}"), value));
+    }
+    add_numbers(&mut story);
+    story
+}
+
+/// The first walk; gives the record of the nozzle's aim.
+fn first_walk(story: &mut Story) -> String {
     let first = story.walk("2026-10-14T09:00", "scales", "R. Noor");
     let bow = story.answer("2026-10-14T09:10", &first, "lf-hose-at-steer-lock", Outcome::Reject, |f| {
         f.of = Some("lf-hose".to_owned());
@@ -170,7 +220,11 @@ pub fn heron() -> Story {
     story.answer("2026-10-14T09:30", &first, "lf-bleeder-at-top", Outcome::Reject, |_| {});
     story.keep("2026-10-14T09:40", Entry::WalkEnded { walk: first, by: Some("R. Noor".to_owned()) });
     story.remark("2026-10-15T18:00", Some(&bow), Some("owner"), "a longer hose is on order");
+    aim
+}
 
+/// The second walk, which closes the nozzle's aim.
+fn second_walk(story: &mut Story, aim: String) {
     let second = story.walk("2026-11-25T10:00", "scales", "R. Noor");
     story.answer("2026-11-25T10:01", &second, "car-made-safe", Outcome::Accept, |_| {});
     story.answer("2026-11-25T10:05", &second, "lf-hose-at-steer-lock", Outcome::Repaired, |f| {
@@ -207,40 +261,30 @@ pub fn heron() -> Story {
         "2026-11-25T10:40",
         Entry::Signed { walk: second, role: "inspector".to_owned(), by: "R.N.".to_owned() },
     );
-    story.remark("2026-11-25T11:00", None, Some("tube-batch"), "316 tube, batch K-771");
-    let reading = |key: &str, value: &str| {
-        let json = serde_json::json!({ "key": key, "value": value, "by": "R. Noor" });
-        Entry::Reading(serde_json::from_value::<Reading>(json).unwrap())
-    };
-    for (key, value) in [
-        ("start_pressure", "1200 psi"),
-        ("end_pressure", "1190 psi"),
-        ("start_temperature", "70 F"),
-        ("end_temperature", "70 F"),
-        ("time", "10 min"),
-    ] {
-        story.keep("2026-11-25T11:10", reading(&format!("brakes.circuit.front.hold.{key}"), value));
-    }
-    story.numbers = numbers();
-    story
 }
 
-fn numbers() -> Vec<Answer> {
-    vec![
-        number(
-            "discharge.arrival_from_pull",
-            "engine-right",
-            1.31,
-            Shown::Kind(Kind::Time),
-            Some((1.18, 1.42)),
-        ),
-        number("hose.length_ratio", "axle-hose", 1.021, Shown::Kind(Kind::Ratio), Some((1.01, 1.03))),
-        number("line.length", "rear-run", 2.13, Shown::Kind(Kind::Length), None),
-        Answer::Refused(Refused {
-            quantity: "mount.bolt_margin",
-            of: Some("b1".to_owned()),
-            needs: vec!["suppression.bottle.mount.bolt".to_owned()],
-            reason: "suppression.bottle.mount.bolt is not given".to_owned(),
-        }),
-    ]
+/// Numbers, and the checks that judge two of them: one under its limit, one that could not be worked out.
+fn add_numbers(story: &mut Story) {
+    let arrival = quantity("made.arrival", "Agent at the nozzle", Shown::Kind(Kind::Time));
+    let margin = quantity("made.margin", "Strength of the bolts", Shown::Kind(Kind::Ratio));
+    let ratio = quantity("made.ratio", "Hose over distance", Shown::Kind(Kind::Ratio));
+    let limit = |si, text: &str| Some(Limit { si, text: text.to_owned() });
+    for check in &mut story.rules.checks {
+        match check.id.as_str() {
+            "el-nozzle-aim-hazards" => {
+                check.compute = vec![judge(arrival, "Arrival", None, limit(1.0, "1 s"))]
+            }
+            "tl-bottle-bolts-structure" => {
+                check.compute = vec![judge(margin, "Margin", limit(1.0, "1"), None)]
+            }
+            _ => check.compute.clear(),
+        }
+    }
+    let reason = "suppression.bottle.mount.bolt is not given".to_owned();
+    let needs = vec!["suppression.bottle.mount.bolt".to_owned()];
+    story.numbers = vec![
+        number(ratio, "axle-hose", 1.021, Some((1.01, 1.03))),
+        number(arrival, "engine-right", 1.31, Some((1.18, 1.42))),
+        Answer::Refused(Refused { quantity: margin.id, of: Some("b1".to_owned()), needs, reason }),
+    ];
 }

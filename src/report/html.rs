@@ -1,0 +1,158 @@
+//! The document as one HTML file: no script, nothing fetched, readable on a phone and printed on A4 or Letter.
+
+use std::fmt::Write as _;
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::model::entry::Severity;
+
+use super::document::{Block, Document, Item, Pair, Section, Signature, Table};
+use super::item::mark;
+use super::qr::{Squares, squares};
+
+/// The style sheet; no text of a file ever goes into it.
+const STYLE: &str = include_str!("report.css");
+
+/// The document as HTML. Every text of it is escaped by the template.
+pub fn page(document: &Document) -> String {
+    let title = format!("{}: {}", document.title, document.subject);
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                (header(document))
+                main { @for section in &document.sections { (body_section(section)) } }
+                (footer(document))
+            }
+        }
+    };
+    in_lines(&page.into_string())
+}
+
+/// Breaks the page into lines behind whole parts, for people who read the source. Texts hold no tag, so none changes.
+fn in_lines(page: &str) -> String {
+    const ENDS: [&str; 9] =
+        ["</header>", "</section>", "</article>", "</tr>", "</li>", "</p>", "</dl>", "</h2>", "</html>"];
+    ENDS.iter().fold(page.to_owned(), |page, end| page.replace(end, &format!("{end}\n")))
+}
+
+fn header(document: &Document) -> Markup {
+    html! {
+        header {
+            @if let Some(shop) = &document.shop {
+                p.shop { strong { (shop.name) } @if !shop.address.is_empty() { br; (shop.address) } }
+            }
+            h1 { (document.title) ": " (document.subject) }
+            @for warning in &document.warnings { p.warning { strong { "Warning: " } (warning) } }
+            @for notice in &document.notices { p.notice { (notice) } }
+            (pairs(&document.head))
+        }
+    }
+}
+
+fn footer(document: &Document) -> Markup {
+    html! {
+        footer {
+            @for text in &document.closing { p { (text) } }
+            @if let Some(record) = &document.record {
+                div.record {
+                    @if let Some(code) = squares(record) { (square_code(&code)) }
+                    p { "Record " code { (record) } }
+                }
+            }
+        }
+    }
+}
+
+/// One path for all dark squares, with the four clear squares round it that a reader needs.
+fn square_code(code: &Squares) -> Markup {
+    let side = code.side + 8;
+    let mut path = String::new();
+    for (x, y) in &code.dark {
+        // Writing to a string cannot fail.
+        let _ = write!(path, "M{} {}h1v1h-1z", x + 4, y + 4);
+    }
+    html! {
+        svg viewBox=(format!("0 0 {side} {side}")) width="112" height="112" role="img" aria-label="Code of the record" {
+            rect width=(side) height=(side) fill="#fff" {}
+            path d=(path) fill="#000" {}
+        }
+    }
+}
+
+fn pairs(pairs: &[Pair]) -> Markup {
+    html! {
+        @if !pairs.is_empty() {
+            dl { @for pair in pairs { div { dt { (pair.label) } dd { (pair.text) } } } }
+        }
+    }
+}
+
+fn body_section(section: &Section) -> Markup {
+    html! {
+        section {
+            h2 { (section.title) }
+            @for block in &section.blocks { (body_block(block)) }
+        }
+    }
+}
+
+fn body_block(block: &Block) -> Markup {
+    match block {
+        Block::Paragraph(text) => html! { p { (text) } },
+        Block::List(points) => html! { ul { @for point in points { li { (point) } } } },
+        Block::Pairs(list) => pairs(list),
+        Block::Table(data) => table(data),
+        Block::Item(data) => item(data),
+        Block::Signatures(lines) => html! { ul.signatures { @for line in lines { (signature(line)) } } },
+    }
+}
+
+fn table(table: &Table) -> Markup {
+    html! {
+        table {
+            thead { tr { @for head in &table.head { th scope="col" { (head) } } } }
+            tbody {
+                @for row in &table.rows {
+                    tr { @for (head, cell) in table.head.iter().zip(row) { td data-label=(head) { (cell) } } }
+                }
+            }
+        }
+    }
+}
+
+fn item(item: &Item) -> Markup {
+    let class = match item.severity {
+        Some(Severity::Stop) => "item stop",
+        Some(Severity::Fix) => "item fix",
+        _ => "item note",
+    };
+    html! {
+        article class=(class) {
+            h3 {
+                @if let Some(number) = item.number { (number) ". " }
+                @if let Some(severity) = item.severity { span.mark { (mark(severity)) } " " }
+                (item.heading)
+            }
+            (pairs(&item.lines))
+        }
+    }
+}
+
+fn signature(line: &Signature) -> Markup {
+    html! {
+        li {
+            span.role { (line.role) }
+            @match &line.signed {
+                Some(signed) => { " signed: " (signed) }
+                None => { span.line { } " date " span.line.short { } }
+            }
+        }
+    }
+}

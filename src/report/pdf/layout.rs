@@ -1,0 +1,172 @@
+//! The document laid out: headings, items, lists, tables and signatures, in reading order.
+
+use crate::report::document::{Block, Document, Item, Pair, Section, Signature};
+use crate::report::item::mark;
+use crate::report::qr::squares;
+
+use super::flow::{Flow, MARGIN, Op, Role, Style};
+use super::table;
+
+const BODY: Style = Style { size: 9.0, leading: 12.0, bold: false };
+const STRONG: Style = Style { bold: true, ..BODY };
+const SMALL: Style = Style { size: 8.0, leading: 10.5, bold: false };
+const TITLE: Style = Style { size: 15.0, leading: 19.0, bold: true };
+const HEADING: Style = Style { size: 11.0, leading: 15.0, bold: true };
+const ITEM: Style = Style { size: 10.0, leading: 13.5, bold: true };
+/// Width of the column of labels.
+const LABELS: f32 = 76.0;
+/// How far the body of an item stands in.
+const INDENT: f32 = 14.0;
+/// Side of one square of the record's code.
+const SQUARE: f32 = 2.2;
+
+/// Lays out a whole document; the foot of each page comes last, when their number is known.
+pub(super) fn lay(flow: &mut Flow<'_>, document: &Document) {
+    head(flow, document);
+    document.sections.iter().for_each(|section| body_section(flow, section));
+    closing(flow, document);
+    feet(flow, document);
+}
+
+fn paragraph(flow: &mut Flow<'_>, text: &str, style: Style) {
+    let part = flow.part(Role::Paragraph, None);
+    flow.text(text, MARGIN, flow.room(), style, part);
+}
+
+fn head(flow: &mut Flow<'_>, document: &Document) {
+    if let Some(shop) = &document.shop {
+        paragraph(flow, &shop.name, HEADING);
+        if !shop.address.is_empty() {
+            paragraph(flow, &shop.address, BODY);
+        }
+        flow.skip(6.0);
+    }
+    flow.heading(1, &format!("{}: {}", document.title, document.subject), TITLE);
+    flow.rule(1.5);
+    document.warnings.iter().for_each(|warning| paragraph(flow, &format!("WARNING: {warning}"), STRONG));
+    document.notices.iter().for_each(|notice| paragraph(flow, notice, BODY));
+    flow.skip(6.0);
+    pairs(flow, &document.head, MARGIN, BODY);
+}
+
+fn body_section(flow: &mut Flow<'_>, section: &Section) {
+    flow.skip(10.0);
+    flow.need(60.0);
+    flow.heading(2, &section.title, HEADING);
+    flow.rule(0.6);
+    for block in &section.blocks {
+        match block {
+            Block::Paragraph(text) => paragraph(flow, text, BODY),
+            Block::List(points) => list(flow, points),
+            Block::Pairs(list) => pairs(flow, list, MARGIN, BODY),
+            Block::Table(data) => table::draw(flow, data, None),
+            Block::Item(data) => item(flow, data),
+            Block::Signatures(lines) => lines.iter().for_each(|line| signature(flow, line)),
+        }
+        flow.skip(4.0);
+    }
+}
+
+fn list(flow: &mut Flow<'_>, points: &[String]) {
+    let list = flow.part(Role::List, None);
+    for point in points {
+        let outer = flow.part(Role::Point, Some(list));
+        let label = flow.part(Role::Label, Some(outer));
+        let body = flow.part(Role::Body, Some(outer));
+        flow.need(BODY.leading);
+        flow.line("-", MARGIN, BODY, Some(label));
+        flow.text(point, MARGIN + 10.0, flow.room() - 10.0, BODY, body);
+    }
+}
+
+/// Labels in their own column, as a list for readers that do not look.
+fn pairs(flow: &mut Flow<'_>, pairs: &[Pair], x: f32, style: Style) {
+    if pairs.is_empty() {
+        return;
+    }
+    let list = flow.part(Role::List, None);
+    let bold = Style { bold: true, ..style };
+    for pair in pairs {
+        let outer = flow.part(Role::Point, Some(list));
+        let label = flow.part(Role::Label, Some(outer));
+        let body = flow.part(Role::Body, Some(outer));
+        flow.need(style.leading);
+        let (page, top) = (flow.pages.len(), flow.y);
+        flow.text(&pair.label, x, LABELS - 4.0, bold, label);
+        let after = flow.y;
+        if flow.pages.len() == page {
+            flow.y = top;
+        }
+        let room = flow.width - MARGIN - x - LABELS;
+        flow.text(&pair.text, x + LABELS, room, style, body);
+        if flow.pages.len() == page {
+            flow.y = flow.y.max(after);
+        }
+    }
+}
+
+fn item(flow: &mut Flow<'_>, item: &Item) {
+    flow.need(50.0);
+    let number = item.number.map(|number| format!("{number}. ")).unwrap_or_default();
+    let severity = item.severity.map(|severity| format!("{}  ", mark(severity))).unwrap_or_default();
+    flow.heading(3, &format!("{number}{severity}{}", item.heading), ITEM);
+    pairs(flow, &item.lines, MARGIN + INDENT, BODY);
+}
+
+fn signature(flow: &mut Flow<'_>, line: &Signature) {
+    flow.skip(12.0);
+    flow.need(2.0 * BODY.leading);
+    match &line.signed {
+        Some(signed) => paragraph(flow, &format!("{}: signed {signed}", line.role), BODY),
+        None => {
+            let part = flow.part(Role::Paragraph, None);
+            let x = MARGIN + LABELS;
+            let top = flow.y;
+            let base = top + BODY.size + 1.5;
+            flow.draw(Op::Boxes {
+                boxes: vec![[x, base, 200.0, 0.6], [x + 235.0, base, 90.0, 0.6]],
+                part: None,
+            });
+            flow.line("date", x + 208.0, BODY, Some(part));
+            flow.text(&line.role, MARGIN, LABELS - 4.0, BODY, part);
+        }
+    }
+}
+
+fn closing(flow: &mut Flow<'_>, document: &Document) {
+    flow.skip(14.0);
+    flow.need(80.0);
+    flow.rule(1.5);
+    document.closing.iter().for_each(|text| paragraph(flow, text, SMALL));
+    let Some(record) = &document.record else { return };
+    paragraph(flow, &format!("Record {record}"), SMALL);
+    if let Some(code) = squares(record) {
+        let side = (code.side + 8) as f32 * SQUARE;
+        flow.need(side);
+        let part = flow.part(Role::Picture(format!("Code of the record {record}")), None);
+        let boxes = code.dark.iter().map(|(column, row)| {
+            let at = |square: usize| (square + 4) as f32 * SQUARE;
+            [MARGIN + at(*column), flow.y + at(*row), SQUARE, SQUARE]
+        });
+        let boxes = boxes.collect();
+        flow.draw(Op::Boxes { boxes, part: Some(part) });
+        flow.y += side;
+    }
+}
+
+/// Page n of m, and what it is a page of.
+fn feet(flow: &mut Flow<'_>, document: &Document) {
+    let count = flow.pages.len();
+    let what = format!("{}: {}, {}", document.title, document.subject, document.on);
+    let face = flow.faces.face(false);
+    let y = flow.height - MARGIN + 4.0;
+    for (at, page) in flow.pages.iter_mut().enumerate() {
+        let number = format!("page {} of {count}", at + 1);
+        let wide = face.width(&number, SMALL.size);
+        let room = flow.width - 2.0 * MARGIN - wide - 12.0;
+        let what = face.wrap(&what, SMALL.size, room).into_iter().next().unwrap_or_default();
+        let foot = |x, text| Op::Text { x, y, size: SMALL.size, bold: false, text, part: None };
+        page.push(foot(MARGIN, what));
+        page.push(foot(flow.width - MARGIN - wide, number));
+    }
+}
