@@ -14,12 +14,16 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("physics", &["units", "cite", "mistake", "model"]),
     ("numbers", &["units", "cite", "mistake", "source", "model", "physics"]),
     ("rules", &["units", "cite", "mistake", "source", "model", "physics", "numbers"]),
+    ("drawing", &["units", "cite", "mistake", "source", "model", "physics", "numbers", "rules"]),
     ("walk", &["units", "cite", "mistake", "source", "model", "physics", "numbers", "rules"]),
-    ("report", &["units", "cite", "mistake", "source", "model", "physics", "numbers", "rules"]),
+    ("report", &["units", "cite", "mistake", "source", "model", "physics", "numbers", "rules", "drawing"]),
     ("logbook", &["units", "cite", "mistake", "model"]),
     (
         "tui",
-        &["units", "cite", "mistake", "source", "model", "physics", "numbers", "rules", "walk", "report"],
+        &[
+            "units", "cite", "mistake", "source", "model", "physics", "numbers", "rules", "walk", "report",
+            "drawing",
+        ],
     ),
     (
         "shell",
@@ -32,7 +36,7 @@ const LAYERS: &[(&str, &[&str])] = &[
         "cli",
         &[
             "units", "cite", "mistake", "source", "model", "physics", "numbers", "rules", "walk", "report",
-            "logbook", "tui", "shell",
+            "logbook", "tui", "shell", "drawing",
         ],
     ),
 ];
