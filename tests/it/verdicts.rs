@@ -119,6 +119,12 @@ fn the_persons_result_and_the_programs_verdict_are_both_kept() {
         (Reject, Some(Accept)),
         "worse than the verdict needs none"
     );
+    let finding = bench.say("hose-look", Reject).unwrap();
+    assert_eq!(
+        (finding.verdict, finding.value),
+        (Some(Accept), None),
+        "a good number is no part of what was found"
+    );
 }
 
 #[test]
