@@ -87,21 +87,19 @@ pub fn with_bands(
     mut answers: Vec<Answer>,
     points: usize,
 ) -> Vec<Answer> {
-    let mut groups = groups(&answers);
-    if groups.is_empty() || points == 0 {
+    let mut plan = Plan::of(&answers);
+    if plan.targets.is_empty() || points == 0 {
         return answers;
     }
     let bench = Bench::new(file, overrides, situation);
-    let sweeps = bench.sweep(&mut groups);
-    let samples = bench.sample(&groups, 2 * points);
-    for ((group, sweep), samples) in groups.iter().zip(&sweeps).zip(&samples) {
-        for (place, target) in group.targets.iter().enumerate() {
-            let Some(Answer::Number(number)) = answers.get_mut(target.answer) else { continue };
-            let of = |case: &Vec<Option<f64>>| case.get(place).copied().flatten();
-            let sampled: Vec<Option<f64>> = samples.iter().map(of).collect();
-            band(number, &sampled, points, of(&sweep.plain));
-            let shares = sweep.shares.get(place).map_or(&[][..], Vec::as_slice);
-            number.drivers = drivers(&group.spreads, shares, &sampled);
+    let sweeps = bench.sweep(&mut plan);
+    let samples = bench.sample(&plan, 2 * points);
+    for ((target, sweep), sampled) in plan.targets.iter().zip(&sweeps).zip(&samples) {
+        if let (Some(Answer::Number(number)), Some(group)) =
+            (answers.get_mut(target.answer), plan.groups.get(target.group))
+        {
+            band(number, sampled, points, sweep.plain);
+            number.drivers = drivers(group, &sweep.alone, sampled);
         }
     }
     answers
@@ -159,7 +157,7 @@ fn variance(values: &[f64]) -> f64 {
 }
 
 /// An uncertain input.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 struct Spread {
     path: String,
     ends: [f64; 2],
@@ -179,51 +177,98 @@ struct Target {
     answer: usize,
     quantity: &'static Quantity,
     of: String,
+    /// Which inputs move it.
+    group: usize,
 }
 
-/// Numbers that rest on the same uncertain inputs.
-#[derive(Clone, Debug)]
-struct Group {
-    spreads: Vec<Spread>,
+/// The uncertain inputs of one number or of several, the ones that move them most first.
+type Group = Vec<Spread>;
+
+/// Groups of which no two share an input: their cases are worked together, for none knows of the others' inputs.
+#[derive(Clone, Debug, Default)]
+struct Round {
+    groups: Vec<usize>,
+    /// Their numbers, in the order of the answers.
+    targets: Vec<usize>,
+}
+
+/// Everything to be sampled.
+#[derive(Clone, Debug, Default)]
+struct Plan {
+    groups: Vec<Group>,
     targets: Vec<Target>,
+    rounds: Vec<Round>,
 }
 
-fn groups(answers: &[Answer]) -> Vec<Group> {
-    let mut groups: Vec<Group> = Vec::new();
-    for (answer, number) in answers.iter().enumerate().filter_map(|(n, answer)| Some((n, answer.number()?))) {
-        let own_ends = number.low.is_some() || number.hold.is_some();
-        let (Some(_), Some(quantity), false) = (number.si(), quantity(number.quantity), own_ends) else {
-            continue;
-        };
-        let uncertain = number
-            .inputs
-            .iter()
-            .filter_map(|input| Some(Spread { path: input.path.clone(), ends: spread(input)? }));
-        let mut spreads: Vec<Spread> = uncertain.collect();
-        if spreads.is_empty() || number.shown_as == Shown::Days {
-            continue;
+impl Plan {
+    fn of(answers: &[Answer]) -> Self {
+        let mut plan = Self::default();
+        for (answer, number) in answers.iter().enumerate() {
+            let Some(number) = number.number() else { continue };
+            let (Some(_), Some(quantity)) = (number.si(), quantity(number.quantity)) else { continue };
+            let inputs = number.inputs.iter();
+            let mut spreads: Group = inputs
+                .filter_map(|input| Some(Spread { path: input.path.clone(), ends: spread(input)? }))
+                .collect();
+            let own_ends = number.low.is_some() || number.hold.is_some();
+            if own_ends || spreads.is_empty() || number.shown_as == Shown::Days {
+                continue;
+            }
+            spreads.sort_by(|one, other| one.path.cmp(&other.path));
+            let known = plan.groups.iter().position(|group| *group == spreads);
+            let group = known.unwrap_or(plan.groups.len());
+            if known.is_none() {
+                plan.groups.push(spreads);
+            }
+            plan.targets.push(Target { answer, quantity, of: number.of.clone(), group });
         }
-        spreads.sort_by(|one, other| one.path.cmp(&other.path));
-        let alike = |group: &&mut Group| {
-            group.spreads.len() == spreads.len()
-                && group.spreads.iter().zip(&spreads).all(|(one, other)| one.path == other.path)
+        plan.set_rounds();
+        plan
+    }
+
+    /// Puts each group into the first round that none of its inputs is in yet.
+    fn set_rounds(&mut self) {
+        let shares = |one: &Group, other: &Group| {
+            one.iter().any(|spread| other.iter().any(|known| known.path == spread.path))
         };
-        let target = Target { answer, quantity, of: number.of.clone() };
-        match groups.iter_mut().find(alike) {
-            Some(group) => group.targets.push(target),
-            None => groups.push(Group { spreads, targets: vec![target] }),
+        for (place, group) in self.groups.iter().enumerate() {
+            let apart = |round: &&mut Round| {
+                round
+                    .groups
+                    .iter()
+                    .filter_map(|known| self.groups.get(*known))
+                    .all(|known| !shares(known, group))
+            };
+            match self.rounds.iter_mut().find(apart) {
+                Some(round) => round.groups.push(place),
+                None => self.rounds.push(Round { groups: vec![place], targets: Vec::new() }),
+            }
+        }
+        for round in &mut self.rounds {
+            let inside = |target: &usize| {
+                self.targets.get(*target).is_some_and(|target| round.groups.contains(&target.group))
+            };
+            round.targets = (0..self.targets.len()).filter(inside).collect();
         }
     }
-    groups
+
+    fn groups_of(&self, round: &Round) -> impl Iterator<Item = &Group> {
+        round.groups.iter().filter_map(|group| self.groups.get(*group))
+    }
+
+    /// The most uncertain inputs that a group of the round has.
+    fn most(&self, round: &Round) -> usize {
+        self.groups_of(round).map(Vec::len).max().unwrap_or_default()
+    }
 }
 
-/// One input at a time: the inputs as given, and each input's own variance.
-#[derive(Debug, Default)]
+/// One number with its inputs as given, and with one of them at a time elsewhere.
+#[derive(Clone, Debug, Default)]
 struct Sweep {
-    /// The value of each target, the inputs as given.
-    plain: Vec<Option<f64>>,
-    /// For each target, the variance that each input makes alone.
-    shares: Vec<Vec<f64>>,
+    /// The value, the inputs as given.
+    plain: Option<f64>,
+    /// The variance that each input makes alone.
+    alone: Vec<f64>,
 }
 
 /// Gauss and Legendre's three points over 0 to 1, and their weights.
@@ -288,12 +333,12 @@ impl<'a> Bench<'a> {
         results.into_iter().map(|(_, result)| result).collect()
     }
 
-    /// The value of each target with some inputs replaced; none where it is refused.
-    fn values(&self, car: &Car, targets: &[Target], swaps: Swaps) -> Vec<Option<f64>> {
+    /// The value of each target of a round with some inputs replaced; none where it is refused.
+    fn values(&self, car: &Car, plan: &Plan, round: &Round, swaps: Swaps) -> Vec<Option<f64>> {
         let s = Situation::sampled(car, self.readings.clone(), self.on, swaps);
         let mut of: Option<(&str, Vec<Answer>)> = None;
-        let mut values = Vec::with_capacity(targets.len());
-        for target in targets {
+        let mut values = Vec::with_capacity(round.targets.len());
+        for target in round.targets.iter().filter_map(|target| plan.targets.get(*target)) {
             if of.as_ref().is_none_or(|(known, _)| *known != target.quantity.id) {
                 of = Some((target.quantity.id, work(target.quantity, &s)));
             }
@@ -304,76 +349,102 @@ impl<'a> Bench<'a> {
         values
     }
 
-    /// Sweeps every group, and puts its inputs in order: those that move its numbers most come first.
-    fn sweep(&self, groups: &mut [Group]) -> Vec<Sweep> {
-        let mut jobs: Vec<(usize, Option<(usize, f64)>)> = Vec::new();
-        for (place, group) in groups.iter().enumerate() {
-            jobs.push((place, None));
-            let nodes = (0..group.spreads.len()).flat_map(|input| NODES.map(|(node, _)| (input, node)));
-            jobs.extend(nodes.map(|node| (place, Some(node))));
-        }
-        let known: &[Group] = groups;
+    /// Works the cases of every round, and gives each target its values in the order of the cases.
+    fn cases(
+        &self,
+        plan: &Plan,
+        count: impl Fn(&Round) -> usize,
+        swaps: impl Fn(&Group, usize) -> Vec<(String, f64)> + Sync,
+    ) -> Vec<Vec<Option<f64>>> {
+        let rounds = plan.rounds.iter();
+        let jobs: Vec<(&Round, usize)> =
+            rounds.flat_map(|round| (0..count(round)).map(move |case| (round, case))).collect();
         let results = self.all(jobs.len(), |car, job| {
-            let Some((place, node)) = jobs.get(job).copied() else { return Vec::new() };
-            let Some(group) = known.get(place) else { return Vec::new() };
-            let swap = node.and_then(|(input, node)| Some((group.spreads.get(input)?, node)));
-            let swaps = swap.map(|(spread, node)| (spread.path.clone(), spread.at(node)));
-            self.values(car, &group.targets, swaps.into_iter().collect())
+            let Some((round, case)) = jobs.get(job) else { return Vec::new() };
+            let swaps = plan.groups_of(round).flat_map(|group| swaps(group, *case)).collect();
+            self.values(car, plan, round, swaps)
         });
-        let mut results = results.into_iter();
-        groups.iter_mut().map(|group| settle(group, &mut results)).collect()
+        let mut values = vec![Vec::new(); plan.targets.len()];
+        for ((round, _), result) in jobs.iter().zip(results) {
+            for (target, value) in round.targets.iter().zip(result) {
+                if let Some(values) = values.get_mut(*target) {
+                    values.push(value);
+                }
+            }
+        }
+        values
     }
 
-    /// The samples of every group: for each point the value of each target.
-    fn sample(&self, groups: &[Group], points: usize) -> Vec<Vec<Vec<Option<f64>>>> {
-        let most = groups.iter().map(|group| group.spreads.len()).max().unwrap_or_default();
-        let bases = primes(most);
-        let results = self.all(groups.len() * points, |car, job| {
-            let Some(group) = groups.get(job / points) else { return Vec::new() };
-            // The first point of a Halton sequence is the corner, where nothing is like the rest.
-            let index = job % points + 1;
-            let pairs = group.spreads.iter().zip(&bases);
-            let swaps =
-                pairs.map(|(spread, base)| (spread.path.clone(), spread.at(radical_inverse(index, *base))));
-            self.values(car, &group.targets, swaps.collect())
-        });
-        let mut results = results.into_iter();
-        groups.iter().map(|_| results.by_ref().take(points).collect()).collect()
+    /// Sweeps every input by itself, and puts each group in order: those that move its numbers most come first.
+    fn sweep(&self, plan: &mut Plan) -> Vec<Sweep> {
+        let known = &*plan;
+        let cases = self.cases(
+            known,
+            |round| 1 + NODES.len() * known.most(round),
+            |group, case| {
+                let node = case.checked_sub(1).and_then(|case| {
+                    let (spread, (share, _)) =
+                        (group.get(case / NODES.len())?, NODES.get(case % NODES.len())?);
+                    Some((spread.path.clone(), spread.at(*share)))
+                });
+                node.into_iter().collect()
+            },
+        );
+        let alone = |(target, cases): (&Target, &Vec<Option<f64>>)| {
+            let nodes = cases.get(1..).unwrap_or_default().chunks(NODES.len());
+            let inputs = plan.groups.get(target.group).map_or(0, Vec::len);
+            Sweep { plain: cases.first().copied().flatten(), alone: nodes.take(inputs).map(alone).collect() }
+        };
+        let mut sweeps: Vec<Sweep> = plan.targets.iter().zip(&cases).map(alone).collect();
+        for (place, group) in plan.groups.iter_mut().enumerate() {
+            let own = plan.targets.iter().zip(&mut sweeps).filter(|(target, _)| target.group == place);
+            order(group, own.map(|(_, sweep)| sweep).collect());
+        }
+        sweeps
+    }
+
+    /// The samples of every target.
+    fn sample(&self, plan: &Plan, points: usize) -> Vec<Vec<Option<f64>>> {
+        let bases = primes(plan.rounds.iter().map(|round| plan.most(round)).max().unwrap_or_default());
+        self.cases(
+            plan,
+            |_| points,
+            |group, case| {
+                // The first point of a Halton sequence is the corner, where nothing is like the rest.
+                let place = |spread: &Spread, base| spread.at(radical_inverse(case + 1, base));
+                group
+                    .iter()
+                    .zip(&bases)
+                    .map(|(spread, base)| (spread.path.clone(), place(spread, *base)))
+                    .collect()
+            },
+        )
     }
 }
 
-/// Takes a group's results off the sweep and orders its inputs by them.
-fn settle(group: &mut Group, results: &mut impl Iterator<Item = Vec<Option<f64>>>) -> Sweep {
-    let plain = results.next().unwrap_or_default();
-    let nodes: Vec<Vec<Vec<Option<f64>>>> =
-        group.spreads.iter().map(|_| results.by_ref().take(NODES.len()).collect()).collect();
-    let alone = |target: usize, cases: &Vec<Vec<Option<f64>>>| {
-        let values: Vec<(f64, f64)> = cases
-            .iter()
-            .zip(NODES)
-            .filter_map(|(case, (_, weight))| Some((case.get(target).copied().flatten()?, weight)))
-            .collect();
-        let weights: f64 = values.iter().map(|(_, weight)| weight).sum();
-        let mean = values.iter().map(|(value, weight)| value * weight).sum::<f64>() / weights;
-        let sum: f64 = values.iter().map(|(value, weight)| (value - mean).powi(2) * weight).sum();
-        if values.is_empty() { 0.0 } else { sum / weights }
-    };
-    let mut shares: Vec<Vec<f64>> = (0..group.targets.len())
-        .map(|target| nodes.iter().map(|cases| alone(target, cases)).collect())
-        .collect();
-    // What each input moves, over all numbers of the group, each number counting alike.
-    let mut order: Vec<(f64, usize)> = (0..group.spreads.len()).map(|input| (0.0, input)).collect();
-    for parts in &shares {
-        let whole: f64 = parts.iter().sum();
-        for ((weight, _), part) in order.iter_mut().zip(parts).filter(|_| whole > 0.0) {
+/// The variance of values at the nodes; of those that could be worked.
+fn alone(nodes: &[Option<f64>]) -> f64 {
+    let worked = nodes.iter().zip(NODES).filter_map(|(value, (_, weight))| Some(((*value)?, weight)));
+    let values: Vec<(f64, f64)> = worked.collect();
+    let weights: f64 = values.iter().map(|(_, weight)| weight).sum();
+    let mean = values.iter().map(|(value, weight)| value * weight).sum::<f64>() / weights;
+    let sum: f64 = values.iter().map(|(value, weight)| (value - mean) * (value - mean) * weight).sum();
+    if values.is_empty() { 0.0 } else { sum / weights }
+}
+
+/// Orders the inputs of a group by what they move, over all of its numbers, each number counting alike.
+fn order(group: &mut Group, mut sweeps: Vec<&mut Sweep>) {
+    let mut weights: Vec<(f64, usize)> = (0..group.len()).map(|input| (0.0, input)).collect();
+    for sweep in &sweeps {
+        let whole: f64 = sweep.alone.iter().sum();
+        for ((weight, _), part) in weights.iter_mut().zip(&sweep.alone).filter(|_| whole > 0.0) {
             *weight += part / whole;
         }
     }
-    order.sort_by(|(one, a), (other, b)| other.total_cmp(one).then_with(|| a.cmp(b)));
-    let places: Vec<usize> = order.into_iter().map(|(_, input)| input).collect();
-    group.spreads = places.iter().filter_map(|place| group.spreads.get(*place).cloned()).collect();
-    for parts in &mut shares {
-        *parts = places.iter().map(|place| parts.get(*place).copied().unwrap_or_default()).collect();
+    weights.sort_by(|(one, a), (other, b)| other.total_cmp(one).then_with(|| a.cmp(b)));
+    let places: Vec<usize> = weights.into_iter().map(|(_, input)| input).collect();
+    *group = places.iter().filter_map(|place| group.get(*place).cloned()).collect();
+    for sweep in &mut sweeps {
+        sweep.alone = places.iter().filter_map(|place| sweep.alone.get(*place).copied()).collect();
     }
-    Sweep { plain, shares }
 }
