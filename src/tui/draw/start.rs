@@ -76,7 +76,9 @@ fn open_from_last_time(walk: &Walk, lines: &mut Lines) {
         lines.text(Tone::Plain, text);
         return;
     }
-    lines.text(Tone::Strong, &format!("Open from before, asked first: {}", items.len()));
+    // What this very walk left open is not asked first again.
+    let heading = if walk.id.is_some() { "Open so far" } else { "Open from before, asked first" };
+    lines.text(Tone::Strong, &format!("{heading}: {}", items.len()));
     for item in items {
         lines.text(of_severity(item.severity), &format!("{}  {}", severity_word(item.severity), item.title));
         lines.indented(4, Tone::Plain, &item.found);
