@@ -76,12 +76,9 @@ pub fn primes(count: usize) -> Vec<usize> {
 /// use linewalk::physics::halton::quantile;
 /// assert_eq!(quantile(&[1.0, 2.0, 4.0], 0.75), 3.0);
 /// ```
-#[expect(
-    clippy::cast_precision_loss,
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "a place in a list"
-)]
+#[expect(clippy::cast_precision_loss, reason = "a place in a list")]
+#[expect(clippy::cast_possible_truncation, reason = "a place in a list")]
+#[expect(clippy::cast_sign_loss, reason = "a place in a list")]
 pub fn quantile(sorted: &[f64], share: f64) -> f64 {
     let place = sorted.len().saturating_sub(1) as f64 * share.clamp(0.0, 1.0);
     let below = place.floor();

@@ -30,6 +30,7 @@ mod near;
 mod network;
 mod numbers;
 mod numbers_brakes;
+mod numbers_discharge;
 mod numbers_output;
 mod numbers_parts;
 mod numbers_rig;
