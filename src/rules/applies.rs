@@ -46,7 +46,7 @@ fn why_not(when: Option<&Condition>, car: &Car) -> String {
     if lacking.is_empty() {
         format!("for cars with {} only", when.phrase())
     } else {
-        format!("the car has not {}", lacking.join(" or "))
+        format!("the car is without {}", lacking.join(" or "))
     }
 }
 
