@@ -8,6 +8,7 @@
 //! - [`physics`]: numbers in, numbers out. Never rules, never text for people.
 //! - [`numbers`]: every quantity by name, with inputs, assumptions and refusals. Never rules, never files.
 //! - [`rules`]: rule files to checks, and values to verdicts. Never files: it gets text, not paths.
+//! - [`drawing`]: the car and its discharge as strokes and marks. Never terminal colours, never files.
 //! - [`walk`]: the walk as a state machine. Never terminal, clock or disk.
 //! - [`report`]: findings to one document, a document to bytes. Never disk or clock.
 //! - [`logbook`]: records on disk and their chain. Never rules or walk: an old log must open for ever.
@@ -17,6 +18,7 @@
 
 pub mod cite;
 pub mod cli;
+pub mod drawing;
 pub mod logbook;
 pub mod mistake;
 pub mod model;

@@ -2,7 +2,8 @@
 
 use crate::mistake::plain;
 use crate::numbers::{
-    Situation, quantity, registry, split_sets, strays, to_csv, to_json, to_text, work, work_all,
+    POINTS, Situation, quantity, registry, split_sets, strays, to_csv, to_json, to_text, with_bands, work,
+    work_all,
 };
 use crate::shell::load::rendered;
 
@@ -20,13 +21,14 @@ pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
     if !stray.is_empty() {
         return Err(rendered(&stray));
     }
-    let mut readings = crate::walk::readings_of(&on_file.history);
+    let mut readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
     sets.apply(&mut readings);
     let situation = Situation::new(car, readings, garage.on());
     let answers = match args.only.as_deref() {
         None => work_all(&situation),
         Some(name) => work(quantity(name).ok_or_else(|| unknown(name))?, &situation),
     };
+    let answers = with_bands(&on_file.found.file, &on_file.overrides, &situation, answers, POINTS);
     put(&match args.format {
         NumbersFormat::Json => to_json(&car.id, &answers, context.units()),
         NumbersFormat::Csv => to_csv(&answers, context.units()),

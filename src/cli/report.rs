@@ -5,7 +5,7 @@ use std::process::{Command, Stdio};
 
 use crate::mistake::plain;
 use crate::model::entry::Moment;
-use crate::numbers::{Answer, Situation, work_all};
+use crate::numbers::{Answer, POINTS, Situation, with_bands, work_all};
 use crate::report::{self, Input, Kind, Shop};
 use crate::rules::Profile;
 use crate::shell::garage::CarOnFile;
@@ -76,9 +76,11 @@ pub(super) fn paper(units: Units) -> report::Sheet {
     }
 }
 
+/// Every number with its band.
 fn numbers(garage: &DiskGarage, on_file: &CarOnFile) -> Vec<Answer> {
-    let readings = crate::walk::readings_of(&on_file.history);
-    work_all(&Situation::new(&on_file.found.read.car, readings, garage.on()))
+    let readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
+    let situation = Situation::new(&on_file.found.read.car, readings, garage.on());
+    with_bands(&on_file.found.file, &on_file.overrides, &situation, work_all(&situation), POINTS)
 }
 
 /// The profile asked for, else that of the newest walk, else none.
@@ -134,9 +136,8 @@ pub(super) fn stop_is_open(
     complete: bool,
 ) -> bool {
     let garage = context.garage(None, Vec::new());
-    let numbers = numbers(&garage, on_file);
     let profile = profile(context, on_file, known).unwrap_or(None);
-    report::exit_status(&input(context, &garage, on_file, &numbers, profile, complete))
+    report::exit_status(&input(context, &garage, on_file, &[], profile, complete))
 }
 
 /// Hands a report to the system's printer.

@@ -196,7 +196,7 @@ fn for_car(context: &Context, check: &Check, car: &str) -> Result<String, String
     if let Some(unless) = &check.unless {
         text.push_str(&format!("  not of cars with {}\n", unless.phrase()));
     }
-    let readings = crate::walk::readings_of(&found.history);
+    let readings = crate::walk::readings_of(&found.history, &found.rules.rules);
     let on = on(context);
     let numbers = crate::numbers::work_all(&crate::numbers::Situation::new(car, readings.clone(), on));
     let units = context.units();

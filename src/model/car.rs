@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use chrono::NaiveDate;
 
-use crate::mistake::{Mistake, SourceFile};
+use crate::mistake::{Mistake, Place, SourceFile};
 use crate::source::{self, Dated, Overrides, Read, ReadState, Reader, Word};
 use crate::units::{Current, Given, Length, Mass, Rate, Ratio, Span};
 
@@ -75,6 +75,8 @@ pub struct Facts {
     pub equipment: Vec<Tag>,
     /// Tags it surely has not.
     pub without: Vec<Tag>,
+    /// Where each of those stands in the file.
+    pub without_at: Vec<(Tag, Place)>,
 }
 
 /// Weights and lengths of the whole car.
@@ -169,10 +171,10 @@ pub struct CarRead {
 /// Reads a car file. The car is whole only where no mistake is an error.
 pub fn read_car(file: &Rc<SourceFile>, overrides: &Overrides) -> CarRead {
     let (root, mut mistakes) = source::parse(file);
-    let state = ReadState::new(overrides.clone());
+    let state = ReadState::of_part(overrides.clone(), !mistakes.is_empty());
     let car = Reader::document(&root, &state, Car::read);
     let (found, quantities) = state.finish();
-    mistakes.extend(found);
+    mistakes.extend(source::beside(&mistakes, found));
     crate::mistake::sort(&mut mistakes);
     CarRead { car, mistakes, quantities }
 }
@@ -183,7 +185,7 @@ impl Car {
         r.format_number();
         let scale = r.table("axes", "The unit of points.", axes).unwrap_or(crate::units::INCH);
         let mut car = r.table("car", "The car itself.", Self::read_head).unwrap_or_else(|| {
-            if !r.has("car") {
+            if !r.has("car") && r.is_whole() {
                 let help = "add [car] with id = \"…\" and number = \"…\"";
                 r.report(Mistake::error(&r.at, "the file has no [car] table", help));
             }
@@ -211,7 +213,9 @@ impl Car {
             serviced: r.date("serviced", "Date of the last service."),
             service_every: r.span("service_every", "Service interval."),
         });
-        super::refer::check(&car, r);
+        if r.is_whole() {
+            super::refer::check(&car, r);
+        }
         car
     }
 
@@ -282,13 +286,17 @@ impl Facts {
         const SEATS: &[(&str, Seat)] =
             &[("left", Seat::Left), ("right", Seat::Right), ("centre", Seat::Centre)];
         let fuel = r.words("fuel", "Fuels, as rule files name them: petrol, methanol …");
+        let tags = |found: &[(Tag, Place)]| found.iter().map(|(tag, _)| *tag).collect();
+        let equipment = super::refer::tags(r, "equipment", "Tags the car has.");
+        let without_at = super::refer::tags(r, "without", "Tags the car surely has not.");
         Self {
             discipline: r.text("discipline", "A free word that rule files may ask for."),
             fuel: fuel.map(|words| words.into_iter().map(|word| word.text).collect()),
             engine: r.choice("engine", "Where the engine is: front, mid, rear.", ENGINES),
             driver: r.choice("driver", "Where the driver sits: left, right, centre.", SEATS),
-            equipment: super::refer::tags(r, "equipment", "Tags the car has."),
-            without: super::refer::tags(r, "without", "Tags the car surely has not."),
+            equipment: tags(&equipment),
+            without: tags(&without_at),
+            without_at,
         }
     }
 }

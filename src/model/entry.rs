@@ -91,7 +91,7 @@ pub struct RulesMark {
     pub id: String,
     /// Edition.
     pub edition: String,
-    /// SHA-256 of its text and of what it extends, in order.
+    /// SHA-256 of its text.
     pub sha256: String,
 }
 

@@ -31,6 +31,8 @@ pub struct WalkSeen<'h> {
 /// What stands for one item of one check: the newest answer, and what it answers.
 #[derive(Clone, Debug)]
 pub struct Standing<'h> {
+    /// The item it is of; its newest answer may be one for the whole check.
+    pub of: Option<&'h str>,
     /// The newest answer.
     pub kept: &'h Kept,
     /// Its finding.
@@ -74,9 +76,21 @@ impl History {
         self.kept.push(kept);
     }
 
-    /// Only what was seen on or before a day.
+    /// Only what was seen on or before a day. What was taken back later stays taken back.
     pub fn until(&self, on: NaiveDate) -> Self {
-        Self::fold(self.kept.iter().filter(|kept| kept.seen_at().date_naive() <= on).cloned())
+        self.where_seen(|seen| seen.date_naive() <= on)
+    }
+
+    /// Only what was seen at or before a moment. What was taken back later stays taken back.
+    pub fn seen_by(&self, moment: Moment) -> Self {
+        self.where_seen(|seen| seen <= moment)
+    }
+
+    fn where_seen(&self, wanted: impl Fn(Moment) -> bool) -> Self {
+        let kept = self.kept.iter();
+        let chosen =
+            kept.filter(|kept| matches!(kept.entry, Entry::Withdrawn { .. }) || wanted(kept.seen_at()));
+        Self::fold(chosen.cloned())
     }
 
     /// Whether nothing was ever kept.
@@ -118,17 +132,22 @@ impl History {
         found
     }
 
-    /// What stands for every item of every check. An accept or not-fitted without an item holds for all of them.
+    /// What stands for every item of every check. An accept, a not-fitted or a claim of repair without an item holds for
+    /// all of them.
     pub fn standings(&self) -> Vec<Standing<'_>> {
         let mut items: BTreeMap<(&str, Option<&str>), Standing<'_>> = BTreeMap::new();
         for (kept, finding) in self.findings() {
             let key = (finding.check.as_str(), finding.of.as_deref());
             let before = items.get(&key).map(|standing| standing.kept);
             let opened = opened(items.get(&key), kept, finding);
-            if finding.of.is_none() && !finding.result.is_open() {
-                close_items(&mut items, kept, finding);
+            if finding.of.is_none() && (!finding.result.is_open() || finding.result == Outcome::Repaired) {
+                let any = answer_items(&mut items, kept, finding);
+                // A claim of repair without an item is about the items that are open, not about one more.
+                if any && finding.result == Outcome::Repaired {
+                    continue;
+                }
             }
-            items.insert(key, Standing { kept, finding, before, opened });
+            items.insert(key, Standing { of: key.1, kept, finding, before, opened });
         }
         items.into_values().collect()
     }
@@ -223,15 +242,19 @@ fn opened<'h>(earlier: Option<&Standing<'h>>, kept: &'h Kept, finding: &Finding)
     }
 }
 
-/// An answer for the whole check closes its open items.
-fn close_items<'h>(
+/// An answer for the whole check answers each of its open items; whether there were any.
+fn answer_items<'h>(
     items: &mut BTreeMap<(&'h str, Option<&'h str>), Standing<'h>>,
     kept: &'h Kept,
     finding: &'h Finding,
-) {
-    for ((check, _), standing) in items.iter_mut() {
+) -> bool {
+    let mut any = false;
+    for ((check, of), standing) in items.iter_mut() {
         if *check == finding.check && standing.is_open() {
-            *standing = Standing { kept, finding, before: Some(standing.kept), opened: standing.opened };
+            *standing =
+                Standing { of: *of, kept, finding, before: Some(standing.kept), opened: standing.opened };
+            any = true;
         }
     }
+    any
 }

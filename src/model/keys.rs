@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use chrono::NaiveDate;
 
-use crate::source::{FieldKind, Reader, Shape};
+use crate::source::{Field, FieldKind, Reader, Shape};
 use crate::units::{Kind, Span};
 
 use super::Car;
@@ -84,20 +84,32 @@ pub const COUNT_KEYS: &[&str] = &[
 
 /// The kind of a quantity of the car file by its key path, ids included or left out; `None` where there is none.
 pub fn quantity_kind(path: &str) -> Option<Kind> {
-    static SHAPE: OnceLock<Shape> = OnceLock::new();
-    let shape = SHAPE.get_or_init(|| Reader::shape(Car::read));
     let parts: Vec<&str> = path.split('.').collect();
-    kind_in(shape, &parts)
+    match field_in(shape(), &parts)?.kind {
+        FieldKind::Quantity(kind) => Some(kind),
+        _ => None,
+    }
 }
 
-fn kind_in(shape: &Shape, parts: &[&str]) -> Option<Kind> {
+/// Whether the car file has this key, ids included or left out.
+pub fn is_key(path: &str) -> bool {
+    let parts: Vec<&str> = path.split('.').collect();
+    field_in(shape(), &parts).is_some()
+}
+
+fn shape() -> &'static Shape {
+    static SHAPE: OnceLock<Shape> = OnceLock::new();
+    SHAPE.get_or_init(|| Reader::shape(Car::read))
+}
+
+fn field_in<'s>(shape: &'s Shape, parts: &[&str]) -> Option<&'s Field> {
     let (head, rest) = parts.split_first()?;
     let field = shape.fields.iter().find(|field| field.key == *head)?;
     match (&field.kind, rest) {
-        (FieldKind::Quantity(kind), []) => Some(*kind),
-        (FieldKind::Table(inner), rest) => kind_in(inner, rest),
+        (_, []) => Some(field),
+        (FieldKind::Table(inner), rest) => field_in(inner, rest),
         // An element's id stands between the array's name and the key.
-        (FieldKind::Tables(inner), rest) => kind_in(inner, rest).or_else(|| kind_in(inner, rest.get(1..)?)),
+        (FieldKind::Tables(inner), rest) => field_in(inner, rest).or_else(|| field_in(inner, rest.get(1..)?)),
         _ => None,
     }
 }

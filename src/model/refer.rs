@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::mistake::{Mistake, did_you_mean};
+use crate::mistake::{Mistake, Place, did_you_mean};
 use crate::source::{Reader, Word};
 use crate::units::INCH;
 
@@ -12,9 +12,9 @@ use super::tag::{Answer3, TAGS, Tag};
 use super::{Point, SupplyLine, distance};
 
 /// Reads a list of tags; words outside the list are mistakes.
-pub(super) fn tags(r: &Reader<'_>, key: &'static str, doc: &str) -> Vec<Tag> {
+pub(super) fn tags(r: &Reader<'_>, key: &'static str, doc: &str) -> Vec<(Tag, Place)> {
     let words = r.words(key, doc).unwrap_or_default();
-    words.iter().filter_map(|word| tag(r, word)).collect()
+    words.iter().filter_map(|word| Some((tag(r, word)?, word.at.clone()))).collect()
 }
 
 fn tag(r: &Reader<'_>, word: &Word) -> Option<Tag> {
@@ -24,7 +24,7 @@ fn tag(r: &Reader<'_>, word: &Word) -> Option<Tag> {
         let list = || TAGS.iter().map(|(name, _, _)| *name).collect::<Vec<_>>().join(", ");
         let help =
             near.map_or_else(|| format!("tags are: {}", list()), |near| format!("did you mean {near}?"));
-        r.report(Mistake::error(&word.at, format!("{} is not a tag", word.text), help));
+        r.report(Mistake::error(&word.at, format!("{} is no tag", word.text), help));
     }
     tag
 }
@@ -38,20 +38,15 @@ pub(super) fn check(car: &Car, r: &Reader<'_>) {
 }
 
 fn check_tags(car: &Car, r: &Reader<'_>) {
-    for tag in &car.facts.without {
+    for (tag, at) in &car.facts.without_at {
         if car.has(*tag) == Answer3::Yes {
             let reason = if car.implies(*tag) {
                 "the rest of the file shows that it has"
             } else {
                 "equipment names it too"
             };
-            let at = r.table("car", "", |r| r.place("without")).unwrap_or_else(|| r.at.clone());
             let help = format!("take {} out of without, or take out what says otherwise", tag.word());
-            r.report(Mistake::error(
-                &at,
-                format!("the car cannot be without {}: {reason}", tag.word()),
-                help,
-            ));
+            r.report(Mistake::error(at, format!("the car cannot be without {}: {reason}", tag.word()), help));
         }
     }
 }
@@ -67,7 +62,7 @@ fn known<'a>(r: &Reader<'_>, word: &Word, what: &str, ids: impl Iterator<Item = 
             if all.is_empty() {
                 format!("the file has no {what}")
             } else {
-                format!("{what}s here: {}", all.join(", "))
+                format!("known here: {}", all.join(", "))
             }
         },
         |near| format!("did you mean {near}?"),
@@ -151,10 +146,11 @@ fn check_network(car: &Car, r: &Reader<'_>) {
             let help = "a line starts at a bottle and ends at a tee or nozzle: swap from and to";
             r.report(Mistake::error(&line.to.at, "a line cannot end at a bottle", help));
         }
-        if rings.join(&line.from.text, &line.to.text) {
+        let both = !line.from.text.is_empty() && !line.to.text.is_empty();
+        if both && rings.join(&line.from.text, &line.to.text) {
             let help = "lines branch like a tree: take out the line that closes the ring";
             r.report(Mistake::error(
-                &line.run.at,
+                &line.to.at,
                 format!("the line {} closes a ring of lines", line.run.id),
                 help,
             ));
@@ -169,15 +165,18 @@ fn check_network(car: &Car, r: &Reader<'_>) {
 /// A path has to start and end at its nodes, and a length has to span them.
 fn check_ends(line: &SupplyLine, ends: [Option<Point>; 2], r: &Reader<'_>) {
     let path = &line.run.path;
-    for (point, node, word) in [(path.first(), ends[0], &line.from), (path.last(), ends[1], &line.to)] {
+    let [from, to] = ends;
+    for (point, node, word, verb) in
+        [(path.first(), from, &line.from, "starts"), (path.last(), to, &line.to, "ends")]
+    {
         if let (Some(point), Some(node)) = (point, node)
             && distance(*point, node) > INCH * (1.0 + 1e-9)
         {
             let off = crate::units::show_in(distance(*point, node), crate::units::Kind::Length, "in")
                 .unwrap_or_default();
-            let message = format!("the path of {} ends {off} from {}", line.run.id, word.text);
+            let message = format!("the path of {} {verb} {off} from {}", line.run.id, word.text);
             r.report(Mistake::error(
-                &line.run.at,
+                &line.run.path_at,
                 message,
                 "move the point or the part: they meet within 1 in",
             ));
@@ -187,20 +186,30 @@ fn check_ends(line: &SupplyLine, ends: [Option<Point>; 2], r: &Reader<'_>) {
         && path.is_empty()
         && length.si() < distance(from, to) * (1.0 - 1e-6)
     {
-        r.report(too_short(&line.run.at, length, distance(from, to)));
+        r.report(too_short(&line.run.length_at, length, distance(from, to)));
     }
 }
 
 /// Every nozzle needs a way from a bottle.
 fn check_fed(car: &Car, r: &Reader<'_>) {
     let suppression = &car.suppression;
+    let nodes = || {
+        let tees = suppression.tees.iter().map(|tee| tee.id.as_str());
+        let nozzles = suppression.nozzles.iter().map(|nozzle| nozzle.id.as_str());
+        suppression.bottles.iter().map(|bottle| bottle.id.as_str()).chain(tees).chain(nozzles)
+    };
+    // A misspelled end is reported once, by its own name: what it meant counts as joined.
+    let meant = |end: &'_ str| nodes().find(|node| *node == end).or_else(|| did_you_mean(end, nodes()));
+    let ends: Vec<(Option<&str>, Option<&str>)> =
+        suppression.lines.iter().map(|line| (meant(&line.from.text), meant(&line.to.text))).collect();
     let mut wet: Vec<&str> = suppression.bottles.iter().map(|bottle| bottle.id.as_str()).collect();
     let mut grew = true;
     while grew {
         grew = false;
-        for line in &suppression.lines {
-            if wet.contains(&line.from.as_str()) && !wet.contains(&line.to.as_str()) {
-                wet.push(line.to.as_str());
+        for (from, to) in &ends {
+            let (source, Some(to)) = (from.is_none_or(|from| wet.contains(&from)), to) else { continue };
+            if source && !wet.contains(to) {
+                wet.push(to);
                 grew = true;
             }
         }
@@ -219,7 +228,7 @@ fn check_fed(car: &Car, r: &Reader<'_>) {
     for line in &suppression.lines {
         if suppression.nozzles.iter().all(|nozzle| nozzle.id != line.to.text)
             && suppression.tees.iter().any(|tee| tee.id == line.to.text)
-            && suppression.lines.iter().all(|next| next.from.text != line.to.text)
+            && ends.iter().all(|(from, _)| *from != Some(line.to.as_str()))
         {
             let help = format!("add the lines that leave {}, or a nozzle at its end", line.to.text);
             r.report(Mistake::error(&line.to.at, format!("the line {} leads nowhere", line.run.id), help));

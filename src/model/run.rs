@@ -65,6 +65,10 @@ pub struct Run {
     pub id: String,
     /// Where its table stands in the file.
     pub at: Place,
+    /// Where its path stands, or its table.
+    pub path_at: Place,
+    /// Where its length stands, or its table.
+    pub length_at: Place,
     /// The tube.
     pub tube: Tube,
     /// Corner points along it, m.
@@ -86,6 +90,8 @@ impl Run {
         let run = Self {
             id: r.id("id", "Name of the line, unique in the file."),
             at: r.at.clone(),
+            path_at: r.place("path"),
+            length_at: r.place("length"),
             tube: r.table("tube", "The tube it is made of.", Tube::read).unwrap_or_default(),
             path: r
                 .points("path", "Corner points along the line, in the axes unit.")
@@ -97,7 +103,7 @@ impl Run {
             inside: r.words("inside", "Frame tubes the line runs inside.").unwrap_or_default(),
             corner: r.choice("corner", "Corner whose checks it belongs to.", Corner::WORDS),
         };
-        if r.has("path") && run.path.len() < 2 {
+        if r.len("path").is_some_and(|points| points < 2) {
             let help = "give at least its two ends: [[0, 0, 10], [40, 0, 10]]";
             r.report(Mistake::error(&r.place("path"), "a path needs two points or more", help));
         }

@@ -1,7 +1,7 @@
 //! What working out a quantity gives: a number with what it rests on, or a refusal that names what is missing.
 
 use crate::physics::hold::HoldDrop;
-use crate::units::{Kind, Units, show};
+use crate::units::{Given, Kind, Quantity as QuantityType, Units, show};
 
 use super::registry::{Quantity, Shown};
 
@@ -29,6 +29,16 @@ pub struct Input {
     pub half_width: Option<f64>,
     /// Whether it is a default of the program rather than the car's own.
     pub assumed: bool,
+    /// Straight legs of the path that it was added up over; 0 where it was typed as it is.
+    pub legs: usize,
+}
+
+impl Input {
+    /// A value as given.
+    pub(super) fn of<Q: QuantityType>(path: String, given: Given<Q>) -> Self {
+        let (si, half_width) = (given.si(), given.half_width);
+        Self { path, kind: Q::KIND, si, half_width, assumed: false, legs: 0 }
+    }
 }
 
 /// A quantity that could be worked out.

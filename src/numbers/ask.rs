@@ -1,12 +1,15 @@
 //! Gathers the inputs of one number: what was given, what was assumed, what is missing.
 
+use std::rc::Rc;
+
 use crate::mistake::did_you_mean;
 use crate::physics::hold::HoldDrop;
-use crate::units::{Given, Kind, Quantity as QuantityType};
+use crate::units::{Given, Length, Quantity as QuantityType, Ratio};
 
 use super::answer::{Answer, Input, Number, NumberValue, Refused};
-use super::readings::{Readings, reading_kind};
+use super::readings::{ReadingValue, Readings, reading_kind};
 use super::registry::Quantity;
+use super::situation::Swaps;
 
 /// Asks for inputs on behalf of one quantity of one thing.
 #[derive(Clone, Debug)]
@@ -18,6 +21,8 @@ pub struct Ask<'a> {
     notes: Vec<String>,
     needs: Vec<String>,
     others: Vec<(String, bool)>,
+    /// Values that stand in for the inputs'; with any, only the value itself is worked, and nothing is written down.
+    swaps: Option<Rc<Swaps>>,
 }
 
 /// Why a number stops short.
@@ -56,12 +61,28 @@ impl<'a> Ask<'a> {
             notes: Vec::new(),
             needs: Vec::new(),
             others: Vec::new(),
+            swaps: None,
         }
     }
 
-    fn push(&mut self, path: String, kind: Kind, si: f64, half_width: Option<f64>, assumed: bool) {
-        if self.inputs.iter().all(|input| input.path != path) {
-            self.inputs.push(Input { path, kind, si, half_width, assumed });
+    /// As [`Self::new`], with values that stand in for the inputs'.
+    pub(super) fn with(quantity: &'a Quantity, of: &str, swaps: Option<Rc<Swaps>>) -> Self {
+        Self { swaps, ..Self::new(quantity, of) }
+    }
+
+    /// Writes an input down and gives the value to work with.
+    fn take(&mut self, input: Input) -> f64 {
+        if let Some(swaps) = &self.swaps {
+            return swaps.get(&input.path).copied().unwrap_or(input.si);
+        }
+        let si = input.si;
+        self.push(input);
+        si
+    }
+
+    fn push(&mut self, input: Input) {
+        if self.inputs.iter().all(|known| known.path != input.path) {
+            self.inputs.push(input);
         }
     }
 
@@ -72,8 +93,7 @@ impl<'a> Ask<'a> {
             self.miss(path);
             return None;
         };
-        self.push(path, Q::KIND, given.si(), given.half_width, false);
-        Some(given.si())
+        Some(self.take(Input::of(path, given)))
     }
 
     /// An input with a default; using the default is listed as assumed.
@@ -83,9 +103,9 @@ impl<'a> Ask<'a> {
         given: Option<Given<Q>>,
         default: f64,
     ) -> f64 {
-        let value = given.map_or(default, Given::si);
-        self.push(path.into(), Q::KIND, value, given.and_then(|given| given.half_width), given.is_none());
-        value
+        let assumed = given.is_none();
+        let given = given.unwrap_or_else(|| Given::exact(Q::from_si(default)));
+        self.take(Input { assumed, ..Input::of(path.into(), given) })
     }
 
     /// A whole number that is never guessed.
@@ -95,7 +115,7 @@ impl<'a> Ask<'a> {
             self.miss(path);
             return None;
         };
-        self.push(path, Kind::Ratio, f64::from(count), None, false);
+        self.take(Input::of(path, Given::exact(Ratio::from_si(f64::from(count)))));
         Some(count)
     }
 
@@ -115,7 +135,7 @@ impl<'a> Ask<'a> {
     }
 
     fn other(&mut self, path: String, assumed: bool) {
-        if self.others.iter().all(|(known, _)| *known != path) {
+        if self.swaps.is_none() && self.others.iter().all(|(known, _)| *known != path) {
             self.others.push((path, assumed));
         }
     }
@@ -126,9 +146,12 @@ impl<'a> Ask<'a> {
         path: impl Into<String>,
         given: Option<Given<Q>>,
     ) -> Option<f64> {
-        let given = given?;
-        self.push(path.into(), Q::KIND, given.si(), given.half_width, false);
-        Some(given.si())
+        Some(self.take(Input::of(path.into(), given?)))
+    }
+
+    /// A length added up over the straight legs of a path, under the key that would overrule it.
+    pub(super) fn along(&mut self, path: impl Into<String>, length: Length, legs: usize) -> f64 {
+        self.take(Input { legs, ..Input::of(path.into(), Given::exact(length)) })
     }
 
     /// A word that a table has to know; an unknown one stops with the nearest known name.
@@ -160,8 +183,8 @@ impl<'a> Ask<'a> {
             self.miss(key);
             return None;
         };
-        self.push(key, reading.kind, reading.si, reading.half_width, false);
-        Some(reading.si)
+        let ReadingValue { kind, si, half_width, .. } = *reading;
+        Some(self.take(Input { path: key, kind, si, half_width, assumed: false, legs: 0 }))
     }
 
     /// Remembers a missing input.
@@ -174,14 +197,13 @@ impl<'a> Ask<'a> {
 
     /// The same inputs for another quantity of something else.
     pub(super) fn for_another<'q>(self, quantity: &'q Quantity, of: &str) -> Ask<'q> {
-        let Self { inputs, words, notes, needs, others, .. } = self;
-        Ask { quantity, of: of.to_owned(), inputs, words, notes, needs, others }
+        Ask { quantity, of: of.to_owned(), ..self }
     }
 
     /// Takes over everything that another asking gathered.
     pub(super) fn take_over(&mut self, other: &Ask<'_>) {
         for input in &other.inputs {
-            self.push(input.path.clone(), input.kind, input.si, input.half_width, input.assumed);
+            self.push(input.clone());
         }
         other.others.iter().for_each(|(path, assumed)| self.other(path.clone(), *assumed));
         other.words.iter().for_each(|words| self.assume(words.clone()));
@@ -192,7 +214,7 @@ impl<'a> Ask<'a> {
     /// An assumption in words.
     pub fn assume(&mut self, words: impl Into<String>) {
         let words = words.into();
-        if !self.words.contains(&words) {
+        if self.swaps.is_none() && !self.words.contains(&words) {
             self.words.push(words);
         }
     }
@@ -200,7 +222,7 @@ impl<'a> Ask<'a> {
     /// Something the reader should know.
     pub fn note(&mut self, words: impl Into<String>) {
         let words = words.into();
-        if !self.notes.contains(&words) {
+        if self.swaps.is_none() && !self.notes.contains(&words) {
             self.notes.push(words);
         }
     }

@@ -103,7 +103,7 @@ fn bottles(
     s: &Situation<'_>,
     work: impl Fn(&mut Ask<'_>, &Bottle) -> Worked<f64>,
 ) -> Vec<Answer> {
-    each(quantity, s.car.suppression.bottles.iter().map(|bottle| (bottle.id.as_str(), bottle)), work)
+    each(quantity, s, s.car.suppression.bottles.iter().map(|bottle| (bottle.id.as_str(), bottle)), work)
 }
 
 fn key(bottle: &Bottle, name: &str) -> String {

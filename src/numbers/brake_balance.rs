@@ -38,7 +38,7 @@ pub(super) const BALANCE: &[Quantity] = &[
         formula: "static front share + tyre friction x cg_height / wheelbase",
         source: MOMENTS,
         work: |q, s| {
-            let mut ask = Ask::new(q, &s.car.id);
+            let mut ask = s.ask(q, &s.car.id);
             let worked = ideal(&mut ask, s.car);
             vec![ask.finish(worked)]
         },
@@ -90,7 +90,7 @@ fn braked(
     if s.car.brakes.wheel_brakes.is_empty() {
         return Vec::new();
     }
-    let mut ask = Ask::new(quantity, &s.car.id);
+    let mut ask = s.ask(quantity, &s.car.id);
     let worked = work(&mut ask);
     vec![ask.finish_value(worked)]
 }

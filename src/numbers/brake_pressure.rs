@@ -62,7 +62,7 @@ fn wheels(
     work: impl Fn(&mut Ask<'_>, &Situation<'_>, &WheelBrake) -> Worked<f64>,
 ) -> Vec<Answer> {
     let brakes = s.car.brakes.wheel_brakes.iter().map(|brake| (brake.id.as_str(), brake));
-    each(quantity, brakes, |ask, brake| work(ask, s, brake))
+    each(quantity, s, brakes, |ask, brake| work(ask, s, brake))
 }
 
 fn clamp(ask: &mut Ask<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<f64> {

@@ -65,7 +65,7 @@ pub(super) const RESERVOIR: &[Quantity] = &[
         formula: "feeds = plumbed_to at every port",
         source: Cite::new("comparison of two entries", "", Basis::Computed),
         work: |q, s| {
-            s.car.brakes.masters.iter().map(|master| port_match(Ask::new(q, &master.id), master)).collect()
+            s.car.brakes.masters.iter().map(|master| port_match(s.ask(q, &master.id), master)).collect()
         },
     },
 ];
@@ -80,7 +80,7 @@ fn masters(
     s: &Situation<'_>,
     work: impl Fn(&mut Ask<'_>, &Master) -> Worked<f64>,
 ) -> Vec<Answer> {
-    each(quantity, s.car.brakes.masters.iter().map(|master| (master.id.as_str(), master)), work)
+    each(quantity, s, s.car.brakes.masters.iter().map(|master| (master.id.as_str(), master)), work)
 }
 
 /// The circuits a master's ports are plumbed to, each once.

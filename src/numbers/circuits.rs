@@ -37,7 +37,7 @@ pub(super) fn each_circuit(
     work: impl Fn(Ask<'_>, &str) -> Answer,
 ) -> Vec<Answer> {
     let mut answers: Vec<Answer> =
-        circuits(s.car).into_iter().map(|circuit| work(Ask::new(quantity, circuit), circuit)).collect();
+        circuits(s.car).into_iter().map(|circuit| work(s.ask(quantity, circuit), circuit)).collect();
     for master in &s.car.brakes.masters {
         let base = format!("brakes.master.{}.ports", master.id);
         let silent = master.ports.iter().filter(|port| port.plumbed_to.is_none());
@@ -47,7 +47,7 @@ pub(super) fn each_circuit(
             missing.push((&master.id, base));
         }
         for (of, key) in missing {
-            let mut ask = Ask::new(quantity, of);
+            let mut ask = s.ask(quantity, of);
             ask.miss(key);
             answers.push(ask.finish(Err(Stop::Short)));
         }

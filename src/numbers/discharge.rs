@@ -3,7 +3,7 @@
 use std::cell::OnceCell;
 
 use crate::cite::{Basis, Cite};
-use crate::model::{Bottle, Car};
+use crate::model::Bottle;
 use crate::physics::discharge::{Outcome, Settings};
 use crate::units::{Kind, Time};
 
@@ -44,6 +44,16 @@ const fn quantity(
 
 const NOZZLE: &str = "suppression.nozzle";
 const BOTTLE: &str = "suppression.bottle";
+
+/// Gathers the inputs of a whole network; every number of the network takes them over.
+static WHOLE: Quantity = quantity(
+    "discharge",
+    "The discharge of one network",
+    "network",
+    BOTTLE,
+    Shown::Kind(Kind::Time),
+    |_, _| Vec::new(),
+);
 
 pub(super) const QUANTITIES: &[Quantity] = &[
     quantity(
@@ -132,7 +142,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         "car",
         BOTTLE,
         Shown::Share,
-        |q, s| car(q, s, |runs| holdup_share(runs, s.car)),
+        |q, s| car(q, s, holdup_share),
     ),
     quantity(
         "discharge.left_in_bottle",
@@ -175,7 +185,7 @@ pub fn runs<'s, 'c>(s: &'s Situation<'c>) -> &'s [Run<'c>] {
         networks(s.car)
             .into_iter()
             .map(|network| {
-                let mut ask = Ask::new(&QUANTITIES[0], "");
+                let mut ask = s.ask(&WHOLE, "");
                 let outcome = network.run(&mut ask, s, s.discharge.settings);
                 Run { network, ask, outcome }
             })
@@ -254,7 +264,7 @@ fn car(quantity: &Quantity, s: &Situation<'_>, work: impl Fn(&[&Outcome]) -> f64
     if all.is_empty() {
         return Vec::new();
     }
-    let mut ask = Ask::new(quantity, &s.car.id);
+    let mut ask = s.ask(quantity, &s.car.id);
     let mut outcomes = Vec::new();
     let mut stop = None;
     for run in all {
@@ -271,15 +281,12 @@ fn longest(runs: &[&Outcome], time: impl Fn(&Outcome) -> Time) -> f64 {
     runs.iter().map(|run| time(run).si()).fold(0.0, f64::max)
 }
 
-fn holdup_share(runs: &[&Outcome], car: &Car) -> f64 {
-    let all: f64 = car
-        .suppression
-        .bottles
-        .iter()
-        .filter_map(|bottle| bottle.charge.agent_mass)
-        .map(|mass| mass.si())
-        .sum();
-    runs.iter().map(|run| run.line_holdup.si()).sum::<f64>() / all
+/// What wets the lines over all agent: what came out, what wets the lines and what is left make it up.
+fn holdup_share(runs: &[&Outcome]) -> f64 {
+    let held: f64 = runs.iter().map(|run| run.line_holdup.si()).sum();
+    let left: f64 = runs.iter().flat_map(|run| &run.left).map(|left| left.si()).sum();
+    let out: f64 = runs.iter().flat_map(|run| &run.nozzles).map(|nozzle| nozzle.delivered.si()).sum();
+    held / (held + left + out)
 }
 
 fn left_in_bottle(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {

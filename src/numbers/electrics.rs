@@ -20,7 +20,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[Quantity {
     source: Cite::new("Ohm's law", "", Basis::Computed),
     work: |q, s| {
         let parts = s.car.electrics.iter().map(|part| (part.id.as_str(), part));
-        each(q, parts, |ask, part| ground_drop(ask, s, part))
+        each(q, s, parts, |ask, part| ground_drop(ask, s, part))
     },
 }];
 

@@ -85,7 +85,7 @@ fn fluid(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
     if brakes.fluid.is_none() && empty {
         return Vec::new();
     }
-    let mut ask = Ask::new(quantity, &s.car.id);
+    let mut ask = s.ask(quantity, &s.car.id);
     let worked = margin(&mut ask, s);
     vec![ask.finish(worked)]
 }

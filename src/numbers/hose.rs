@@ -59,7 +59,7 @@ fn hoses(
     s: &Situation<'_>,
     work: impl Fn(&mut Ask<'_>, &Hose) -> Worked<f64>,
 ) -> Vec<Answer> {
-    each(quantity, s.car.brakes.hoses.iter().map(|hose| (hose.id.as_str(), hose)), work)
+    each(quantity, s, s.car.brakes.hoses.iter().map(|hose| (hose.id.as_str(), hose)), work)
 }
 
 fn key(hose: &Hose, name: &str) -> String {

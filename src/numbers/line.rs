@@ -97,7 +97,7 @@ fn lines(
     work: impl Fn(&mut Ask<'_>, &Line<'_>) -> Worked<f64>,
 ) -> Vec<Answer> {
     let answer = |line: &Line<'_>| {
-        let mut ask = Ask::new(quantity, &line.run.id);
+        let mut ask = s.ask(quantity, &line.run.id);
         if hard {
             need_construction(&mut ask, line);
         }
@@ -124,12 +124,12 @@ pub(super) fn line_length(ask: &mut Ask<'_>, path: &str, run: &Run) -> Worked<f6
         return Err(Stop::Short);
     }
     let points = &run.path;
-    ask.need_some(format!("{path}.path"), Some(()));
     let radius = ask.given(format!("{path}.bend_radius"), run.bend_radius);
     if radius.is_none() && points.len() > 2 {
         ask.assume("sharp corners where no bend_radius is given");
     }
-    Ok(developed_length(points, radius.map(Length::from_si))?.si())
+    let length = developed_length(points, radius.map(Length::from_si))?;
+    Ok(ask.along(format!("{path}.length"), length, points.len() - 1))
 }
 
 /// The metal of a tube, by the name in the file.
@@ -152,7 +152,7 @@ fn family(metal: &metals::Metal) -> Metal {
 
 fn frequencies(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
     let answer = |line: &Line<'_>| {
-        let mut ask = Ask::new(quantity, &line.run.id);
+        let mut ask = s.ask(quantity, &line.run.id);
         need_construction(&mut ask, line);
         match frequency(&mut ask, s, line) {
             Ok((pinned, clamped)) if !ask.is_short() => ask.give_band(pinned, pinned, clamped),

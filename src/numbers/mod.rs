@@ -4,6 +4,7 @@
 mod agent;
 mod answer;
 mod ask;
+mod bands;
 mod bottle;
 mod brake_balance;
 mod brake_pressure;
@@ -55,6 +56,7 @@ const FAMILIES: &[&[Quantity]] = &[
 
 pub use answer::{Answer, Input, Number, NumberValue, Refused};
 pub use ask::{Ask, Stop, Worked};
+pub use bands::{POINTS, spread, with_bands};
 pub use discharge::{Run, runs};
 pub use json::to_json;
 pub use keys::{SetReading, Sets, reading_keys, split_readings, split_sets, strays};

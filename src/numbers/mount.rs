@@ -23,7 +23,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[Quantity {
     ),
     work: |q, s| {
         let bottles = s.car.suppression.bottles.iter().map(|bottle| (bottle.id.as_str(), bottle));
-        each(q, bottles, bolt_margin)
+        each(q, s, bottles, bolt_margin)
     },
 }];
 

@@ -11,11 +11,12 @@ use super::situation::Situation;
 /// One answer for each thing, in the order given.
 pub(super) fn each<'c, T>(
     quantity: &Quantity,
+    s: &Situation<'_>,
     things: impl IntoIterator<Item = (&'c str, T)>,
     work: impl Fn(&mut Ask<'_>, T) -> Worked<f64>,
 ) -> Vec<Answer> {
     let answer = |(of, thing): (&str, T)| {
-        let mut ask = Ask::new(quantity, of);
+        let mut ask = s.ask(quantity, of);
         let worked = work(&mut ask, thing);
         ask.finish(worked)
     };

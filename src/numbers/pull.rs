@@ -3,7 +3,7 @@
 use crate::cite::{Basis, Cite};
 use crate::model::Pull;
 use crate::physics::cable::{self, Travel};
-use crate::units::{Angle, Force, Kind, Length};
+use crate::units::{Angle, Force, Given, Kind, Length, Quantity as Quantities};
 
 use super::answer::Answer;
 use super::ask::{Ask, Stop, Worked};
@@ -77,19 +77,33 @@ fn pulls(
     s: &Situation<'_>,
     work: impl Fn(&mut Ask<'_>, &Pull) -> Worked<f64>,
 ) -> Vec<Answer> {
-    each(quantity, s.car.suppression.pulls.iter().map(|pull| (pull.id.as_str(), pull)), work)
+    each(quantity, s, s.car.suppression.pulls.iter().map(|pull| (pull.id.as_str(), pull)), work)
 }
 
 fn key(pull: &Pull, name: &str) -> String {
     format!("suppression.pull.{}.{name}", pull.id)
 }
 
+/// One value of every bend, counted from 1; what is missing is missed for all of them together.
+fn each_bend<Q: Quantities>(
+    ask: &mut Ask<'_>,
+    pull: &Pull,
+    name: &str,
+    values: impl Iterator<Item = Option<Given<Q>>>,
+) -> Worked<Vec<f64>> {
+    all(values.enumerate().map(|(place, value)| {
+        let path = match value {
+            Some(_) => format!("bends.{}.{name}", place + 1),
+            None => format!("bends.{name}"),
+        };
+        ask.need(key(pull, &path), value).ok_or(Stop::Short)
+    }))
+}
+
 fn total_bend(ask: &mut Ask<'_>, pull: &Pull) -> Worked<f64> {
     let bends = ask.need_some(key(pull, "bends"), pull.bends.as_ref()).ok_or(Stop::Short)?;
-    let angles = all(bends
-        .iter()
-        .map(|bend| ask.need(key(pull, "bends.angle"), bend.angle).map(Angle::from_si).ok_or(Stop::Short)))?;
-    Ok(cable::total_bend(&angles)?.si())
+    let angles = each_bend(ask, pull, "angle", bends.iter().map(|bend| bend.angle))?;
+    Ok(cable::total_bend(&angles.into_iter().map(Angle::from_si).collect::<Vec<_>>())?.si())
 }
 
 fn handle_force(ask: &mut Ask<'_>, pull: &Pull) -> Worked<f64> {
@@ -123,9 +137,8 @@ fn travel(ask: &mut Ask<'_>, pull: &Pull) -> Worked<Travel> {
 fn bend_margin(ask: &mut Ask<'_>, pull: &Pull) -> Worked<f64> {
     let allowed = ask.need(key(pull, "min_bend_radius"), pull.min_bend_radius);
     let bends = ask.need_some(key(pull, "bends"), pull.bends.as_ref()).ok_or(Stop::Short)?;
-    let radii = all(bends.iter().map(|bend| {
-        ask.need(key(pull, "bends.radius"), bend.radius).map(Length::from_si).ok_or(Stop::Short)
-    }))?;
+    let radii = each_bend(ask, pull, "radius", bends.iter().map(|bend| bend.radius))?;
+    let radii: Vec<Length> = radii.into_iter().map(Length::from_si).collect();
     let allowed = allowed.ok_or(Stop::Short)?;
     if radii.is_empty() {
         return Err(Stop::because("the cable has no bend to set against the least radius"));

@@ -20,7 +20,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[Quantity {
     source: Cite::new("Descartes' circle theorem", "packing of circles in a circle", Basis::FromMemory),
     work: |q, s| {
         let sleeves = s.car.sleeves.iter().map(|sleeve| (sleeve.id.as_str(), sleeve));
-        each(q, sleeves, |ask, sleeve| clearance(ask, s, sleeve))
+        each(q, s, sleeves, |ask, sleeve| clearance(ask, s, sleeve))
     },
 }];
 

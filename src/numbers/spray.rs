@@ -113,7 +113,7 @@ fn pairs(
     if named.is_empty() && !suppression.nozzles.is_empty() {
         return vec![absent(quantity, vec!["suppression.nozzle.protects".to_owned()])];
     }
-    each(quantity, named.iter().map(|(of, pair)| (of.as_str(), *pair)), |ask, (nozzle, hazard)| {
+    each(quantity, s, named.iter().map(|(of, pair)| (of.as_str(), *pair)), |ask, (nozzle, hazard)| {
         work(ask, s, nozzle, hazard)
     })
 }
@@ -174,7 +174,7 @@ fn hits(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
         ask.assume(SIGHT);
         Ok(physics::hits(&cone, &target, &shields)?.si())
     };
-    each(quantity, named.iter().map(|(of, pair)| (of.as_str(), *pair)), work)
+    each(quantity, s, named.iter().map(|(of, pair)| (of.as_str(), *pair)), work)
 }
 
 fn hazards(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
@@ -202,5 +202,5 @@ fn hazards(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
         ask.assume(SIGHT);
         Ok(physics::hazard_coverage(&cones, &target, facing, &shields)?.si())
     };
-    each(quantity, suppression.hazards.iter().map(|hazard| (hazard.id.as_str(), hazard)), work)
+    each(quantity, s, suppression.hazards.iter().map(|hazard| (hazard.id.as_str(), hazard)), work)
 }

@@ -42,7 +42,17 @@ fn beside(number: &Number) -> Vec<String> {
     }
     // A note may be one of the assumptions again.
     texts.extend(number.notes.iter().filter(|note| !number.assumed.contains(note)).cloned());
+    texts.extend(hint(number));
     texts
+}
+
+/// What to measure, where one input decides more than half of the band.
+fn hint(number: &Number) -> Option<String> {
+    let (path, share) = number.drivers.first()?;
+    // That a length hangs on its own length helps nobody.
+    let own = number.quantity == "line.length";
+    let percent = crate::units::significant(100.0 * share, 2);
+    (*share > 0.5 && !own).then(|| format!("{path} decides {percent} % of the band: measure that first"))
 }
 
 fn refusal(answer: &Answer) -> Option<&Refused> {

@@ -52,7 +52,7 @@ fn lines(
     s: &Situation<'_>,
     work: impl Fn(&mut Ask<'_>, &BrakeLine) -> Worked<f64>,
 ) -> Vec<Answer> {
-    each(quantity, s.car.brakes.lines.iter().map(|line| (line.run.id.as_str(), line)), work)
+    each(quantity, s, s.car.brakes.lines.iter().map(|line| (line.run.id.as_str(), line)), work)
 }
 
 /// What every strength is worked from.

@@ -45,7 +45,7 @@ fn nozzles(
 ) -> Vec<Answer> {
     let nozzles =
         s.car.suppression.nozzles.iter().map(|nozzle| (nozzle.id.as_str(), ways(s.car, &nozzle.id)));
-    each(quantity, nozzles, |ask, steps| match steps.as_slice() {
+    each(quantity, s, nozzles, |ask, steps| match steps.as_slice() {
         [] => Err(Stop::because("no line leads to it from a bottle")),
         steps => work(ask, s.car, steps),
     })

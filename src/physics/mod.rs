@@ -10,6 +10,7 @@ pub mod electrics;
 pub mod elliptic;
 pub mod friction;
 pub mod gas;
+pub mod halton;
 pub mod hold;
 pub mod hose;
 pub mod limits;

@@ -1,6 +1,6 @@
 //! Which checks a car needs, and which lap fits it.
 
-use crate::model::{Answer3, Car, Tag};
+use crate::model::{Answer3, Car};
 
 use super::condition::Condition;
 use super::ruleset::{Check, Lap, Ruleset};
@@ -30,23 +30,13 @@ pub fn applies(check: &Check, car: &Car) -> Applies {
     match when.and(unless.not()) {
         Answer3::Yes => Applies::Yes,
         Answer3::Unknown => Applies::Unknown,
-        Answer3::No if when == Answer3::No => Applies::No(why_not(check.when.as_ref(), car)),
+        Answer3::No if when == Answer3::No => {
+            Applies::No(check.when.as_ref().and_then(|when| when.fails_by(car)).unwrap_or_default())
+        }
         Answer3::No => {
             let phrase = check.unless.as_ref().map(Condition::phrase).unwrap_or_default();
             Applies::No(format!("not asked of a car with {phrase}"))
         }
-    }
-}
-
-/// Names the tag that the car certainly lacks, or the whole question.
-fn why_not(when: Option<&Condition>, car: &Car) -> String {
-    let Some(when) = when else { return String::new() };
-    let lacking: Vec<&str> =
-        when.tags().filter(|tag| car.has(*tag) == Answer3::No).map(Tag::phrase).collect();
-    if lacking.is_empty() {
-        format!("for cars with {} only", when.phrase())
-    } else {
-        format!("the car is without {}", lacking.join(" or "))
     }
 }
 

@@ -3,9 +3,9 @@
 use crate::mistake::{Mistake, Place};
 use crate::model::Car;
 use crate::model::entry::Outcome;
-use crate::numbers::{Number, NumberValue};
-use crate::source::parse_date;
-use crate::units::{Units, parse_signed};
+use crate::numbers::{Number, NumberValue, ReadingValue, Readings, Situation, reading_kind, work};
+use crate::source::{Node, Value, parse_date};
+use crate::units::{Kind, Units, parse, parse_signed};
 
 use super::applies::applies;
 use super::limits::{ComputeRow, CountEquals, CountRow, DateRow, MeasureRow, Typed};
@@ -38,13 +38,36 @@ impl CaseOutcome {
             Err(reason) => format!("could not be worked: {reason}"),
         };
         let message = format!("a case of {} expects {} but {got}", self.check, self.expect);
-        let limits = ["measure", "count", "date", "compute"];
-        let set = limits.iter().find_map(|key| check.table.get(key)).map(|node| node.at.shown());
-        let help = match set {
-            Some(place) => format!("the limit is set at {place}: mend the limit or the case"),
-            None => "mend the rule or the case".to_owned(),
+        let asked = matches!(self.expect.as_str(), "asked" | "left-out");
+        let help = match limit_place(check, &self.place) {
+            _ if asked => "when and unless of the check decide that: mend them or the case".to_owned(),
+            Some(place) if self.got.is_ok() => {
+                format!("the limit is set at {}: mend the limit or the case", place.shown())
+            }
+            _ => "mend the case".to_owned(),
         };
         Mistake::error(&self.place, message, help)
+    }
+}
+
+/// Where the limit behind a case is set: the one of another file than the case's, which changed it, else the first.
+fn limit_place<'c>(check: &'c Check, case: &Place) -> Option<&'c Place> {
+    let mut places = Vec::new();
+    for key in ["measure", "count", "date", "compute"] {
+        check.table.get(key).into_iter().for_each(|node| limits_in(node, &mut places));
+    }
+    let other = places.iter().find(|place| place.file.name != case.file.name);
+    other.or(places.first()).copied()
+}
+
+fn limits_in<'n>(node: &'n Node, places: &mut Vec<&'n Place>) {
+    match &node.value {
+        Value::Array(items) => items.iter().for_each(|item| limits_in(item, places)),
+        Value::Table(table) => {
+            let limits = ["min", "max", "equals", "every"].iter().filter_map(|key| table.get(key));
+            places.extend(limits.map(|limit| &limit.at));
+        }
+        _ => {}
     }
 }
 
@@ -67,7 +90,40 @@ fn asked(check: &Check, given: &Given) -> String {
     if applies(check, &car).is_asked() { "asked".to_owned() } else { "left-out".to_owned() }
 }
 
+/// Every value a case gives has to be one that the check takes.
+fn all_used(check: &Check, given: &Given) -> Result<(), String> {
+    let mut known: Vec<&str> =
+        check.compute.iter().flat_map(|row| [row.id.as_str(), row.quantity.id]).collect();
+    match &check.typed {
+        Typed::Measure(rows) => known.extend(rows.iter().map(|row| row.id.as_str())),
+        Typed::Date(rows) => known.extend(rows.iter().map(|row| row.id.as_str())),
+        Typed::Count(rows) => {
+            for row in rows {
+                known.push(&row.id);
+                if let Some(CountEquals::Key(key)) = &row.equals {
+                    known.push(key);
+                }
+            }
+        }
+        Typed::None => {}
+    }
+    known.retain(|id| !id.is_empty());
+    if let Some(unknown) = given.values.keys().find(|id| !known.contains(&id.as_str())) {
+        let names = if known.is_empty() { "give value = \"…\"".to_owned() } else { known.join(", ") };
+        return Err(format!("{unknown} is none of its values: {names}"));
+    }
+    if given.value.is_some() && check.typed_rows() + check.compute.len() == 0 {
+        return Err("it takes no value".to_owned());
+    }
+    let several = check.typed_rows() > 1 || (check.typed_rows() == 0 && check.compute.len() > 1);
+    if given.value.is_some() && several {
+        return Err(format!("it has several values: give them by name: {}", known.join(", ")));
+    }
+    Ok(())
+}
+
 fn judge(rules: &Ruleset, check: &Check, given: &Given) -> Result<String, String> {
+    all_used(check, given)?;
     let mut judged = typed(rules, check, given)?;
     let alone = matches!(check.typed, Typed::None) && check.compute.len() == 1;
     for row in &check.compute {
@@ -77,10 +133,14 @@ fn judge(rules: &Ruleset, check: &Check, given: &Given) -> Result<String, String
             judged.push(computed(row, text)?);
         }
     }
-    let verdict = worst(judged.iter().map(|judged| judged.outcome));
+    let mut outcomes: Vec<Outcome> = judged.iter().map(|judged| judged.outcome).collect();
+    outcomes.extend(from_readings(check, given)?);
+    let verdict = worst(outcomes);
     let outcome = match (verdict, given.result) {
         // A number may turn an accept into a reject; it never closes what nobody looked at.
         (Some(Outcome::Reject), _) => Outcome::Reject,
+        // A person may accept what a number cannot decide, but only with a note: the rule itself says undecided.
+        (Some(Outcome::Undecided), Some(Outcome::Accept)) => Outcome::Undecided,
         (Some(verdict), None) if verdict != Outcome::Accept || check.closes_by_number() => verdict,
         (_, Some(result)) => result,
         (Some(_), None) => {
@@ -91,6 +151,35 @@ fn judge(rules: &Ruleset, check: &Check, given: &Given) -> Result<String, String
         (None, None) => return Err("the case gives neither a value nor a result".to_owned()),
     };
     Ok(outcome.word().to_owned())
+}
+
+/// Numbers worked from the readings of a case, on a car of which only its facts are known.
+fn from_readings(check: &Check, given: &Given) -> Result<Vec<Outcome>, String> {
+    if given.readings.is_empty() {
+        return Ok(Vec::new());
+    }
+    let mut readings = Readings::default();
+    for (key, text) in &given.readings {
+        let kind = reading_kind(key).ok_or_else(|| format!("there is no reading {key}"))?;
+        let (si, half_width) = match (kind, parse_date(text)) {
+            (Kind::Span, Some(_)) => (f64::NAN, None),
+            (Kind::Span, None) => return Err(format!("\"{text}\" is not a date")),
+            _ => {
+                let parsed = parse(text, kind).map_err(|refusal| refusal.to_string())?;
+                (parsed.si, parsed.half_width)
+            }
+        };
+        readings.set(key, ReadingValue { kind, si, half_width, text: text.clone(), instrument: None });
+    }
+    let car = Car { facts: given.car.clone().unwrap_or_default(), ..Car::default() };
+    let situation = Situation::new(&car, readings, given.on.unwrap_or_default());
+    let answers = check.compute.iter().flat_map(|row| {
+        let answers = work(row.quantity, &situation).into_iter();
+        answers.map(move |answer| {
+            answer.number().map_or(Outcome::Refused, |n| judge_compute(row, n, Units::Us).outcome)
+        })
+    });
+    Ok(answers.collect())
 }
 
 /// The text of one typed row: by its id, or the one value.

@@ -70,6 +70,35 @@ impl Condition {
             .and(one_of(&self.driver, facts.driver.as_ref().map(std::slice::from_ref)))
     }
 
+    /// Whether every car that meets `other` meets this one too, as far as the two themselves tell.
+    pub fn follows_from(&self, other: &Self) -> bool {
+        self.all.iter().all(|tag| other.all.contains(tag))
+            && (self.equipment.is_empty()
+                || self.equipment.iter().any(|tag| other.all.contains(tag))
+                || within(&other.equipment, &self.equipment))
+            && (self.fuel.is_empty() || within(&other.fuel, &self.fuel))
+            && (self.discipline.is_empty() || within(&other.discipline, &self.discipline))
+            && (self.engine.is_empty() || within(&other.engine, &self.engine))
+            && (self.driver.is_empty() || within(&other.driver, &self.driver))
+    }
+
+    /// Which part of it certainly does not hold for a car, in words.
+    pub fn fails_by(&self, car: &Car) -> Option<String> {
+        let lacks = |tags: &[Tag]| {
+            let names: Vec<&str> =
+                tags.iter().filter(|tag| car.has(**tag) == Answer3::No).map(|tag| tag.phrase()).collect();
+            format!("the car is without {}", names.join(" or "))
+        };
+        if self.all.iter().any(|tag| car.has(*tag) == Answer3::No) {
+            return Some(lacks(&self.all));
+        }
+        if !self.equipment.is_empty() && self.equipment.iter().all(|tag| car.has(*tag) == Answer3::No) {
+            return Some(lacks(&self.equipment));
+        }
+        let facts = Self { all: Vec::new(), equipment: Vec::new(), ..self.clone() };
+        (facts.holds(car) == Answer3::No).then(|| format!("for cars with {} only", facts.phrase()))
+    }
+
     /// Every tag it asks about.
     pub fn tags(&self) -> impl Iterator<Item = Tag> {
         self.all.iter().chain(&self.equipment).copied()
@@ -101,6 +130,11 @@ impl Condition {
     }
 }
 
+/// Whether a list names something, and nothing but what the other names.
+fn within<T: PartialEq>(some: &[T], of: &[T]) -> bool {
+    !some.is_empty() && some.iter().all(|value| of.contains(value))
+}
+
 fn texts(words: Vec<Word>) -> Vec<String> {
     words.into_iter().map(|word| word.text).collect()
 }
@@ -116,7 +150,7 @@ fn named<'w>(r: &Reader<'_>, word: &'w Word, what: &str, names: &[&str]) -> Opti
     }
     let help = did_you_mean(&word.text, names.iter().copied())
         .map_or_else(|| format!("{what}s are: {}", names.join(", ")), |near| format!("did you mean {near}?"));
-    r.report(Mistake::error(&word.at, format!("{} is not a {what}", word.text), help));
+    r.report(Mistake::error(&word.at, format!("{} is no {what}", word.text), help));
     None
 }
 

@@ -25,7 +25,9 @@ pub fn doubts(rules: &Ruleset, on: NaiveDate) -> Vec<Mistake> {
         off_lap(rules, check, &mut found);
     }
     contradictory(rules, &mut found);
+    repeated(rules, &mut found);
     stale(rules, on, &mut found);
+    crate::mistake::sort(&mut found);
     found
 }
 
@@ -42,7 +44,7 @@ fn unsourced(check: &Check, found: &mut Vec<Mistake>) {
             let help = "add source = [ { for = \"…\", basis = \"common-practice\" } ] if no document says it";
             found.push(Mistake::doubt(&check.place, format!("{} has no source", check.id), help));
         }
-        return;
+        return nameless(check, found);
     };
     if check.sources.is_empty() {
         let help =
@@ -53,6 +55,11 @@ fn unsourced(check: &Check, found: &mut Vec<Mistake>) {
             help,
         ));
     }
+    nameless(check, found);
+}
+
+/// A published or recalled source has to say which.
+fn nameless(check: &Check, found: &mut Vec<Mistake>) {
     for source in &check.sources {
         if source.basis != SourceBasis::CommonPractice && source.document.trim().is_empty() {
             let help = "name the document, or call it common-practice";
@@ -89,10 +96,8 @@ fn impossible(check: &Check, found: &mut Vec<Mistake>) {
             help,
         ));
     };
-    if let Some(unless) = &check.unless
-        && let Some(tag) = when.all.iter().find(|tag| unless.equipment.contains(tag) || unless.all == [**tag])
-    {
-        report(format!("{} is in unless too", tag.word()));
+    if check.unless.as_ref().is_some_and(|unless| unless.follows_from(when)) {
+        report("whatever meets it meets unless too".to_owned());
     }
     for (one, other) in [(Tag::LiveAxle, Tag::IndependentRear), (Tag::TandemMaster, Tag::BalanceBar)] {
         if when.all.contains(&one) && when.all.contains(&other) {
@@ -155,15 +160,21 @@ fn contradictory(rules: &Ruleset, found: &mut Vec<Mistake>) {
     }
 }
 
+/// A later file that sets a key to what it was already.
+fn repeated(rules: &Ruleset, found: &mut Vec<Mistake>) {
+    for repeat in &rules.repeats {
+        let message = format!("{} of {} was set to this already", repeat.key, repeat.what);
+        let help = format!("take it out, or change it: it was set at {}", repeat.before.shown());
+        found.push(Mistake::doubt(&repeat.at, message, help));
+    }
+}
+
 fn stale(rules: &Ruleset, on: NaiveDate, found: &mut Vec<Mistake>) {
-    let Some(place) = rules.checks.first().map(|check| check.place.clone()) else { return };
     for layer in rules.stale(on) {
         let day = layer.stale_after().map(|day| day.to_string()).unwrap_or_default();
-        let mut at = place.clone();
-        at.range = 0..0;
         let message = format!("{} was to be reviewed by {day}", layer.id);
         let help = "go through the file, then set reviewed to today; until then every screen and report says it is stale";
-        found.push(Mistake::doubt(&at, message, help));
+        found.push(Mistake::doubt(&layer.place, message, help));
     }
 }
 

@@ -10,7 +10,7 @@ use crate::source::{self, Node, Overrides, ReadState, Reader, Table, Value, Word
 use crate::units::Span;
 
 use super::merge::{both_set, merge};
-use super::ruleset::{Dropped, Layer, Ruleset};
+use super::ruleset::{Dropped, Layer, Repeat, Ruleset};
 
 /// Finds a ruleset's text by its id, for a file that extends it.
 pub type Lookup<'a> = &'a dyn Fn(&str, &SourceFile) -> Option<Rc<SourceFile>>;
@@ -48,13 +48,17 @@ impl Head {
             notice: r.text("notice", "Printed on every report beside the built-in notice."),
             extends: r.words("extends", "Rulesets it builds on, later ones winning.").unwrap_or_default(),
         };
-        if head.reviewed.is_none() || head.review_every.is_none() {
-            let help = "add reviewed = 2026-11-01 and review_every = \"1 year\"";
-            r.report(Mistake::error(
-                &r.at,
-                "the ruleset does not say when it was reviewed, or how often it has to be",
-                help,
-            ));
+        for (key, what, example) in [
+            ("reviewed", "when it was reviewed", "reviewed = 2026-11-01"),
+            ("review_every", "how often it has to be reviewed", "review_every = \"1 year\""),
+        ] {
+            if !r.has(key) && r.is_whole() {
+                r.report(Mistake::error(
+                    &r.at,
+                    format!("the ruleset does not say {what}"),
+                    format!("add {example}"),
+                ));
+            }
         }
         head
     }
@@ -70,23 +74,27 @@ struct Parsed {
 
 /// Loads rule files, each over what it extends and over the files before it.
 pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
-    let mut stack = Stack { lookup, parsed: Vec::new(), open: Vec::new(), mistakes: Vec::new() };
+    let mut stack =
+        Stack { partial: false, lookup, parsed: Vec::new(), open: Vec::new(), mistakes: Vec::new() };
     for file in files {
         stack.push(file);
     }
     let mut root = Table::default();
     let mut dropped: Vec<Dropped> = Vec::new();
+    let mut repeats: Vec<Repeat> = Vec::new();
     for (at, parsed) in stack.parsed.iter().enumerate() {
         let merged = merge(&mut root, &parsed.root, &parsed.layer.id, at == 0);
         stack.mistakes.extend(merged.mistakes);
         dropped.extend(merged.dropped);
+        repeats.extend(merged.repeats);
     }
     stack.warn_both_set();
-    let (mut rules, found) = read_merged(root, files);
+    let (mut rules, found) = read_merged(root, files, stack.partial);
     rules.layers = stack.parsed.into_iter().map(|parsed| parsed.layer).collect();
     rules.dropped = dropped;
+    rules.repeats = repeats;
     let mut mistakes = stack.mistakes;
-    for mistake in found {
+    for mistake in source::beside(&mistakes, found) {
         if !mistakes.contains(&mistake) {
             mistakes.push(mistake);
         }
@@ -95,15 +103,17 @@ pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
     Loaded { rules, mistakes }
 }
 
-fn read_merged(root: Table, files: &[Rc<SourceFile>]) -> (Ruleset, Vec<Mistake>) {
+fn read_merged(root: Table, files: &[Rc<SourceFile>], partial: bool) -> (Ruleset, Vec<Mistake>) {
     let file = files.last().cloned().unwrap_or_else(|| SourceFile::new("", ""));
     let node = Node { value: Value::Table(root), at: Place { file, range: 0..0 } };
-    let state = ReadState::new(Overrides::new());
+    let state = ReadState::of_part(Overrides::new(), partial);
     let rules = Reader::document(&node, &state, super::read::read);
     (rules, state.finish().0)
 }
 
 struct Stack<'a> {
+    /// Whether a file could be parsed in part only.
+    partial: bool,
     lookup: Lookup<'a>,
     parsed: Vec<Parsed>,
     open: Vec<String>,
@@ -114,10 +124,21 @@ impl Stack<'_> {
     /// Puts a file on, after everything it extends.
     fn push(&mut self, file: &Rc<SourceFile>) {
         let (root, mistakes) = source::parse(file);
+        self.partial |= !mistakes.is_empty();
         self.mistakes.extend(mistakes);
         let Value::Table(table) = root.value else { return };
         let head = self.head(file, &table);
-        if self.parsed.iter().any(|parsed| parsed.layer.id == head.id) {
+        let sha256 = hex(&Sha256::digest(file.text.as_bytes()));
+        if let Some(known) = self.parsed.iter().find(|parsed| parsed.layer.id == head.id) {
+            if known.layer.sha256 != sha256 && !head.id.is_empty() {
+                let at = place_of(&table, "id").unwrap_or(Place { file: Rc::clone(file), range: 0..0 });
+                let help = format!("{} has this id too: give one of them another", known.layer.file);
+                self.mistakes.push(Mistake::error(
+                    &at,
+                    format!("two rule files are called {}", head.id),
+                    help,
+                ));
+            }
             return;
         }
         self.open.push(head.id.clone());
@@ -133,26 +154,30 @@ impl Stack<'_> {
             review_every: head.review_every,
             notice: head.notice.clone(),
             file: file.name.clone(),
-            sha256: hex(&Sha256::digest(file.text.as_bytes())),
+            sha256,
+            place: place_of(&table, "reviewed").unwrap_or(Place { file: Rc::clone(file), range: 0..0 }),
         };
         self.parsed.push(Parsed { head, root: table, layer });
     }
 
     /// Reads the head alone; its mistakes come again with the merged reading where it is the last file.
     fn head(&mut self, file: &Rc<SourceFile>, table: &Table) -> Head {
-        let only: Vec<_> = table.entries.iter().filter(|(key, _)| key.text == "ruleset").cloned().collect();
+        let head = |key: &str| matches!(key, "ruleset" | "format");
+        let only: Vec<_> = table.entries.iter().filter(|(key, _)| head(&key.text)).cloned().collect();
         let at = Place { file: Rc::clone(file), range: 0..0 };
-        if only.is_empty() {
+        if table.get("ruleset").is_none() && !self.partial {
             let help = "add [ruleset] with id, title, edition, reviewed and review_every";
             self.mistakes.push(Mistake::error(&at, "the file has no [ruleset] table", help));
-            return Head::default();
         }
         let node = Node { value: Value::Table(Table { entries: only }), at };
-        let state = ReadState::new(Overrides::new());
-        let head =
-            Reader::document(&node, &state, |r| r.table("ruleset", "", Head::read)).unwrap_or_default();
-        self.mistakes.extend(state.finish().0);
-        head
+        let state = ReadState::of_part(Overrides::new(), self.partial);
+        let head = Reader::document(&node, &state, |r| {
+            r.format_number();
+            r.table("ruleset", "", Head::read)
+        });
+        let found = source::beside(&self.mistakes, state.finish().0);
+        self.mistakes.extend(found);
+        head.unwrap_or_default()
     }
 
     fn push_parent(&mut self, file: &Rc<SourceFile>, parent: &Word) {
@@ -188,19 +213,27 @@ impl Stack<'_> {
             for (at, later) in parsed.head.extends.iter().enumerate() {
                 for earlier in parsed.head.extends.iter().take(at) {
                     if let (Some(first), Some(second)) = (by_id(&earlier.text), by_id(&later.text)) {
-                        for (key, check) in both_set(&first.root, &second.root) {
+                        for both in both_set(&first.root, &second.root) {
                             let message = format!(
-                                "{} of {check} is set by {} too; this one wins",
-                                key.text, earlier.text
+                                "{} of {} is set by {} too; this one wins",
+                                both.key, both.what, earlier.text
                             );
                             let help = format!("say in {} which of the two holds", parsed.layer.file);
-                            found.push(Mistake::doubt(&key.at, message, help));
+                            found.push(Mistake::doubt(&both.at, message, help));
                         }
                     }
                 }
             }
         }
         self.mistakes.extend(found);
+    }
+}
+
+/// Where a key of the file's head has its value.
+fn place_of(root: &Table, key: &str) -> Option<Place> {
+    match &root.get("ruleset")?.value {
+        Value::Table(head) => head.get(key).map(|node| node.at.clone()),
+        _ => None,
     }
 }
 

@@ -2,8 +2,9 @@
 
 use crate::mistake::{Mistake, did_you_mean};
 use crate::model::Corner;
-use crate::numbers::{Quantity, quantity, registry};
-use crate::source::{Node, Reader, Value, Word};
+use crate::model::keys::{COUNT_KEYS, DATE_KEYS, is_key};
+use crate::numbers::{Quantity, Shown, quantity, reading_kind, registry};
+use crate::source::{Node, Reader, Value, Word, text_place};
 use crate::units::{self, Kind, Span};
 
 /// A limit in SI and as it was typed.
@@ -148,13 +149,17 @@ pub enum Typed {
 impl MeasureRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         let unit = r.need_word("unit", "Unit a bare number takes: in, psi, deg; 1 for a plain number.");
-        let kind = units::unit_kind(&unit.text);
-        if kind.is_none() && !unit.text.is_empty() {
+        let known = units::unit_kind(&unit.text);
+        if known.is_none() && !unit.text.is_empty() {
             let help = "write a unit such as in, mm, psi, lbf, deg, V or 1";
             r.report(Mistake::error(&unit.at, format!("{} is not a unit", unit.text), help));
         }
-        let kind = kind.unwrap_or(Kind::Ratio);
-        let limit = |key, doc| limit(r, key, doc, kind, kind == Kind::Ratio);
+        let kind = known.unwrap_or(Kind::Ratio);
+        // What a limit in an unknown unit has to be is not known either: only the unit is reported.
+        let limit = |key, doc| match known {
+            Some(kind) => limit(r, key, doc, kind, kind == Kind::Ratio),
+            None => r.raw(key, doc).and(None),
+        };
         let row = Self {
             id: r.optional_id("id", "Name of the row, where there are several."),
             label: r.text("label", "What is measured.").unwrap_or_default(),
@@ -176,6 +181,7 @@ impl MeasureRow {
             of: of(r),
         };
         order(r, &row.min, &row.max);
+        aims(r, [&row.min, &row.max, &row.aim_min, &row.aim_max]);
         row
     }
 }
@@ -183,15 +189,7 @@ impl MeasureRow {
 impl CountRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         let equals = r.raw("equals", "The only count accepted, or the key of the car file that holds it.");
-        let equals = equals.and_then(|node| match &node.value {
-            Value::Integer(whole) => u32::try_from(*whole).ok().map(CountEquals::Number),
-            Value::Text(key) => Some(CountEquals::Key(key.clone())),
-            _ => {
-                let help = "write a whole number, or a key such as \"suppression.release_heads\"";
-                r.report(Mistake::error(&node.at, "a count equals a number or a key", help));
-                None
-            }
-        });
+        let equals = equals.and_then(|node| r.settled(count_equals(node)));
         let row = Self {
             id: r.optional_id("id", "Name of the row, where there are several."),
             label: r.text("label", "What is counted.").unwrap_or_default(),
@@ -208,12 +206,41 @@ impl CountRow {
     }
 }
 
+/// A whole number, or a key of the car file that holds one.
+fn count_equals(node: &Node) -> Result<CountEquals, Mistake> {
+    let help = "write a whole number, or a key such as \"suppression.release_heads\"";
+    let wrong = || Mistake::error(&node.at, "a count equals a whole number or a key", help);
+    match &node.value {
+        Value::Integer(whole) => u32::try_from(*whole).map(CountEquals::Number).map_err(|_| wrong()),
+        Value::Text(key) if COUNT_KEYS.contains(&key.as_str()) => Ok(CountEquals::Key(key.clone())),
+        Value::Text(key) => {
+            let message = format!("there is no key {key} that holds a count");
+            Err(Mistake::error(&node.at, message, near_or_list(key, COUNT_KEYS)))
+        }
+        _ => Err(wrong()),
+    }
+}
+
+fn near_or_list(word: &str, known: &[&str]) -> String {
+    did_you_mean(word, known.iter().copied()).map_or_else(
+        || format!("keys known here: {}", known.join(", ")),
+        |near| format!("did you mean {near}?"),
+    )
+}
+
 impl DateRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
+        let field = r.need_word("field", "Key of the car file or of a reading that holds the date.");
+        let dated = DATE_KEYS.contains(&field.as_str()) || reading_kind(&field.text) == Some(Kind::Span);
+        if !dated && !field.text.is_empty() {
+            let known = [DATE_KEYS, &["brakes.fluid_flushed"]].concat();
+            let message = format!("there is no date {}", field.text);
+            r.report(Mistake::error(&field.at, message, near_or_list(&field.text, &known)));
+        }
         Self {
             id: r.optional_id("id", "Name of the row, where there are several."),
             label: r.text("label", "What is dated.").unwrap_or_default(),
-            field: r.need_text("field", "Key of the car file or of a reading that holds the date."),
+            field: field.text,
             every: r
                 .span("every", "Span after which it is due again; the shorter of the car's and this counts."),
             warn: r.span("warn", "How long before it falls due it is said."),
@@ -226,10 +253,9 @@ impl ComputeRow {
     pub(super) fn read(r: &Reader<'_>) -> Option<Self> {
         let name = r.need_word("quantity", "Name of the number, such as hose.length_ratio.");
         let found = known_quantity(r, &name);
-        // The limits of an unknown quantity cannot be read: one mistake is enough.
-        let kind = found.map(|quantity| quantity.shown.kind());
-        let limit = |key, doc| match kind {
-            Some(kind) => limit(r, key, doc, kind, true),
+        // What a limit of an unknown number has to be is not known either: only the name is reported.
+        let limit = |key, doc| match found {
+            Some(quantity) => quantity_limit(r, key, doc, quantity.shown),
             None => r.raw(key, doc).and(None),
         };
         let row = (
@@ -242,9 +268,11 @@ impl ComputeRow {
             limit("aim_max", "Most aimed at; between it and max is noted."),
         );
         let equals = r.raw("equals", "The only value accepted: true, false, a word or a quantity.");
-        let equals = equals.and_then(|node| word_or_flag(r, node, kind?));
+        let equals = equals.zip(found).and_then(|(node, quantity)| r.settled(equal(node, quantity.shown)));
         let asks = r.words("asks", "Keys it may ask the person for.").unwrap_or_default();
+        asks.iter().for_each(|word| known_key(r, word));
         order(r, &row.3, &row.4);
+        aims(r, [&row.3, &row.4, &row.5, &row.6]);
         let quantity = found?;
         Some(Self {
             id: if row.0.is_empty() { quantity.id.to_owned() } else { row.0 },
@@ -293,13 +321,23 @@ fn parse_limit(node: &Node, kind: Kind, plain: bool) -> Result<Limit, Mistake> {
         _ => None,
     };
     match (&node.value, number) {
-        (_, Some(number)) if plain && number.is_finite() && matches!(kind, Kind::Ratio | Kind::Span) => {
+        (_, Some(number)) if !number.is_finite() => {
+            let help = format!("write {}", kind.examples());
+            Err(Mistake::error(&node.at, "a limit is a finite number", help))
+        }
+        (_, Some(number)) if plain && matches!(kind, Kind::Ratio | Kind::Span) => {
             Ok(Limit { si: number, text: crate::units::significant(number, 6) })
         }
         (Value::Text(text), _) => match units::parse_signed(text, kind) {
             Ok(parsed) => Ok(Limit { si: parsed.si, text: text.clone() }),
-            Err(refusal) => Err(Mistake::error(&node.at, refusal.message, refusal.help)),
+            Err(refusal) => {
+                Err(Mistake::error(&text_place(node, text, refusal.at), refusal.message, refusal.help))
+            }
         },
+        (_, Some(_)) => {
+            let help = format!("write it as a text with its unit: {}", kind.examples());
+            Err(Mistake::error(&node.at, format!("{} needs a unit", kind.name()), help))
+        }
         _ => {
             let help = format!("write {}", kind.examples());
             Err(Mistake::error(&node.at, format!("this limit is {}", kind.name()), help))
@@ -307,13 +345,65 @@ fn parse_limit(node: &Node, kind: Kind, plain: bool) -> Result<Limit, Mistake> {
     }
 }
 
-fn word_or_flag(r: &Reader<'_>, node: &Node, kind: Kind) -> Option<WordOrFlag> {
-    match &node.value {
-        Value::Flag(flag) => Some(WordOrFlag::Flag(*flag)),
-        Value::Text(text) if text.chars().all(|c| c.is_ascii_alphabetic() || c == '-') => {
-            Some(WordOrFlag::Word(text.clone()))
+/// A least or most value of a number; what is yes or no, or a word, has neither.
+fn quantity_limit(r: &Reader<'_>, key: &'static str, doc: &str, shown: Shown) -> Option<Limit> {
+    if !matches!(shown, Shown::Flag | Shown::Word) {
+        return limit(r, key, doc, shown.kind(), true);
+    }
+    let node = r.raw(key, doc)?;
+    let what = if shown == Shown::Flag { "yes or no" } else { "a word" };
+    let help = if shown == Shown::Flag {
+        "write equals = true or equals = false"
+    } else {
+        "write equals = \"front\""
+    };
+    r.report(Mistake::error(&node.at, format!("this number is {what} and has no {key}"), help));
+    None
+}
+
+/// The only value accepted, in the way the number is given.
+fn equal(node: &Node, shown: Shown) -> Result<WordOrFlag, Mistake> {
+    match (shown, &node.value) {
+        (Shown::Flag, Value::Flag(flag)) => Ok(WordOrFlag::Flag(*flag)),
+        (Shown::Flag, _) => Err(Mistake::error(&node.at, "this number is yes or no", "write true or false")),
+        (Shown::Word, Value::Text(text)) => Ok(WordOrFlag::Word(text.clone())),
+        (Shown::Word, _) => {
+            Err(Mistake::error(&node.at, "this number is a word", "write it in quotes: \"front\""))
         }
-        _ => r.settled(parse_limit(node, kind, true)).map(WordOrFlag::Number),
+        _ => parse_limit(node, shown.kind(), true).map(WordOrFlag::Number),
+    }
+}
+
+/// A key that a rule may ask for has to be one of the car file's or a reading's.
+fn known_key(r: &Reader<'_>, word: &Word) {
+    if is_key(&word.text) || reading_kind(&word.text).is_some() || reading_of_all(&word.text) {
+        return;
+    }
+    let help = "name a key of the car file or a reading, without ids: brakes.hose.length";
+    r.report(Mistake::error(&word.at, format!("there is no key {} to ask for", word.text), help));
+}
+
+/// A reading's key with its id left out, which means every element.
+fn reading_of_all(key: &str) -> bool {
+    ["suppression.bottle.", "brakes.circuit.", "brakes.wheel_brake.", "electrics."].iter().any(|table| {
+        key.strip_prefix(table).is_some_and(|rest| reading_kind(&format!("{table}any.{rest}")).is_some())
+    })
+}
+
+/// An aim lies on the accepted side of its limit.
+fn aims(r: &Reader<'_>, [min, max, aim_min, aim_max]: [&Option<Limit>; 4]) {
+    let outside = |aim: &Limit| {
+        min.as_ref().is_some_and(|min| aim.si < min.si) || max.as_ref().is_some_and(|max| aim.si > max.si)
+    };
+    for (key, aim) in [("aim_min", aim_min), ("aim_max", aim_max)] {
+        if let Some(aim) = aim.as_ref().filter(|aim| outside(aim)) {
+            let message = format!("{key} {} is outside the limit", aim.text);
+            r.report(Mistake::error(
+                &r.place(key),
+                message,
+                "an aim lies inside what is accepted: mend one of them",
+            ));
+        }
     }
 }
 

@@ -1,9 +1,9 @@
 //! One rule file over another: tables merge key by key to any depth, arrays and values are replaced whole.
 
-use crate::mistake::{Mistake, did_you_mean};
+use crate::mistake::{Mistake, Place, did_you_mean};
 use crate::source::{Key, Node, Table, Value};
 
-use super::ruleset::Dropped;
+use super::ruleset::{Dropped, Repeat};
 
 /// The arrays whose elements are named by id and merged one by one.
 const NAMED: [&str; 5] = ["profile", "lap", "instrument", "station", "check"];
@@ -13,6 +13,7 @@ const NAMED: [&str; 5] = ["profile", "lap", "instrument", "station", "check"];
 pub(super) struct Merged {
     pub mistakes: Vec<Mistake>,
     pub dropped: Vec<Dropped>,
+    pub repeats: Vec<Repeat>,
 }
 
 /// Lays `over` on `base`; `layer` names the file that is laid on, `first` says that nothing lies under it.
@@ -54,11 +55,9 @@ fn merge_named(base: &mut Table, key: &Key, node: &Node, layer: &str, first: boo
         let id = table.text("id").unwrap_or("");
         if !id.is_empty() && seen.contains(&id) {
             let help = "a file names each one once: merge the two, or give one another id";
-            merged.mistakes.push(Mistake::error(
-                &item.at,
-                format!("the {} {id} stands twice in this file", key.text),
-                help,
-            ));
+            let at = table.get("id").map_or(&item.at, |node| &node.at);
+            let message = format!("the {} {id} stands twice in this file", key.text);
+            merged.mistakes.push(Mistake::error(at, message, help));
             continue;
         }
         seen.push(id);
@@ -84,6 +83,8 @@ fn merge_item(
     let Some(at) = under else {
         let is_new = array != "check" || first || table.get("station").is_some() || id.is_empty();
         if is_new {
+            // Nothing lies under it, so there is nothing to clear.
+            clear(&mut Table::default(), table, merged);
             known.push(item.clone());
         } else {
             let near = did_you_mean(id, known.iter().filter_map(id_of));
@@ -102,8 +103,15 @@ fn merge_item(
     if let Some(Node { value: Value::Table(under), at: place }) = known.get_mut(at) {
         *place = item.at.clone();
         clear(under, table, merged);
-        merge_tables(under, table);
+        let what = format!("the {array} {id}");
+        merge_tables(under, table, &Inside { what: &what, path: "" }, merged);
     }
+}
+
+/// Where in a named table a merge stands, for saying so.
+struct Inside<'a> {
+    what: &'a str,
+    path: &'a str,
 }
 
 fn id_of(node: &Node) -> Option<&str> {
@@ -125,11 +133,9 @@ fn drop_check(
     let id = table.text("id").unwrap_or("").to_owned();
     let Some(reason) = table.text("reason").filter(|reason| !reason.trim().is_empty()) else {
         let help = "add reason = \"…\": it is printed on every report";
-        merged.mistakes.push(Mistake::error(
-            &item.at,
-            format!("the check {id} is switched off without a reason"),
-            help,
-        ));
+        let at = table.get("reason").or(table.get("off")).map_or(&item.at, |node| &node.at);
+        let message = format!("the check {id} is switched off without a reason");
+        merged.mistakes.push(Mistake::error(at, message, help));
         return;
     };
     let Some(at) = under else {
@@ -138,7 +144,8 @@ fn drop_check(
             || "name a check of the file this one extends".to_owned(),
             |near| format!("did you mean {near}?"),
         );
-        merged.mistakes.push(Mistake::error(&item.at, format!("there is no check {id} to switch off"), help));
+        let at = table.get("id").map_or(&item.at, |node| &node.at);
+        merged.mistakes.push(Mistake::error(at, format!("there is no check {id} to switch off"), help));
         return;
     };
     let gone = known.remove(at);
@@ -151,12 +158,20 @@ fn drop_check(
 
 /// `clear = ["measure.max"]` takes keys out before the new ones go in.
 fn clear(under: &mut Table, over: &Table, merged: &mut Merged) {
-    let Some(Node { value: Value::Array(paths), .. }) = over.get("clear") else { return };
+    let Some(node) = over.get("clear") else { return };
+    let help = "name a key as it stands in the extended file: clear = [\"measure.max\"]";
+    let Value::Array(paths) = &node.value else {
+        merged.mistakes.push(Mistake::error(&node.at, "clear is an array of keys", help));
+        return;
+    };
     for node in paths {
-        let Value::Text(path) = &node.value else { continue };
-        if !remove_path(under, path) {
-            let help = "name a key as it stands in the extended file: clear = [\"measure.max\"]";
-            merged.mistakes.push(Mistake::error(&node.at, format!("there is no key {path} to clear"), help));
+        match &node.value {
+            Value::Text(path) if remove_path(under, path) => {}
+            Value::Text(path) => {
+                let message = format!("there is no key {path} to clear");
+                merged.mistakes.push(Mistake::error(&node.at, message, help));
+            }
+            _ => merged.mistakes.push(Mistake::error(&node.at, "a key to clear is a text in quotes", help)),
         }
     }
 }
@@ -171,35 +186,77 @@ fn remove_path(table: &mut Table, path: &str) -> bool {
     }
 }
 
-fn merge_tables(under: &mut Table, over: &Table) {
+fn merge_tables(under: &mut Table, over: &Table, inside: &Inside<'_>, merged: &mut Merged) {
     for (key, node) in &over.entries {
-        if key.text == "clear" {
+        if matches!(key.text.as_str(), "clear" | "id") {
             continue;
         }
+        let path = joined(inside.path, &key.text);
         match (under.get_mut(&key.text), &node.value) {
-            (Some(Node { value: Value::Table(inner), .. }), Value::Table(new)) => merge_tables(inner, new),
-            _ => replace(under, key, node.clone()),
+            (Some(Node { value: Value::Table(inner), .. }), Value::Table(new)) => {
+                merge_tables(inner, new, &Inside { path: &path, ..*inside }, merged);
+            }
+            (known, _) => {
+                if let Some(known) = known.filter(|known| same(known, node)) {
+                    let (at, before) = (node.at.clone(), known.at.clone());
+                    merged.repeats.push(Repeat { what: inside.what.to_owned(), key: path, at, before });
+                }
+                replace(under, key, node.clone());
+            }
         }
     }
 }
 
-/// Keys that two parents of one file both set, by check: which of them wins may surprise.
-pub(super) fn both_set(first: &Table, second: &Table) -> Vec<(Key, String)> {
+fn joined(path: &str, key: &str) -> String {
+    if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") }
+}
+
+/// A key that two parents of one file set to different values: which of them wins may surprise.
+#[derive(Debug)]
+pub(super) struct BothSet {
+    /// What it is in: "the check lf-hose-at-steer-lock".
+    pub what: String,
+    /// The key, from there.
+    pub key: String,
+    /// Where the later parent sets it.
+    pub at: Place,
+}
+
+/// Keys that two parents of one file both set, to any depth.
+pub(super) fn both_set(first: &Table, second: &Table) -> Vec<BothSet> {
     let mut found = Vec::new();
-    for (id, later) in checks(second) {
-        let Some((_, earlier)) = checks(first).find(|(known, _)| *known == id) else { continue };
-        for (key, node) in &later.entries {
-            let differs = earlier.get(&key.text).is_some_and(|known| !same(known, node));
-            if key.text != "id" && differs {
-                found.push((key.clone(), id.to_owned()));
+    for array in NAMED {
+        for (id, later) in elements(second, array) {
+            if let Some((_, earlier)) = elements(first, array).find(|(known, _)| *known == id) {
+                differing(
+                    earlier,
+                    later,
+                    &Inside { what: &format!("the {array} {id}"), path: "" },
+                    &mut found,
+                );
             }
         }
     }
     found
 }
 
-fn checks(table: &Table) -> impl Iterator<Item = (&str, &Table)> {
-    let items: &[Node] = match table.get("check").map(|node| &node.value) {
+fn differing(earlier: &Table, later: &Table, inside: &Inside<'_>, found: &mut Vec<BothSet>) {
+    for (key, node) in &later.entries {
+        let path = joined(inside.path, &key.text);
+        match (earlier.get(&key.text).map(|known| (known, &known.value)), &node.value) {
+            (Some((_, Value::Table(inner))), Value::Table(new)) => {
+                differing(inner, new, &Inside { path: &path, ..*inside }, found);
+            }
+            (Some((known, _)), _) if key.text != "id" && !same(known, node) => {
+                found.push(BothSet { what: inside.what.to_owned(), key: path, at: key.at.clone() });
+            }
+            _ => {}
+        }
+    }
+}
+
+fn elements<'t>(table: &'t Table, array: &str) -> impl Iterator<Item = (&'t str, &'t Table)> {
+    let items: &[Node] = match table.get(array).map(|node| &node.value) {
         Some(Value::Array(items)) => items,
         _ => &[],
     };

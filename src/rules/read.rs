@@ -25,7 +25,9 @@ pub fn read(r: &Reader<'_>) -> Ruleset {
         ..Ruleset::default()
     };
     rules.checks = r.tables("check", "The checks.", check).into_iter().flatten().collect();
-    cross_check(&rules, r);
+    if r.is_whole() {
+        cross_check(&rules, r);
+    }
     rules
 }
 
@@ -44,7 +46,7 @@ fn known<T: Copy>(r: &Reader<'_>, word: &Word, what: &str, words: &[(&str, T)]) 
         let names: Vec<&str> = words.iter().map(|(name, _)| *name).collect();
         let help = did_you_mean(&word.text, names.iter().copied())
             .map_or_else(|| format!("one of: {}", names.join(", ")), |near| format!("did you mean {near}?"));
-        r.report(Mistake::error(&word.at, format!("{} is not a {what}", word.text), help));
+        r.report(Mistake::error(&word.at, format!("{} is no {what}", word.text), help));
     }
     found
 }
@@ -146,8 +148,8 @@ fn source(r: &Reader<'_>) -> Option<Source> {
 fn words(r: &Reader<'_>) -> Words {
     Words {
         look: r.text("look", "What to look at; silent for a pure number."),
-        accept: r.need_text("accept", "Accept when."),
-        reject: r.need_text("reject", "Reject when."),
+        accept: r.need_text("accept", "What it looks like when it is right."),
+        reject: r.need_text("reject", "What it looks like when it is not."),
         why: r.need_text("why", "Why it matters."),
         remedy: r.need_text("remedy", "What to do about it."),
         parts: texts(r, "parts", "Parts for it."),
@@ -164,7 +166,7 @@ fn check(r: &Reader<'_>) -> Option<Check> {
     r.words("clear", "Keys taken out before the new ones go in: measure.max.");
     let station = r.need_text("station", "Station it belongs to.");
     let topic = r.need_choice("topic", "What it is about.", Topic::WORDS);
-    let title = r.need_text("title", "Short title.");
+    let title = r.need_text("title", "A short title, 58 columns at most.");
     let words = words(r);
     let first = r.flag("first", "Asked before any station.").unwrap_or(false);
     let no_eye = r.flag("no_eye", "May not be accepted by eye without a value.").unwrap_or(false);
@@ -199,7 +201,8 @@ fn check(r: &Reader<'_>) -> Option<Check> {
         table: r.whole(),
     };
     consistent(r, &check);
-    (topic.is_some() && method.is_some() && severity.is_some() && !check.id.is_empty()).then_some(check)
+    // One that lacks a word is kept all the same, so that the rest of it is looked at in the same run.
+    (!check.id.is_empty()).then_some(check)
 }
 
 fn typed(r: &Reader<'_>) -> Typed {
@@ -251,7 +254,9 @@ fn consistent(r: &Reader<'_>, check: &Check) {
         let twice = ids.iter().enumerate().any(|(at, id)| ids.iter().take(at).any(|earlier| earlier == id));
         if unnamed || twice {
             let help = "give each of several rows an id of its own and a label";
-            r.report(Mistake::error(&r.at, format!("the rows of {} cannot be told apart", check.id), help));
+            let key = ["measure", "count", "date"].into_iter().find(|key| r.has(key)).unwrap_or("measure");
+            let message = format!("the rows of {} cannot be told apart", check.id);
+            r.report(Mistake::error(&r.place(key), message, help));
         }
     }
 }
@@ -307,17 +312,44 @@ fn cross_check(rules: &Ruleset, r: &Reader<'_>) {
         }
         if let Typed::Measure(rows) = &check.typed {
             for named in rows.iter().filter_map(|row| row.instrument.as_deref()) {
-                refer(r, check.table.get("measure"), named, "instrument", &instruments);
+                let node = check.table.get("measure").and_then(|node| text_in(node, "instrument", named));
+                refer(r, node, named, "instrument", &instruments);
             }
         }
-    }
-    for lap in &rules.laps {
-        for named in &lap.stations {
-            refer(r, None, named, "station", &stations);
+        for named in check.cases.iter().filter_map(|case| case.given.instrument.as_deref()) {
+            let node = check.table.get("case").and_then(|node| text_in(node, "instrument", named));
+            refer(r, node, named, "instrument", &instruments);
         }
     }
-    for from in rules.profiles.iter().filter_map(|profile| profile.from.as_deref()) {
-        refer(r, None, from, "profile", &profiles);
+    let root = r.whole();
+    for lap in &rules.laps {
+        let table = named(&root, "lap", &lap.id);
+        for station in &lap.stations {
+            refer(r, table.and_then(|table| item(table, "stations", station)), station, "station", &stations);
+        }
+    }
+    for profile in &rules.profiles {
+        let node = named(&root, "profile", &profile.id).and_then(|table| table.get("from"));
+        profile.from.iter().for_each(|from| refer(r, node, from, "profile", &profiles));
+    }
+}
+
+/// The table of an array that bears an id.
+fn named<'t>(root: &'t Table, array: &str, id: &str) -> Option<&'t Table> {
+    let Value::Array(items) = &root.get(array)?.value else { return None };
+    items.iter().find_map(|node| match &node.value {
+        Value::Table(table) if table.text("id") == Some(id) => Some(table),
+        _ => None,
+    })
+}
+
+/// The node of a key that holds this text, in a table, an array of them or a table within.
+fn text_in<'t>(node: &'t Node, key: &str, wanted: &str) -> Option<&'t Node> {
+    match &node.value {
+        Value::Array(items) => items.iter().find_map(|item| text_in(item, key, wanted)),
+        Value::Table(table) if table.text(key) == Some(wanted) => table.get(key),
+        Value::Table(table) => table.entries.iter().find_map(|(_, inner)| text_in(inner, key, wanted)),
+        _ => None,
     }
 }
 

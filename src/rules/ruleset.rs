@@ -32,6 +32,8 @@ pub struct Layer {
     pub file: String,
     /// SHA-256 of its text.
     pub sha256: String,
+    /// Where it says when it was reviewed, or its beginning.
+    pub place: Place,
 }
 
 impl Layer {
@@ -63,6 +65,21 @@ pub struct Ruleset {
     pub checks: Vec<Check>,
     /// Checks that a later file dropped.
     pub dropped: Vec<Dropped>,
+    /// Keys that a later file sets to what they were already.
+    pub repeats: Vec<Repeat>,
+}
+
+/// A key that a later file sets to what it was already.
+#[derive(Clone, Debug)]
+pub struct Repeat {
+    /// What it is in: "the check lf-hose-at-steer-lock".
+    pub what: String,
+    /// The key, from there.
+    pub key: String,
+    /// Where it is set again.
+    pub at: Place,
+    /// Where it was set before.
+    pub before: Place,
 }
 
 /// A check that a later file dropped.

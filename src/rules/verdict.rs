@@ -90,7 +90,7 @@ pub fn judge_measure(
     if !row.guarded || (min.is_none() && max.is_none()) {
         return Judged { short_of_aim, ..Judged::plain(simple, says) };
     }
-    let tool = instrument.or(row.instrument.as_deref()).and_then(|id| rules.instrument(id));
+    let tool = instrument_for(rules, row, instrument);
     let Some((accuracy, shape)) = accuracy(row, half_width, tool) else {
         let says = format!("{says}; the instrument is not known, so its accuracy is not counted");
         return Judged { short_of_aim, ..Judged::plain(simple, says) };
@@ -121,6 +121,13 @@ fn bounds(row: &MeasureRow) -> (Option<&Limit>, Option<&Limit>) {
     }
 }
 
+/// The instrument said to be used, where it measures this kind of value; else the row's usual one. A check with several
+/// rows is answered with one instrument named, which may be right for some of them only.
+fn instrument_for<'r>(rules: &'r Ruleset, row: &MeasureRow, named: Option<&str>) -> Option<&'r Instrument> {
+    let tool = |id: &str| rules.instrument(id).filter(|tool| tool.half_width(row.kind).is_some());
+    named.and_then(tool).or_else(|| row.instrument.as_deref().and_then(tool))
+}
+
 /// What the person stated, else the instrument's own.
 fn accuracy(row: &MeasureRow, half_width: Option<f64>, tool: Option<&Instrument>) -> Option<(f64, Shape)> {
     match half_width {
@@ -148,6 +155,8 @@ fn finer(
         .iter()
         .filter_map(|known| Some((known, known.half_width(row.kind)?)))
         .filter(|(known, half)| *half < accuracy && decides(*half, known.shape))
+        // The coarsest that decides; of several alike the first in the rules.
+        .rev()
         .max_by(|a, b| a.1.total_cmp(&b.1));
     let nearest =
         [min, max].into_iter().flatten().map(|limit| (si - limit.si).abs()).fold(f64::INFINITY, f64::min);
@@ -194,12 +203,16 @@ pub fn judge_date(row: &DateRow, date: NaiveDate, car_span: Option<Span>, on: Na
     let left = (due - on).num_days();
     let says = match left {
         0 => format!("due today, {span} from {date} ({whose} span)"),
-        1.. => format!("due {due}, in {left} days ({span} from {date}, {whose} span)"),
-        _ => format!("ran out {due}, {} days ago ({span} from {date}, {whose} span)", -left),
+        1.. => format!("due {due}, in {} ({span} from {date}, {whose} span)", days(left)),
+        _ => format!("ran out {due}, {} ago ({span} from {date}, {whose} span)", days(-left)),
     };
     let outcome = if left >= 0 { Outcome::Accept } else { Outcome::Reject };
     let warned = row.warn.and_then(|warn| warn.after(on)).is_some_and(|edge| due <= edge);
     Judged { short_of_aim: outcome == Outcome::Accept && warned, ..Judged::plain(outcome, says) }
+}
+
+fn days(count: i64) -> String {
+    format!("{count} day{}", if count == 1 { "" } else { "s" })
 }
 
 /// A computed number against its row.

@@ -57,6 +57,8 @@ struct OpenCar {
 pub struct CarOnFile {
     /// The car, with measured values in place of the file's.
     pub found: FoundCar,
+    /// Those measured values, and what was set on the command line.
+    pub overrides: Overrides,
     /// Its record up to the day asked for.
     pub history: History,
     /// The rules in force.
@@ -111,7 +113,7 @@ impl DiskGarage {
         };
         trouble.extend(rules.notes.iter().cloned());
         trouble.extend(load::stale_notes(&rules.rules, self.on()));
-        Ok(CarOnFile { found, history, rules, trouble })
+        Ok(CarOnFile { found, overrides: all, history, rules, trouble })
     }
 
     /// Opens a car's log for keeping; another writer id is taken where this one's log is damaged.

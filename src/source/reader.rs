@@ -94,6 +94,11 @@ impl<'a> Reader<'a> {
         self.state.report(mistake);
     }
 
+    /// Whether the whole document could be parsed, so that what is missing is missing.
+    pub fn is_whole(&self) -> bool {
+        !self.state.partial
+    }
+
     /// The table's key path, ids included.
     pub fn path(&self) -> &str {
         &self.path
@@ -102,6 +107,14 @@ impl<'a> Reader<'a> {
     /// Whether the key stands in the file.
     pub fn has(&self, key: &str) -> bool {
         self.table.is_some_and(|table| table.get(key).is_some())
+    }
+
+    /// How many elements the array of a key has, read or not.
+    pub fn len(&self, key: &str) -> Option<usize> {
+        match &self.table?.get(key)?.value {
+            Value::Array(items) => Some(items.len()),
+            _ => None,
+        }
     }
 
     /// Where a key's value stands, or the table's header.
@@ -121,12 +134,12 @@ impl<'a> Reader<'a> {
     fn node(&self, key: &'static str, kind: FieldKind, doc: &str, required: bool) -> Option<&'a Node> {
         self.note(key, kind, doc, required);
         let node = self.table.and_then(|table| table.get(key));
-        if node.is_none() && required && self.state.shape.is_none() {
+        if node.is_none() && required && self.is_whole() && self.state.shape.is_none() {
             let table = if self.path.is_empty() { "the file" } else { &self.path };
             self.state.report(Mistake::error(
                 &self.at,
                 format!("{table} has no {key}"),
-                format!("add {key} = …: {doc}"),
+                format!("add {key} = …: {}", doc.trim_end_matches('.')),
             ));
         }
         node

@@ -33,7 +33,7 @@ fn wanted(node: &Node, wanted: &str) -> Mistake {
 }
 
 /// The place of a stretch of a quoted text, or of the whole where escapes shift it.
-fn inside(node: &Node, text: &str, range: std::ops::Range<usize>) -> Place {
+pub fn text_place(node: &Node, text: &str, range: std::ops::Range<usize>) -> Place {
     let raw = node.at.file.text.get(node.at.range.clone()).unwrap_or("");
     if raw == text {
         return node.at.inside(range);
@@ -61,7 +61,7 @@ pub(super) fn quantity_of(node: &Node, kind: Kind) -> Result<Parsed, Mistake> {
     };
     match &node.value {
         Value::Text(text) => units::parse(text, kind).map_err(|refusal| {
-            Mistake::error(&inside(node, text, refusal.at), refusal.message, refusal.help)
+            Mistake::error(&text_place(node, text, refusal.at), refusal.message, refusal.help)
         }),
         #[expect(clippy::cast_precision_loss, reason = "a factor typed as a whole number is small")]
         Value::Integer(whole) => bare(*whole as f64),
@@ -174,6 +174,10 @@ pub(super) fn date(node: &Node) -> Result<Dated, Mistake> {
     let text = match &node.value {
         Value::Date(date) if date.time.is_none() => date.to_string(),
         Value::Text(text) => text.trim().to_owned(),
+        Value::Date(_) => {
+            let help = "leave the time out: 2026-03-14";
+            return Err(Mistake::error(&node.at, "a day is wanted here, without a time", help));
+        }
         _ => return Err(wanted(node, "a date: 2026-03-14, or \"2026-03\"")),
     };
     parse_date(&text).map(|day| Dated { day }).ok_or_else(|| {

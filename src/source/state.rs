@@ -43,12 +43,18 @@ pub struct ReadState {
     pub(super) used: RefCell<BTreeSet<String>>,
     pub(super) overrides: Overrides,
     pub(super) shape: Option<RefCell<Vec<Shape>>>,
+    pub(super) partial: bool,
 }
 
 impl ReadState {
     /// A plain reading with some values standing in.
     pub fn new(overrides: Overrides) -> Self {
         Self { overrides, ..Self::default() }
+    }
+
+    /// As [`Self::new`], of a document that could be parsed in part only: nothing is said to be missing from it.
+    pub fn of_part(overrides: Overrides, partial: bool) -> Self {
+        Self { overrides, partial, ..Self::default() }
     }
 
     /// A reading that only notes which keys are asked for, to describe the format.

@@ -100,7 +100,8 @@ pub fn parse(file: &Rc<SourceFile>) -> (Node, Vec<Mistake>) {
         .into_iter()
         .map(|error| {
             let at = Place { file: Rc::clone(file), range: error.span().unwrap_or(0..0) };
-            Mistake::error(&at, error.message().trim().to_owned(), "write it as TOML 1.0 asks: key = value")
+            let help = "write it as TOML 1.0 asks: key = value, texts in quotes, dates as 2026-03-14";
+            Mistake::error(&at, error.message().trim().to_owned(), help)
         })
         .collect();
     let span = table.span();
@@ -109,6 +110,16 @@ pub fn parse(file: &Rc<SourceFile>) -> (Node, Vec<Mistake>) {
         at: Place { file: Rc::clone(file), range: span },
     };
     (node, mistakes)
+}
+
+/// Mistakes of a reading that are not merely about what a syntax mistake left unreadable.
+pub fn beside(syntax: &[Mistake], found: Vec<Mistake>) -> Vec<Mistake> {
+    let overlaps = |a: &Place, b: &Place| {
+        a.file.name == b.file.name && a.range.start < b.range.end && b.range.start < a.range.end
+    };
+    let told =
+        |mistake: &Mistake| syntax.iter().any(|known| overlaps(&known.at, &mistake.at) && known != mistake);
+    found.into_iter().filter(|mistake| !told(mistake)).collect()
 }
 
 fn convert_table(table: &DeTable<'_>, file: &Rc<SourceFile>) -> Table {

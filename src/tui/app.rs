@@ -43,6 +43,8 @@ pub struct App<G: Garage> {
     pub(super) parked: Option<WalkPage>,
     /// Whether the key before asked to leave something unkept.
     pub(super) asked: bool,
+    /// What pictures are made of.
+    pub(super) grain: super::picture::Grain,
     /// Columns and rows of the screen.
     size: (u16, u16),
     done: bool,
@@ -71,6 +73,7 @@ impl<G: Garage> App<G> {
             ended: None,
             parked: None,
             asked: false,
+            grain: super::picture::Grain::default(),
             size: (80, 24),
             done: false,
         };
@@ -174,6 +177,10 @@ impl<G: Garage> App<G> {
                 Place::Findings => self.act_findings(action),
                 Place::Numbers => self.act_numbers(action),
                 Place::Report => self.act_report(action),
+                Place::Plan => self.act_plan(action),
+                Place::Discharge => self.act_discharge(action),
+                Place::WhatIf => self.act_what_if(action),
+                Place::Keys => self.act_keys(action),
                 Place::Hold => self.act_hold(action),
                 Place::End | Place::Ended => self.act_end(action),
                 Place::Help => self.act_help(action),
@@ -221,6 +228,7 @@ impl<G: Garage> App<G> {
             }
             (Some(Over::Words(words)), _) => Some(&mut words.input),
             (Some(Over::Jump(list)), _) => Some(&mut list.filter),
+            (Some(Over::Keys(list)), _) => Some(&mut list.filter),
             (None, Screen::Cars(page)) => Some(&mut page.filter),
             _ => None,
         }
@@ -234,6 +242,7 @@ impl<G: Garage> App<G> {
             }
             (Some(Over::Words(words)), _) => words.trouble = None,
             (Some(Over::Jump(_)), _) => self.fill_jump(),
+            (Some(Over::Keys(_)), _) => self.fill_keys(),
             (None, Screen::Cars(page)) => page.at = 0,
             _ => {}
         }

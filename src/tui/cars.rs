@@ -187,6 +187,7 @@ impl<G: Garage> App<G> {
             }
             UiAction::Findings => self.open_findings(From::Start),
             UiAction::Numbers => self.open_numbers(From::Start),
+            UiAction::Plan => self.open_plan(),
             UiAction::Report => self.open_report(From::Start),
             UiAction::Back => self.list_cars(),
             _ => {}

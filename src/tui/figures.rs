@@ -37,7 +37,8 @@ fn number_line(walk: &Walk, answer: &Answer) -> NumberLine {
     }
 }
 
-fn with_band(number: &Number, units: Units) -> String {
+/// A value with its band, as people read it.
+pub fn with_band(number: &Number, units: Units) -> String {
     let shown = number.shown(units);
     match (number.low, number.high) {
         (Some(low), Some(high)) => {
@@ -48,7 +49,7 @@ fn with_band(number: &Number, units: Units) -> String {
 }
 
 /// The worst verdict among the checks that limit this number, with its words.
-fn margin(walk: &Walk, number: &Number) -> Option<(Outcome, String)> {
+pub fn margin(walk: &Walk, number: &Number) -> Option<(Outcome, String)> {
     let rows = walk.start.rules.checks.iter().flat_map(|check| check.compute.iter());
     let limits = rows.filter(|row: &&ComputeRow| row.judges() && row.quantity.id == number.quantity);
     let judged: Vec<Judged> = limits.map(|row| judge_compute(row, number, walk.start.units)).collect();

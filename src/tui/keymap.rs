@@ -16,6 +16,8 @@ pub enum Key {
     Right,
     PageUp,
     PageDown,
+    Home,
+    End,
 }
 
 impl Key {
@@ -32,6 +34,8 @@ impl Key {
             KeyCode::Right => Self::Right,
             KeyCode::PageUp => Self::PageUp,
             KeyCode::PageDown => Self::PageDown,
+            KeyCode::Home => Self::Home,
+            KeyCode::End => Self::End,
             _ => return None,
         })
     }
@@ -47,6 +51,8 @@ impl Key {
             Self::Right => "Right".to_owned(),
             Self::PageUp => "PgUp".to_owned(),
             Self::PageDown => "PgDn".to_owned(),
+            Self::Home => "Home".to_owned(),
+            Self::End => "End".to_owned(),
             Self::Enter => "Enter".to_owned(),
             Self::Esc => "Esc".to_owned(),
             Self::Tab => "Tab".to_owned(),
@@ -70,6 +76,10 @@ pub enum Place {
     Findings,
     Numbers,
     Report,
+    Plan,
+    Discharge,
+    WhatIf,
+    Keys,
     Hold,
     End,
     Ended,
@@ -91,6 +101,10 @@ impl Place {
         (Self::Findings, "Open items"),
         (Self::Numbers, "Numbers"),
         (Self::Report, "Report"),
+        (Self::Plan, "Plan of the car"),
+        (Self::Discharge, "Discharge over time"),
+        (Self::WhatIf, "What if"),
+        (Self::Keys, "Choosing what to change"),
         (Self::Hold, "Pressure hold"),
         (Self::End, "End of the walk"),
         (Self::Ended, "Walk ended"),
@@ -104,7 +118,7 @@ impl Place {
 
     /// Whether characters are text here, not keys.
     pub fn takes_text(self) -> bool {
-        matches!(self, Self::Cars | Self::Typing | Self::Words | Self::Jump)
+        matches!(self, Self::Cars | Self::Typing | Self::Words | Self::Jump | Self::Keys)
     }
 }
 
@@ -187,8 +201,50 @@ pub enum UiAction {
     Unknown,
     /// The other circuit.
     NextCircuit,
-    /// Save the report.
+    /// Save what is shown.
     Save,
+    /// Show the plan of the car.
+    Plan,
+    /// Show the discharge over time.
+    Discharge,
+    /// Try other values.
+    WhatIf,
+    /// See the car from the other side.
+    OtherView,
+    /// Only the surroundings of the station, or the whole car.
+    Zoom,
+    /// The next station of the plan.
+    NextPlace,
+    /// The station of the plan before.
+    PreviousPlace,
+    /// Draw with finer or coarser dots.
+    Dots,
+    /// A moment later.
+    Later,
+    /// A moment earlier.
+    Earlier,
+    /// Ten moments later.
+    MuchLater,
+    /// Ten moments earlier.
+    MuchEarlier,
+    /// The first moment.
+    First,
+    /// The last moment.
+    Last,
+    /// The next picture.
+    NextFigure,
+    /// The next network.
+    NextNetwork,
+    /// Take the chosen change back.
+    Undo,
+    /// Choose the next change.
+    NextChange,
+    /// The main run in each tube size.
+    MainRun,
+    /// The next run of the table.
+    NextRun,
+    /// The run of the table before.
+    PreviousRun,
     /// Show the keys.
     Help,
     /// Go back.
@@ -225,7 +281,7 @@ const fn bind(
     Binding { action, name, keys, places, label, help }
 }
 
-use Key::{Char, Down, Enter, Esc, Left, PageDown, PageUp, Right, Tab, Up};
+use Key::{Char, Down, End, Enter, Esc, Home, Left, PageDown, PageUp, Right, Tab, Up};
 use Place as P;
 use UiAction as U;
 
@@ -251,7 +307,7 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::Yes, "has_it", &[Char('y'), Char('a')], &[P::NewCar], "yes", "The car has it."),
     bind(U::No, "has_none", &[Char('n'), Char('r')], &[P::NewCar], "no", "The car has none."),
     bind(U::Unknown, "not_known", &[Char('u'), Char('s')], &[P::NewCar], "not known", "Not known: its checks are asked."),
-    bind(U::Go, "go", &[Enter], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Typing, P::Words, P::Jump, P::Findings, P::Numbers, P::Hold, P::End, P::Ended], "go on", "Do what the screen offers: open, go on, keep."),
+    bind(U::Go, "go", &[Enter], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Typing, P::Words, P::Jump, P::Findings, P::Numbers, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended], "go on", "Do what the screen offers: open, go on, keep."),
     bind(U::NextInstrument, "next_instrument", &[Tab], &[P::Typing], "instrument", "Choose the next instrument."),
     bind(U::StartLater, "start_later", &[Right], &[P::Start], "start later", "Start the lap one station later."),
     bind(U::StartEarlier, "start_earlier", &[Left], &[P::Start], "start earlier", "Start the lap one station earlier."),
@@ -259,21 +315,42 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::NextStage, "next_stage", &[Char('t')], &[P::Start], "stage", "Choose the stage of the build."),
     bind(U::SayWho, "say_who", &[Char('b')], &[P::Start], "by whom", "Say who walks."),
     bind(U::NextCircuit, "next_circuit", &[Tab], &[P::Hold], "other circuit", "Go to the other circuit."),
-    bind(U::Save, "save", &[Char('s')], &[P::Report], "save", "Write the report beside the log."),
+    bind(U::NextFigure, "next_picture", &[Tab], &[P::Discharge], "picture", "Show the next picture: flow, pressure, share, lines filling."),
+    bind(U::Later, "later", &[Right], &[P::Discharge], "time", "Go a moment later."),
+    bind(U::Earlier, "earlier", &[Left], &[P::Discharge], "earlier", "Go a moment earlier."),
+    bind(U::MuchLater, "much_later", &[PageDown], &[P::Discharge], "ten moments", "Go ten moments later."),
+    bind(U::MuchEarlier, "much_earlier", &[PageUp], &[P::Discharge], "ten earlier", "Go ten moments earlier."),
+    bind(U::First, "first_moment", &[Home], &[P::Discharge], "start, end", "Go to the moment the valves open."),
+    bind(U::Last, "last_moment", &[End], &[P::Discharge], "end", "Go to the moment the first bottle is empty."),
+    bind(U::NextNetwork, "next_network", &[Char('n')], &[P::Discharge], "other bottle", "Show the next network of bottles and lines."),
+    bind(U::OtherView, "other_view", &[Char('v')], &[P::Plan, P::Discharge], "top, side", "See the car from the other side: from above, from its right."),
+    bind(U::Zoom, "zoom", &[Char('z')], &[P::Plan], "zoom", "Show the surroundings of the station, or the whole car again."),
+    bind(U::NextPlace, "next_place", &[Right], &[P::Plan], "station", "Choose the next station of the plan."),
+    bind(U::PreviousPlace, "previous_place", &[Left], &[P::Plan], "station before", "Choose the station of the plan before."),
+    bind(U::MainRun, "main_run_table", &[Char('t')], &[P::WhatIf], "tube sizes", "Show the main run in 3/16, 1/4 and 5/16 in tube against arrival, split and hold-up."),
+    bind(U::NextRun, "next_run", &[Right], &[P::WhatIf], "run", "Make the table for the next run."),
+    bind(U::PreviousRun, "previous_run", &[Left], &[P::WhatIf], "run before", "Make the table for the run before."),
+    bind(U::Undo, "undo_change", &[Char('u')], &[P::WhatIf], "undo", "Take the chosen change back; the others stay."),
+    bind(U::NextChange, "next_change", &[Tab], &[P::WhatIf], "other change", "Choose the next change."),
+    bind(U::Discharge, "discharge", &[Char('d')], &[P::Numbers, P::Plan, P::WhatIf], "discharge", "Show the discharge over time, with the changes of a what-if."),
+    bind(U::WhatIf, "what_if", &[Char('w')], &[P::Numbers, P::Plan, P::Discharge], "what if", "Try other values and see every number before and after; the car file stays as it is."),
+    bind(U::Dots, "dots", &[Char('g')], &[P::Plan, P::Discharge], "dots", "Draw with fine dots, half blocks or plain signs."),
+    bind(U::Save, "save", &[Char('s')], &[P::Report, P::WhatIf], "save", "Write what is shown beside the log."),
     bind(U::NextCheck, "next_check", &[Right], &[P::Walk], "next", "Go to the next check."),
     bind(U::PreviousCheck, "previous_check", &[Left], &[P::Walk], "before", "Go to the check before."),
     bind(U::NextStation, "next_station", &[PageDown, Char(']')], &[P::Walk], "next station", "Go to the next station."),
     bind(U::PreviousStation, "previous_station", &[PageUp, Char('[')], &[P::Walk], "station before", "Go to the station before."),
-    bind(U::Down, "down", &[Down], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
-    bind(U::Up, "up", &[Up], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
+    bind(U::Down, "down", &[Down], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
+    bind(U::Up, "up", &[Up], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
     bind(U::Jump, "jump", &[Char('j')], &[P::Walk], "jump", "List stations and checks; a few letters find one."),
     bind(U::Findings, "open_items", &[Char('o')], &[P::Walk, P::Start, P::End, P::Ended], "open items", "Show what is open, worst first."),
     bind(U::Numbers, "numbers", &[Char('m')], &[P::Walk, P::Start, P::End, P::Ended], "numbers", "Show every number worked out."),
     bind(U::Report, "report", &[Char('p')], &[P::Walk, P::Start, P::Findings, P::End, P::Ended], "report", "Show the deficiency report."),
+    bind(U::Plan, "plan", &[Char('k')], &[P::Walk, P::Start, P::Findings, P::Numbers, P::End, P::Ended], "plan", "Show the plan of the car: runs, nozzles, stations, open items."),
     bind(U::EndWalk, "end_walk", &[Char('x')], &[P::Walk], "end", "Go to the end of the walk, to sign it."),
-    bind(U::Help, "help", &[Char('?')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::Report, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
-    bind(U::Back, "back", &[Esc], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Jump, P::Findings, P::Numbers, P::Report, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
-    bind(U::Quit, "quit", &[Char('q')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept."),
+    bind(U::Help, "help", &[Char('?')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
+    bind(U::Back, "back", &[Esc], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Jump, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
+    bind(U::Quit, "quit", &[Char('q')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept."),
 ];
 
 /// The action of a key at a place.

@@ -8,15 +8,18 @@ mod draw;
 mod figures;
 mod holding;
 mod keymap;
+mod looking;
 mod moving;
 mod over;
 mod pages;
+mod picture;
 mod run;
 mod sheet;
 mod signing;
 mod state;
 mod text;
 mod theme;
+mod trying;
 mod typing;
 mod wording;
 

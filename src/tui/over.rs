@@ -9,6 +9,7 @@ use crate::units::Kind;
 use crate::walk::{Action, Assessment};
 
 use super::keymap::Place;
+use super::trying::KeyList;
 
 /// What lies over a screen.
 #[derive(Debug)]
@@ -19,6 +20,8 @@ pub enum Over {
     Words(Box<Words>),
     /// Stations and checks.
     Jump(JumpList),
+    /// Keys of the car file to try another value for.
+    Keys(KeyList),
     /// The keys of a place, and the first line shown.
     Help(Place, usize),
     /// A text of several lines that something outside gave, and the first line shown.
@@ -115,6 +118,8 @@ pub enum Purpose {
     Sign(String),
     /// A reading of the hold: its key.
     HoldReading(String),
+    /// Another value for a key of the car file, to see what it would do.
+    WhatIf(String),
 }
 
 /// Stations and checks to go to.

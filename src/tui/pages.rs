@@ -38,6 +38,7 @@ impl<G: Garage> App<G> {
             UiAction::Down => page.at = (page.at + 1).min(page.items.len().saturating_sub(1)),
             UiAction::Up => page.at = page.at.saturating_sub(1),
             UiAction::Report => self.open_report(from),
+            UiAction::Plan => self.open_plan(),
             UiAction::Back => self.go_back(from),
             _ => {
                 if let Some(item) = self.item() {
@@ -114,6 +115,9 @@ impl<G: Garage> App<G> {
             UiAction::Down => page.at = (page.at + 1).min(page.lines.len().saturating_sub(1)),
             UiAction::Up => page.at = page.at.saturating_sub(1),
             UiAction::Go => (page.open, page.scroll) = (!page.open && !page.lines.is_empty(), 0),
+            UiAction::Plan => self.open_plan(),
+            UiAction::Discharge => self.open_discharge(),
+            UiAction::WhatIf => self.open_what_if(),
             UiAction::Back if page.open => page.open = false,
             UiAction::Back => self.go_back(from),
             _ => {}

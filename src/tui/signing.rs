@@ -27,6 +27,7 @@ impl<G: Garage> App<G> {
             UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
             UiAction::Findings => self.open_findings(From::End),
             UiAction::Numbers => self.open_numbers(From::End),
+            UiAction::Plan => self.open_plan(),
             UiAction::Report => self.open_report(From::End),
             UiAction::Go if ended => self.list_cars(),
             UiAction::Go => self.ask_number(),

@@ -9,7 +9,9 @@ use crate::walk::{CarLine, Walk};
 pub use super::over::{JumpList, JumpRow, Over, Purpose, Slot, Typing, Words};
 
 use super::keymap::{Binding, Place, UiAction, at};
+use super::picture::{DischargePage, PlanPage};
 use super::sheet::{NumberLine, OpenItem, Sheet, Summary};
+use super::trying::WhatIfPage;
 
 /// What is drawn.
 #[derive(Debug)]
@@ -60,6 +62,12 @@ pub enum Screen {
     Numbers(NumbersPage),
     /// The report.
     Report(ReportPage),
+    /// The plan of the car.
+    Plan(Box<PlanPage>),
+    /// The discharge over time.
+    Discharge(Box<DischargePage>),
+    /// Values tried.
+    WhatIf(Box<WhatIfPage>),
     /// A pressure hold.
     Hold(HoldPage),
     /// The end of the walk.
@@ -294,6 +302,7 @@ impl State {
             (Some(Over::Typing(_)), _) => Place::Typing,
             (Some(Over::Words(_)), _) => Place::Words,
             (Some(Over::Jump(_)), _) => Place::Jump,
+            (Some(Over::Keys(_)), _) => Place::Keys,
             (Some(Over::Help(..) | Over::Told(..)), _) => Place::Help,
             (None, Screen::Cars(_)) => Place::Cars,
             (None, Screen::NewCar(_)) => Place::NewCar,
@@ -303,6 +312,9 @@ impl State {
             (None, Screen::Findings(_)) => Place::Findings,
             (None, Screen::Numbers(_)) => Place::Numbers,
             (None, Screen::Report(_)) => Place::Report,
+            (None, Screen::Plan(_)) => Place::Plan,
+            (None, Screen::Discharge(_)) => Place::Discharge,
+            (None, Screen::WhatIf(_)) => Place::WhatIf,
             (None, Screen::Hold(_)) => Place::Hold,
             (None, Screen::End(page)) if page.ended => Place::Ended,
             (None, Screen::End(_)) => Place::End,
@@ -325,10 +337,24 @@ impl State {
                 (Some(Over::Typing(typing)), UiAction::Up | UiAction::Down) => typing.slots.len() > 1,
                 _ => true,
             },
+            Place::Discharge | Place::WhatIf => self.offers_there(action),
             Place::Hold => match (&self.screen, action) {
                 (Screen::Hold(page), UiAction::NextCircuit) => page.circuits.len() > 1,
                 _ => true,
             },
+            _ => true,
+        }
+    }
+
+    fn offers_there(&self, action: UiAction) -> bool {
+        match (&self.screen, action) {
+            (Screen::Discharge(page), UiAction::NextNetwork) => page.all.len() > 1,
+            // A what-if holds the discharge of its own car: another one would lie over it without end.
+            (Screen::Discharge(page), UiAction::WhatIf) => !matches!(*page.under, Screen::WhatIf(_)),
+            (Screen::WhatIf(page), UiAction::NextRun | UiAction::PreviousRun) => page.table.is_some(),
+            (Screen::WhatIf(page), UiAction::NextChange) => page.changes.len() > 1 && page.table.is_none(),
+            (Screen::WhatIf(page), UiAction::Undo) => !page.changes.is_empty() && page.table.is_none(),
+            (Screen::WhatIf(page), UiAction::Save) => !page.changes.is_empty() || page.table.is_some(),
             _ => true,
         }
     }
@@ -339,7 +365,10 @@ impl State {
             (Some(item), UiAction::ByEye | UiAction::TypeValue) => item.measured,
             (Some(_), _) => true,
             (None, action) => {
-                matches!(action, UiAction::Report | UiAction::Help | UiAction::Back | UiAction::Quit)
+                matches!(
+                    action,
+                    UiAction::Report | UiAction::Plan | UiAction::Help | UiAction::Back | UiAction::Quit
+                )
             }
         }
     }

@@ -55,6 +55,7 @@ impl<G: Garage> App<G> {
             Purpose::SignNumber => self.number_asked_back(&text),
             Purpose::Sign(role) => self.sign(role, text),
             Purpose::HoldReading(key) => self.hold_reading(key, &text),
+            Purpose::WhatIf(key) => self.what_if_value(&key, &text),
         }
     }
 

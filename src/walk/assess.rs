@@ -98,9 +98,11 @@ pub struct Assessment {
 }
 
 impl Assessment {
-    /// The verdict over every row that has a limit.
+    /// The verdict over every row that has a limit; one that lacks an input is refused, and not passed over.
     pub fn verdict(&self) -> Option<Outcome> {
-        worst(self.rows.iter().filter(|row| row.judges).map(|row| row.judged.outcome))
+        let judged = self.rows.iter().filter(|row| row.judges).map(|row| row.judged.outcome);
+        let refused = self.missing.iter().filter(|missing| missing.judges).map(|_| Outcome::Refused);
+        worst(judged.chain(refused))
     }
 
     /// The row that decides.
@@ -226,10 +228,16 @@ impl Desk<'_> {
             return;
         }
         let before = out.rows.len();
+        let any = spans.iter().any(|of| of.date.is_some());
         for of in spans {
-            if let Some(date) = of.date {
-                let judged = judge_date(row, date, of.every, self.on);
-                out.rows.push(dated(row, Some(of.of.to_owned()), date, Origin::File, judged));
+            match of.date {
+                Some(date) => {
+                    let judged = judge_date(row, date, of.every, self.on);
+                    out.rows.push(dated(row, Some(of.of.to_owned()), date, Origin::File, judged));
+                }
+                // Where some have a date, one without is refused by name.
+                None if any => out.missing.push(undated(row, of.of)),
+                None => {}
             }
         }
         let read = self.readings.get(&row.field).and_then(|reading| parse_date(&reading.text));
@@ -279,6 +287,20 @@ impl Desk<'_> {
             OfFilter::Id(id) => id == of,
             OfFilter::Corner(corner) => corner_of(self.car, of) == Some(*corner),
         }
+    }
+}
+
+fn undated(row: &DateRow, of: &str) -> Missing {
+    let key = match row.field.rsplit_once('.') {
+        Some((table, key)) => format!("{table}.{of}.{key}"),
+        None => row.field.clone(),
+    };
+    Missing {
+        label: row.label.clone(),
+        of: Some(of.to_owned()),
+        reason: format!("{key} is not given"),
+        needs: vec![key],
+        judges: true,
     }
 }
 

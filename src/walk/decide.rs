@@ -1,9 +1,10 @@
 //! An action and a walk to the entries that would keep it. Nothing is changed here.
 
+use crate::mistake::did_you_mean;
 use crate::model::entry::{Entry, Finding, Outcome, Reading, Severity, WalkStarted};
-use crate::model::keys;
+use crate::model::{Car, keys};
 use crate::numbers::reading_kind;
-use crate::source::parse_date;
+use crate::source::{Word, parse_date};
 use crate::units::{Kind, parse};
 
 use super::action::{Action, Objection, Wants};
@@ -119,21 +120,19 @@ fn accept_station(walk: &Walk, id: &str, station: &str) -> Result<Vec<Entry>, Ob
     Ok(entries)
 }
 
-fn read(walk: &Walk, key: &str, value: &str, instrument: Option<String>) -> Result<Reading, Objection> {
-    reading(key, value, instrument, walk.start.by.clone(), keys::quantity_kind(key))
-}
-
-/// A reading, checked against what its key takes; `kind` is that of a key of the car file.
-pub(super) fn reading(
+/// A reading, checked against what its key takes and what the car has.
+pub(super) fn read(
+    walk: &Walk,
     key: &str,
     value: &str,
     instrument: Option<String>,
-    by: Option<String>,
-    kind: Option<Kind>,
 ) -> Result<Reading, Objection> {
-    let Some(kind) = reading_kind(key).or(kind) else {
+    let by = walk.start.by.clone();
+    let Some(kind) = reading_kind(key).or(keys::quantity_kind(key)) else {
         return Err(Objection::new(Wants::Nothing, format!("there is no reading {key}")));
     };
+    known_element(&walk.start.car, key)?;
+    known_instrument(walk, instrument.as_deref())?;
     let si = if kind == Kind::Span {
         if parse_date(value).is_none() {
             let message = format!("\"{value}\" is not a date: type year-month-day, 2026-03-14");
@@ -146,6 +145,46 @@ pub(super) fn reading(
         Some(parsed.si)
     };
     Ok(Reading { key: key.to_owned(), value: value.trim().to_owned(), si, instrument, by, seen_at: None })
+}
+
+/// A reading's key names a part that the car file has, where it has parts of that kind.
+fn known_element(car: &Car, key: &str) -> Result<(), Objection> {
+    let (suppression, brakes) = (&car.suppression, &car.brakes);
+    let parts: Vec<&str> = key.split('.').collect();
+    let (what, id, known): (_, _, Vec<&str>) = match parts.as_slice() {
+        ["suppression", "bottle", id, ..] => {
+            ("bottle", *id, suppression.bottles.iter().map(|bottle| bottle.id.as_str()).collect())
+        }
+        ["brakes", "circuit", id, ..] => {
+            let ports = brakes.masters.iter().flat_map(|master| &master.ports);
+            ("circuit", *id, ports.filter_map(|port| port.plumbed_to.as_ref()).map(Word::as_str).collect())
+        }
+        ["brakes", "wheel_brake", id, ..] => {
+            ("wheel brake", *id, brakes.wheel_brakes.iter().map(|brake| brake.id.as_str()).collect())
+        }
+        ["electrics", id, ..] => {
+            ("electric part", *id, car.electrics.iter().map(|part| part.id.as_str()).collect())
+        }
+        _ => return Ok(()),
+    };
+    // Without its id a key of the car file means every part of its kind.
+    if known.is_empty() || known.contains(&id) || reading_kind(key).is_none() {
+        return Ok(());
+    }
+    let near = did_you_mean(id, known.iter().copied());
+    let help =
+        near.map_or_else(|| format!("it has {}", known.join(", ")), |near| format!("did you mean {near}?"));
+    Err(Objection::new(Wants::Nothing, format!("the car file has no {what} {id}: {help}")))
+}
+
+/// An instrument has to be one of the rules', because its accuracy counts.
+pub(super) fn known_instrument(walk: &Walk, instrument: Option<&str>) -> Result<(), Objection> {
+    let rules = &walk.start.rules;
+    let Some(id) = instrument.filter(|id| rules.instrument(id).is_none()) else { return Ok(()) };
+    let known: Vec<&str> = rules.instruments.iter().map(|known| known.id.as_str()).collect();
+    let help = did_you_mean(id, known.iter().copied())
+        .map_or_else(|| format!("known are {}", known.join(", ")), |near| format!("did you mean {near}?"));
+    Err(Objection::new(Wants::Nothing, format!("there is no instrument {id}: {help}")))
 }
 
 fn withdraw(walk: &Walk, record: &str, note: Option<String>) -> Result<Entry, Objection> {
@@ -167,15 +206,17 @@ fn weigh(
     severity: Severity,
     note: Option<String>,
 ) -> Result<Finding, Objection> {
-    let Some(Entry::Finding(finding)) = walk.history.get(record).map(|kept| &kept.entry) else {
-        return Err(Objection::new(Wants::Nothing, "there is no finding to weigh"));
+    let open = walk.history.open();
+    let Some(standing) = open.iter().find(|standing| standing.kept.id == record) else {
+        return Err(Objection::new(Wants::Nothing, "there is no open finding to weigh here"));
     };
+    let finding = standing.finding;
     let noted = note.as_deref().is_some_and(|note| !note.trim().is_empty());
     if severity > finding.severity && !noted {
         let message = format!("to lower {} to {}, write why", finding.severity.word(), severity.word());
         return Err(Objection::new(Wants::Note, message));
     }
-    let mut finding = finding.as_ref().clone();
+    let mut finding = finding.clone();
     finding.walk = id.to_owned();
     finding.severity = severity;
     finding.by = walk.start.by.clone().or(finding.by);

@@ -7,12 +7,11 @@ use sha2::{Digest, Sha256};
 
 use crate::mistake::{self, Mistake, Place, SourceFile};
 use crate::model::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, Severity};
-use crate::model::keys;
 use crate::source::{self, FieldKind, Overrides, ReadState, Reader, Word, text_or_number};
 
 use super::action::{Objection, Wants};
-use super::decide::{computed_rejects, opening, reading};
-use super::reply::{BY_EYE, Reply, settle};
+use super::decide::{computed_rejects, known_instrument, opening, read};
+use super::reply::{BY_EYE, Reply, known_item, settle};
 use super::state::Walk;
 
 /// What a remark that names an answers file is about.
@@ -46,10 +45,21 @@ pub struct PaperAnswers {
 pub struct PaperAnswer {
     /// Where it stands.
     pub place: Place,
+    /// Where its check, item, value and instrument stand; its table where one is left out.
+    pub places: AnswerPlaces,
     /// The reply it makes.
     pub reply: Reply,
     /// A photo beside the file.
     pub photo: Option<Word>,
+}
+
+/// Where the parts of an answer stand.
+#[derive(Clone, Debug)]
+pub struct AnswerPlaces {
+    check: Place,
+    of: Place,
+    value: Place,
+    instrument: Place,
 }
 
 /// One reading as written.
@@ -61,6 +71,8 @@ pub struct PaperReading {
     pub key: Word,
     /// As written.
     pub value: String,
+    /// Where the value stands.
+    pub value_at: Place,
     /// Instrument used.
     pub instrument: Option<String>,
     /// The time on the paper.
@@ -70,7 +82,7 @@ pub struct PaperReading {
 /// Reads an answers file; every mistake in it at once.
 pub fn read_paper(file: &Rc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
     let (root, mut mistakes) = source::parse(file);
-    let state = ReadState::new(Overrides::new());
+    let state = ReadState::of_part(Overrides::new(), !mistakes.is_empty());
     let mut paper = Reader::document(&root, &state, |r| {
         r.format_number();
         PaperAnswers {
@@ -84,6 +96,7 @@ pub fn read_paper(file: &Rc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
             readings: r.tables("reading", "Readings of the day.", |r| PaperReading {
                 place: r.at.clone(),
                 key: r.need_word("key", "Key of the reading: suppression.bottle.b1.gauge."),
+                value_at: r.place("value"),
                 value: r.need_text_or_number("value", "The reading with its unit."),
                 instrument: r.text("instrument", "Instrument used."),
                 at: r.time("at", "The time written on the paper."),
@@ -92,7 +105,7 @@ pub fn read_paper(file: &Rc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
         }
     });
     paper.sha256 = hex(&Sha256::digest(file.text.as_bytes()));
-    mistakes.extend(state.finish().0);
+    mistakes.extend(source::beside(&mistakes, state.finish().0));
     mistake::sort(&mut mistakes);
     (paper, mistakes)
 }
@@ -118,8 +131,15 @@ fn answer(r: &Reader<'_>) -> PaperAnswer {
     let several =
         r.map("values", "Values by row name.", FieldKind::TextOrNumber, text_or_number).unwrap_or_default();
     values.extend(several.into_iter().map(|(word, text)| (word.text, text)));
+    let value_key = if r.has("value") { "value" } else { "values" };
     PaperAnswer {
         place: r.at.clone(),
+        places: AnswerPlaces {
+            check: r.place("check"),
+            of: r.place("of"),
+            value: r.place(value_key),
+            instrument: r.place("instrument"),
+        },
         reply: Reply {
             check,
             of,
@@ -157,6 +177,7 @@ pub fn plan_paper(
 ) -> Result<PaperPlan, Vec<Mistake>> {
     let mut play =
         Play { walk: walk.clone(), plan: PaperPlan::default(), mistakes: Vec::new(), now, count: 0 };
+    play.right_car(paper);
     play.seen_before(paper, again);
     play.begin(paper);
     for reading in &paper.readings {
@@ -185,7 +206,9 @@ impl Play {
     fn refuse(&mut self, at: &Place, objection: &Objection) {
         let help = match objection.wants {
             Wants::Note => "add note = \"…\"",
-            Wants::Value => "give value = \"…\" with its unit",
+            Wants::Value => {
+                "give value = \"…\" with its unit, values = { row = \"…\" } for several, or value = \"by eye\" where the rule allows it"
+            }
             Wants::Result => "add result = \"accept\" or \"reject\"",
             Wants::Nothing => "mend the answer, then give the file again: nothing of it was kept",
         };
@@ -204,6 +227,19 @@ impl Play {
             entry,
         };
         self.walk.apply(kept);
+    }
+
+    /// The sheet has to be for this car and this walk.
+    fn right_car(&mut self, paper: &PaperAnswers) {
+        let start = &self.walk.start;
+        let wrong = |word: &Option<Word>, what: &str, actual: &str| {
+            let word = word.as_ref().filter(|word| word.text != actual)?;
+            let message = format!("this sheet is for the {what} {}, and this is {actual}", word.text);
+            Some(Mistake::error(&word.at, message, format!("give the sheet with its own {what}")))
+        };
+        let found =
+            [wrong(&paper.car, "car", &start.car.id), wrong(&paper.profile, "profile", &start.profile)];
+        self.mistakes.extend(found.into_iter().flatten());
     }
 
     fn seen_before(&mut self, paper: &PaperAnswers, again: bool) {
@@ -240,22 +276,28 @@ impl Play {
     }
 
     fn reading(&mut self, paper: &PaperAnswers, written: &PaperReading) {
-        let kind = keys::quantity_kind(&written.key.text);
-        let by = paper.by.clone();
-        match reading(&written.key.text, &written.value, written.instrument.clone(), by, kind) {
+        match read(&self.walk, &written.key.text, &written.value, written.instrument.clone()) {
             Ok(found) => {
-                let dated = Reading { seen_at: written.at, ..found };
-                self.keep(Entry::Reading(dated), None);
+                let by = paper.by.clone().or(found.by);
+                self.keep(Entry::Reading(Reading { seen_at: written.at, by, ..found }), None);
             }
-            Err(objection) => self.refuse(&written.place, &objection),
+            Err(objection) if objection.wants == Wants::Value => self.refuse(&written.value_at, &objection),
+            Err(objection) => self.refuse(&written.key.at, &objection),
         }
     }
 
     fn answer(&mut self, paper: &PaperAnswers, written: &PaperAnswer) {
         let mut reply = written.reply.clone();
         reply.by = reply.by.or_else(|| paper.by.clone()).or_else(|| self.walk.start.by.clone());
-        if let Some(message) = self.out_of_place(&reply) {
-            self.refuse(&written.place, &Objection::new(Wants::Nothing, message));
+        let places = &written.places;
+        let found = [
+            (&places.check, self.known_check(&reply)),
+            (&places.of, known_item(&self.walk.desk(), &reply)),
+            (&places.instrument, known_instrument(&self.walk, reply.instrument.as_deref())),
+        ];
+        let wrong: Vec<_> = found.into_iter().filter_map(|(at, found)| Some((at, found.err()?))).collect();
+        if !wrong.is_empty() {
+            wrong.iter().for_each(|(at, objection)| self.refuse(at, objection));
             return;
         }
         let id = self.walk.id.clone().unwrap_or_default();
@@ -268,22 +310,22 @@ impl Play {
         }
         match settled {
             Ok(finding) => self.keep(Entry::Finding(Box::new(finding)), written.photo.clone()),
-            Err(objection) => self.refuse(&written.place, &objection),
+            Err(objection) if objection.wants == Wants::Value && !reply.values.is_empty() => {
+                self.refuse(&places.value, &objection);
+            }
+            Err(objection) => self.refuse(&places.check, &objection),
         }
     }
 
-    /// A check that is not one of the profile's, or an instrument nobody knows.
-    fn out_of_place(&self, reply: &Reply) -> Option<String> {
+    /// A check that the rules have.
+    fn known_check(&self, reply: &Reply) -> Result<(), Objection> {
         let rules = &self.walk.start.rules;
-        if rules.check(&reply.check).is_none() {
-            let near =
-                mistake::did_you_mean(&reply.check, rules.checks.iter().map(|check| check.id.as_str()));
-            let near = near.map_or_else(String::new, |near| format!(": did you mean {near}?"));
-            return Some(format!("there is no check {}{near}", reply.check));
+        if rules.check(&reply.check).is_some() || reply.check.is_empty() {
+            return Ok(());
         }
-        let instrument = reply.instrument.as_deref().filter(|id| rules.instrument(id).is_none())?;
-        let known: Vec<&str> = rules.instruments.iter().map(|known| known.id.as_str()).collect();
-        Some(format!("there is no instrument {instrument}: known are {}", known.join(", ")))
+        let near = mistake::did_you_mean(&reply.check, rules.checks.iter().map(|check| check.id.as_str()));
+        let near = near.map_or_else(String::new, |near| format!(": did you mean {near}?"));
+        Err(Objection::new(Wants::Nothing, format!("there is no check {}{near}", reply.check)))
     }
 
     fn finish(&mut self, paper: &PaperAnswers) {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::model::entry::{Finding, Moment, Outcome, Photo, RulesMark, Severity};
-use crate::model::history::History;
+use crate::model::history::{History, Standing};
 use crate::rules::{Check, Method, Typed};
 
 use super::action::{Objection, Wants};
@@ -67,14 +67,22 @@ pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> 
         return Err(Objection::new(Wants::Value, format!("{row}{refusal}")));
     }
     unknown_rows(check, reply)?;
+    if reply.by_eye && !reply.values.is_empty() {
+        return Err(Objection::new(Wants::Value, "by eye or by value, not both: leave one of them out"));
+    }
     let result = result(check, &assessment, reply)?;
     let severity = severity(check, history, reply, result)?;
     let judged = matches!(result, Outcome::Accept | Outcome::Reject | Outcome::Undecided);
-    let verdict = assessment.verdict().filter(|_| judged);
+    // What was not worked says nothing beside a look; what objects is kept whatever the person said.
+    let verdict = assessment.verdict().filter(|verdict| match verdict {
+        Outcome::Refused => judged && check.words.look.is_none(),
+        Outcome::Reject | Outcome::Undecided => true,
+        _ => judged || !reply.values.is_empty(),
+    });
     allowed(reply, result, verdict)?;
     let mut finding = blank(check, walk, reply, result, severity, desk.rules.mark());
     finding.verdict = verdict;
-    if judged {
+    if judged || verdict.is_some() || !reply.values.is_empty() {
         fill_value(&mut finding, &assessment, reply);
     }
     if reply.result.is_none() && assessment.is_computed() {
@@ -85,7 +93,7 @@ pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> 
 }
 
 /// An item has to be a part of the car, where the car file names parts.
-fn known_item(desk: &Desk<'_>, reply: &Reply) -> Result<(), Objection> {
+pub(super) fn known_item(desk: &Desk<'_>, reply: &Reply) -> Result<(), Objection> {
     let Some(of) = &reply.of else { return Ok(()) };
     let ids = desk.car.ids();
     let pair = of.split_once(" -> ").is_some_and(|(a, b)| ids.contains(&a) && ids.contains(&b));
@@ -129,10 +137,19 @@ fn result(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outco
         None if reply.by_eye => accept(check, assessment, reply),
         None => match assessment.verdict() {
             Some(verdict @ (Outcome::Reject | Outcome::Undecided)) => Ok(verdict),
-            Some(Outcome::Accept) if check.closes_by_number() => Ok(Outcome::Accept),
+            Some(Outcome::Accept) if check.closes_by_number() && assessment.waiting.is_empty() => {
+                Ok(Outcome::Accept)
+            }
+            Some(Outcome::Accept) if check.closes_by_number() => {
+                Err(Objection::new(Wants::Value, format!("not every value is typed{}", waiting(assessment))))
+            }
             Some(Outcome::Accept) => Err(Objection::new(
                 Wants::Result,
                 "the value is inside its limit, but a value alone does not close a check that has something to look at: say accept or reject",
+            )),
+            Some(Outcome::Refused) => Err(Objection::new(
+                Wants::Result,
+                format!("the number behind this check is not worked{}: give a result", reason(assessment)),
             )),
             _ => Err(Objection::new(Wants::Result, "nothing decides this check: give a result or a value")),
         },
@@ -142,37 +159,57 @@ fn result(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outco
 /// A plain accept of a typed check needs its value, or to be by eye where the rule allows that.
 fn accept(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outcome, Objection> {
     let typed = matches!(check.method, Method::Measure | Method::Count | Method::Date);
-    let has_value = assessment.has_typed();
-    if typed && !has_value && check.no_eye {
-        let message =
-            "this check may not be accepted by eye: type its value, or say that it could not be seen";
+    let has_value = assessment.has_typed() && !reply.by_eye;
+    if check.needs_value() && (!has_value || !assessment.waiting.is_empty()) {
+        let message = format!(
+            "this check may not be accepted by eye: type its value{}, or say that it could not be seen",
+            waiting(assessment)
+        );
         return Err(Objection::new(Wants::Value, message));
     }
     if typed && !has_value && !reply.by_eye && !reply.by_station {
-        return Err(Objection::new(Wants::Value, "type the value, or accept it by eye with its own key"));
+        let message = format!("type the value{}, or accept it by eye", waiting(assessment));
+        return Err(Objection::new(Wants::Value, message));
     }
-    if check.closes_by_number() && !typed && assessment.verdict().is_none() && !reply.noted() {
-        let reason =
-            assessment.missing.first().map_or_else(String::new, |missing| format!(" ({})", missing.reason));
+    let worked = !matches!(assessment.verdict(), None | Some(Outcome::Refused));
+    let by_eye = typed && reply.by_eye;
+    if check.closes_by_number() && !(worked || by_eye || reply.noted()) {
         let message = format!(
-            "the number behind this check is not worked{reason}: accept it with a note that says why"
+            "the number behind this check is not worked{}: accept it with a note that says why",
+            reason(assessment)
         );
         return Err(Objection::new(Wants::Note, message));
     }
     Ok(Outcome::Accept)
 }
 
+/// Typed rows without a value, by id and label, in brackets.
+fn waiting(assessment: &Assessment) -> String {
+    let rows = assessment.waiting.iter().map(|(id, label)| match (id.is_empty(), label.is_empty()) {
+        (true, _) => label.clone(),
+        (_, true) => id.clone(),
+        _ => format!("{id}: {label}"),
+    });
+    let named: Vec<String> = rows.filter(|row| !row.is_empty()).collect();
+    if named.is_empty() { String::new() } else { format!(" ({})", named.join("; ")) }
+}
+
+/// Why a number is not worked, in brackets.
+fn reason(assessment: &Assessment) -> String {
+    assessment.missing.first().map_or_else(String::new, |missing| format!(" ({})", missing.reason))
+}
+
 /// A result better than the program's verdict needs a note.
 fn allowed(reply: &Reply, result: Outcome, verdict: Option<Outcome>) -> Result<(), Objection> {
     let rank = |outcome| match outcome {
-        Outcome::Accept => 2,
+        Outcome::Accept | Outcome::NotFitted => 2,
         Outcome::Undecided => 1,
         _ => 0,
     };
     match verdict {
         Some(verdict) if verdict != Outcome::Refused && rank(result) > rank(verdict) && !reply.noted() => {
             let message = format!(
-                "the program says {}: to {} it all the same, write why",
+                "the program says {}: to answer {} all the same, write why",
                 verdict.word(),
                 result.word()
             );
@@ -190,8 +227,8 @@ fn severity(check: &Check, history: &History, reply: &Reply, result: Outcome) ->
     };
     let severity = reply.severity.unwrap_or(usual);
     // Stop sorts first, so a greater severity is a lighter one.
-    if severity > check.severity && !reply.noted() {
-        let message = format!("to lower {} to {}, write why", check.severity.word(), severity.word());
+    if severity > usual && !reply.noted() {
+        let message = format!("to lower {} to {}, write why", usual.word(), severity.word());
         return Err(Objection::new(Wants::Note, message));
     }
     Ok(severity)
@@ -233,7 +270,12 @@ fn blank(
 /// Puts the value that decided, and the item it is of, into the finding.
 fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
     let typed: Vec<_> = assessment.rows.iter().filter(|row| row.origin == Origin::Typed).collect();
-    let deciding = assessment.deciding();
+    // A number that accepts says nothing about what the person found: it is not put beside another result.
+    let deciding = assessment.deciding().filter(|row| {
+        row.origin != Origin::Computed
+            || finding.result == Outcome::Accept
+            || row.judged.outcome != Outcome::Accept
+    });
     finding.value = match (typed.as_slice(), reply.by_eye) {
         (_, true) => Some(BY_EYE.to_owned()),
         ([], _) => deciding.map(|row| row.shown.clone()),
@@ -253,7 +295,13 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
         finding.si = row.si;
         finding.unit = row.si.map(|_| row.unit.to_owned());
         (finding.low, finding.high, finding.chance) = (row.low, row.high, row.judged.chance);
-        if finding.of.is_none() && finding.result.is_open() && row.judged.outcome == finding.result {
+        let only = assessment.rows.iter().filter(|row| row.of.is_some()).all(|other| other.of == row.of);
+        let by_number = reply.result.is_none() || only;
+        if finding.of.is_none()
+            && by_number
+            && finding.result.is_open()
+            && row.judged.outcome == finding.result
+        {
             finding.of.clone_from(&row.of);
         }
         if row.origin == Origin::Computed {
@@ -271,26 +319,44 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
 
 /// An accept refers to the open finding that it closes; a claim of repair needs one.
 fn close(finding: &mut Finding, history: &History) -> Result<(), Objection> {
-    let standings = history.standings();
-    let open = standings.iter().find(|standing| {
-        let same = standing.finding.of == finding.of || finding.of.is_none();
-        standing.is_open() && standing.finding.check == finding.check && same
-    });
-    match (finding.result, open) {
-        (Outcome::Repaired, None) => {
-            let message = "nothing is open here: a repair is claimed on an open finding";
-            Err(Objection::new(Wants::Result, message))
+    // What was seen after this answer is not what it answers.
+    let earlier = finding.seen_at.map(|moment| history.seen_by(moment));
+    let standings = earlier.as_ref().unwrap_or(history).standings();
+    let open: Vec<&Standing<'_>> = standings
+        .iter()
+        .filter(|standing| {
+            let same = standing.of == finding.of.as_deref() || finding.of.is_none();
+            standing.is_open() && standing.finding.check == finding.check && same
+        })
+        .collect();
+    let Some(first) = open.first() else {
+        if finding.result != Outcome::Repaired {
+            return Ok(());
         }
-        (Outcome::Repaired, Some(open)) => {
-            if finding.of.is_none() {
-                finding.of.clone_from(&open.finding.of);
+        let message = "nothing is open here: a repair is claimed on an open finding";
+        return Err(Objection::new(Wants::Result, message));
+    };
+    match finding.result {
+        Outcome::Repaired => {
+            if let (None, [only]) = (&finding.of, open.as_slice()) {
+                finding.of = only.of.map(str::to_owned);
             }
-            Ok(())
         }
-        (Outcome::Accept, Some(open)) => {
-            finding.closes = Some(open.opened.map_or_else(|| open.kept.id.clone(), |kept| kept.id.clone()));
-            Ok(())
+        Outcome::NotFitted if open.iter().any(|standing| standing.finding.result == Outcome::Repaired) => {
+            let message = "a claim of repair is closed by looking again: answer accept or reject";
+            return Err(Objection::new(Wants::Result, message));
         }
-        _ => Ok(()),
+        Outcome::NotFitted if finding.note.is_none() => {
+            let message = format!(
+                "this is open ({}): to say that the car has none, write why",
+                first.finding.result.word()
+            );
+            return Err(Objection::new(Wants::Note, message));
+        }
+        Outcome::Accept | Outcome::NotFitted => {
+            finding.closes = Some(first.opened.map_or_else(|| first.kept.id.clone(), |kept| kept.id.clone()));
+        }
+        _ => {}
     }
+    Ok(())
 }

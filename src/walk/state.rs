@@ -6,7 +6,7 @@ use std::rc::Rc;
 use chrono::NaiveDate;
 
 use crate::mistake::{Place, SourceFile};
-use crate::model::entry::{Entry, Kept, Outcome};
+use crate::model::entry::{Entry, Kept};
 use crate::model::history::{History, Standing};
 use crate::model::{Car, keys, read_car};
 use crate::numbers::{Answer, ReadingValue, Readings, Situation, reading_kind, work_all};
@@ -129,7 +129,7 @@ impl Walk {
 
     /// Works every number out again, after a reading.
     fn work(&mut self) {
-        self.readings = readings_of(&self.history);
+        self.readings = readings_of(&self.history, &self.start.rules);
         let measured = overrides_of(&self.history);
         if !measured.is_empty() {
             self.start.car = Rc::new(read_car(&self.start.car_file, &measured).car);
@@ -170,16 +170,14 @@ impl Walk {
         match entry {
             Entry::WalkStarted(started) if started.profile == self.start.profile => self.id = Some(id),
             Entry::Reading(_) => self.work(),
-            Entry::Withdrawn { record, .. } => {
-                if self.history.get(&record).is_some_and(|kept| matches!(kept.entry, Entry::Reading(_))) {
-                    self.work();
-                }
+            Entry::Withdrawn { record, .. }
+                if self.history.get(&record).is_some_and(|kept| matches!(kept.entry, Entry::Reading(_))) =>
+            {
+                self.work();
             }
             Entry::WalkEnded { walk, .. } if self.id.as_ref() == Some(&walk) => self.id = None,
-            Entry::Finding(finding) => {
-                if self.current().is_some_and(|step| step.check == finding.check) {
-                    self.at = self.next_unanswered(self.at + 1);
-                }
+            Entry::Finding(finding) if self.current().is_some_and(|step| step.check == finding.check) => {
+                self.at = self.next_unanswered(self.at + 1);
             }
             _ => {}
         }
@@ -264,13 +262,8 @@ impl Walk {
     /// Why the walk may not go on: a check asked first that is rejected, or has no answer while the person stands past it.
     pub fn paused(&self) -> Option<&Step> {
         self.plan.steps.iter().filter(|step| step.why == super::plan::Why::First).find(|step| {
-            let standing = self.answer_in_walk(&step.check);
-            standing.is_some_and(|standing| {
-                matches!(
-                    standing.finding.result,
-                    Outcome::Reject | Outcome::NotYet | Outcome::NotSeen | Outcome::Undecided
-                )
-            })
+            // A claim of repair holds it as well: somebody has to look again.
+            self.answer_in_walk(&step.check).is_some_and(|standing| standing.is_open())
         })
     }
 
@@ -302,19 +295,21 @@ pub fn overrides_of(history: &History) -> Overrides {
         .collect()
 }
 
-/// The newest readings of a record, in SI.
-pub fn readings_of(history: &History) -> Readings {
+/// The newest readings of a record, in SI, each as sure as was stated or as its instrument is.
+pub fn readings_of(history: &History, rules: &Ruleset) -> Readings {
     let mut readings = Readings::default();
     for (key, (_, reading)) in history.readings() {
         let kind = reading_kind(key).unwrap_or(Kind::Ratio);
         let parsed = parse(&reading.value, kind).ok();
+        let stated = parsed.as_ref().and_then(|parsed| parsed.half_width);
+        let instrument = reading.instrument.as_deref().and_then(|id| rules.instrument(id));
         let si = reading.si.or(parsed.as_ref().map(|parsed| parsed.si)).unwrap_or(f64::NAN);
         readings.set(
             key,
             ReadingValue {
                 kind,
                 si,
-                half_width: parsed.and_then(|parsed| parsed.half_width),
+                half_width: stated.or_else(|| instrument?.half_width(kind)),
                 text: reading.value.clone(),
                 instrument: reading.instrument.clone(),
             },

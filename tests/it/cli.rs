@@ -161,7 +161,7 @@ fn one_bad_answer_keeps_nothing() {
     );
     let output = run(&scratch, &["walk", &car, "--answers", &file]);
     assert_eq!(status(&output), 2);
-    assert!(err(&output).contains("bad.toml:7:1"), "{}", err(&output));
+    assert!(err(&output).contains("bad.toml:8:9"), "{}", err(&output));
     assert!(err(&output).contains("lf-hose-at-steer-lock"), "{}", err(&output));
     assert!(out(&run(&scratch, &["report", &car])).to_lowercase().contains("nothing has been checked"));
 }

@@ -55,6 +55,8 @@ impl Script {
                 "<right>" => KeyCode::Right,
                 "<pgdn>" => KeyCode::PageDown,
                 "<pgup>" => KeyCode::PageUp,
+                "<home>" => KeyCode::Home,
+                "<end>" => KeyCode::End,
                 one => KeyCode::Char(one.chars().next().unwrap()),
             };
             self.code(code);
@@ -85,7 +87,7 @@ impl Script {
     }
 }
 
-fn shot(name: &str, script: &mut Script) {
+pub fn shot(name: &str, script: &mut Script) {
     for (width, height) in [(60, 20), (80, 24), (120, 40)] {
         insta::assert_snapshot!(format!("{name}-{width}x{height}"), script.screen(width, height));
     }

@@ -239,6 +239,7 @@ fn small_numbers() -> Vec<Answer> {
     (slack.low, slack.high) = (Some(0.009), Some(0.016));
     slack.inputs = vec![
         Input {
+            legs: 0,
             path: "brakes.hose.lf-hose.length".to_owned(),
             kind: Kind::Length,
             si: 0.36,
@@ -246,6 +247,7 @@ fn small_numbers() -> Vec<Answer> {
             assumed: false,
         },
         Input {
+            legs: 0,
             path: "brakes.hose.lf-hose.od".to_owned(),
             kind: Kind::Length,
             si: 0.0103,
@@ -253,6 +255,7 @@ fn small_numbers() -> Vec<Answer> {
             assumed: true,
         },
         Input {
+            legs: 0,
             path: "brakes.hose.lf-hose.sag".to_owned(),
             kind: Kind::Ratio,
             si: 1.0,

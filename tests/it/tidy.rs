@@ -14,12 +14,16 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("physics", &["units", "cite", "mistake", "model"]),
     ("numbers", &["units", "cite", "mistake", "source", "model", "physics"]),
     ("rules", &["units", "cite", "mistake", "source", "model", "physics", "numbers"]),
+    ("drawing", &["units", "cite", "mistake", "source", "model", "physics", "numbers", "rules"]),
     ("walk", &["units", "cite", "mistake", "source", "model", "physics", "numbers", "rules"]),
-    ("report", &["units", "cite", "mistake", "source", "model", "physics", "numbers", "rules"]),
+    ("report", &["units", "cite", "mistake", "source", "model", "physics", "numbers", "rules", "drawing"]),
     ("logbook", &["units", "cite", "mistake", "model"]),
     (
         "tui",
-        &["units", "cite", "mistake", "source", "model", "physics", "numbers", "rules", "walk", "report"],
+        &[
+            "units", "cite", "mistake", "source", "model", "physics", "numbers", "rules", "walk", "report",
+            "drawing",
+        ],
     ),
     (
         "shell",
@@ -32,7 +36,7 @@ const LAYERS: &[(&str, &[&str])] = &[
         "cli",
         &[
             "units", "cite", "mistake", "source", "model", "physics", "numbers", "rules", "walk", "report",
-            "logbook", "tui", "shell",
+            "logbook", "tui", "shell", "drawing",
         ],
     ),
 ];
@@ -189,12 +193,9 @@ fn physics_functions_carry_their_papers() {
             if !line.starts_with("pub fn ") || !line.contains('(') {
                 continue;
             }
-            let doc: Vec<&str> = lines[..at]
-                .iter()
-                .rev()
-                .take_while(|line| line.starts_with("///") || line.starts_with("#["))
-                .copied()
-                .collect();
+            // Comment and attributes stand above it without a blank line between.
+            let doc: Vec<&str> =
+                lines[..at].iter().rev().take_while(|line| !line.is_empty()).copied().collect();
             let has = |heading: &str| doc.iter().any(|line| line.contains(heading));
             if !has("# Source") && !has("Source:") && !has("# Example") {
                 wrong.push(format!("{}:{}: {}", path.display(), at + 1, line));

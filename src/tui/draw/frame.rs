@@ -3,7 +3,7 @@
 use ratatui::text::{Line, Span};
 
 use super::super::keymap::{Place, UiAction};
-use super::super::state::{Screen, State};
+use super::super::state::{Over, Purpose, Screen, State};
 use super::super::text::{fit, inert, width, wrap};
 use super::super::theme::{Theme, Tone};
 
@@ -73,8 +73,14 @@ pub fn footer(state: &State, theme: Theme, columns: u16, rows: u16) -> Vec<Line<
 
 /// What does not fit is dropped from the foot in this order; help still names it.
 fn dropped_next(keys: &[(UiAction, String, String)]) -> Option<usize> {
-    let order =
-        [UiAction::Quit, UiAction::Heavier, UiAction::NextStation, UiAction::Numbers, UiAction::Photo];
+    let order = [
+        UiAction::Quit,
+        UiAction::Heavier,
+        UiAction::NextStation,
+        UiAction::Plan,
+        UiAction::Numbers,
+        UiAction::Photo,
+    ];
     let first = order.iter().find_map(|action| keys.iter().position(|(known, ..)| known == action));
     first.or_else(|| keys.iter().rposition(|(action, ..)| *action != UiAction::Help))
 }
@@ -84,6 +90,11 @@ fn partner(action: UiAction) -> Option<UiAction> {
     Some(match action {
         UiAction::NextCheck => UiAction::PreviousCheck,
         UiAction::NextStation => UiAction::PreviousStation,
+        UiAction::NextPlace => UiAction::PreviousPlace,
+        UiAction::NextRun => UiAction::PreviousRun,
+        UiAction::Later => UiAction::Earlier,
+        UiAction::MuchLater => UiAction::MuchEarlier,
+        UiAction::Last => UiAction::First,
         UiAction::Down => UiAction::Up,
         UiAction::StartLater => UiAction::StartEarlier,
         UiAction::Heavier => UiAction::Lighter,
@@ -129,6 +140,11 @@ fn laid(keys: &[(UiAction, String, String)], theme: Theme, columns: usize) -> Ve
     lines
 }
 
+/// Whether the words typed are only tried.
+fn tries(state: &State) -> bool {
+    matches!(&state.over, Some(Over::Words(words)) if matches!(words.purpose, Purpose::WhatIf(_)))
+}
+
 /// What Enter, Esc and scrolling do, in the words of the place.
 fn label_of(state: &State, action: UiAction, label: &str) -> String {
     let words = match (state.place(), action) {
@@ -138,18 +154,33 @@ fn label_of(state: &State, action: UiAction, label: &str) -> String {
         (Place::Profile | Place::Jump, UiAction::Go) => "take it",
         (Place::Start, UiAction::Go) if state.walk.as_ref().is_some_and(|walk| walk.id.is_some()) => "resume",
         (Place::Start, UiAction::Go) => "walk",
+        (Place::Words, UiAction::Go) if tries(state) => "see what it does",
         (Place::Typing | Place::Words, UiAction::Go) => "keep",
         (Place::Findings, UiAction::Go) => "go to check",
         (Place::Numbers, UiAction::Go) if matches!(&state.screen, Screen::Numbers(page) if page.open) => {
             "close"
         }
         (Place::Numbers, UiAction::Go) => "what is behind",
+        (Place::WhatIf, UiAction::Go) => "change a value",
+        (Place::Keys, UiAction::Go) => "take it",
+        (Place::Plan, UiAction::Zoom) if matches!(&state.screen, Screen::Plan(page) if page.zoomed) => {
+            "whole car"
+        }
+        (_, UiAction::Last) => "start, end",
         (_, UiAction::NextCheck) => "check",
         (_, UiAction::NextStation) => "station",
         (_, UiAction::StartLater) => "start at",
         (_, UiAction::Heavier) => "weight",
         (
-            Place::Walk | Place::Start | Place::Report | Place::End | Place::Ended | Place::Help,
+            Place::Walk
+            | Place::Start
+            | Place::Report
+            | Place::Plan
+            | Place::Discharge
+            | Place::WhatIf
+            | Place::End
+            | Place::Ended
+            | Place::Help,
             UiAction::Down,
         ) => "scroll",
         (_, UiAction::Down) => "choose",

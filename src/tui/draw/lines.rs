@@ -44,6 +44,12 @@ impl Lines {
         self.indented(0, tone, text);
     }
 
+    /// A line whose spaces stay as they are.
+    pub fn text_as_is(&mut self, tone: Tone, text: &str) {
+        let span = self.span(tone, text);
+        self.line(vec![span]);
+    }
+
     /// Text behind an indent.
     pub fn indented(&mut self, indent: usize, tone: Tone, text: &str) {
         for line in wrap(&inert(text), self.width.saturating_sub(indent)) {

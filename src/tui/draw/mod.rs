@@ -7,8 +7,11 @@ mod help;
 mod lines;
 mod lists;
 mod over;
+mod picture;
+mod raster;
 mod start;
 mod walk;
+mod what_if;
 
 use ratatui::Frame;
 use ratatui::layout::Rect;
@@ -58,7 +61,7 @@ pub fn draw(state: &State, theme: Theme, frame: &mut Frame<'_>) {
     let parts = Parts::of(state, theme, area);
     frame.render_widget(Paragraph::new(frame::header(state, theme, area.width)), parts.header);
     let side = side_of(state, area.width);
-    let main = Rect { width: parts.body.width.saturating_sub(side), ..parts.body };
+    let main = main_of(state, parts.body);
     let body = body(state, theme, main.width.saturating_sub(1));
     let height = usize::from(main.height);
     let offset = body.offset(height);
@@ -66,6 +69,10 @@ pub fn draw(state: &State, theme: Theme, frame: &mut Frame<'_>) {
     let shown: Vec<Line<'static>> = body.lines.into_iter().skip(offset).take(height).collect();
     frame.render_widget(Paragraph::new(shown), main);
     more(theme, main, above, below, frame);
+    if let Some((area, _)) = picture::split(state, parts.body) {
+        let lines = picture::lines(state, theme, usize::from(area.width), usize::from(area.height));
+        frame.render_widget(Paragraph::new(lines), area);
+    }
     if side > 0 {
         let lap = Rect { x: main.width + 1, width: side.saturating_sub(1), ..parts.body };
         let lines = walk::side(state, theme, usize::from(lap.width), usize::from(lap.height));
@@ -76,6 +83,14 @@ pub fn draw(state: &State, theme: Theme, frame: &mut Frame<'_>) {
     }
     frame.render_widget(Paragraph::new(frame::said(state, theme, area.width)), parts.said);
     frame.render_widget(Paragraph::new(frame::footer(state, theme, area.width, area.height)), parts.footer);
+}
+
+/// Where the lines of a screen stand: beside the lap, beside or below a picture, or all over.
+fn main_of(state: &State, body: Rect) -> Rect {
+    match picture::split(state, body) {
+        Some((_, words)) => words,
+        None => Rect { width: body.width.saturating_sub(side_of(state, body.width)), ..body },
+    }
 }
 
 /// Marks in the last column where there is more above or below.
@@ -123,7 +138,7 @@ impl Parts {
 
 fn side_of(state: &State, width: u16) -> u16 {
     let beside = matches!(state.screen, Screen::Walk(_))
-        && !matches!(state.over, Some(Over::Help(..) | Over::Told(..) | Over::Jump(_)));
+        && !matches!(state.over, Some(Over::Help(..) | Over::Told(..) | Over::Jump(_) | Over::Keys(_)));
     if width >= WIDE && beside { SIDE } else { 0 }
 }
 
@@ -133,6 +148,7 @@ fn body(state: &State, theme: Theme, width: u16) -> Body {
         (Some(Over::Help(place, scroll)), _) => help::body(*place, *scroll, lines),
         (Some(Over::Told(text, scroll)), _) => help::told(text, *scroll, lines),
         (Some(Over::Jump(list)), _) => lists::jump(list, lines),
+        (Some(Over::Keys(list)), _) => what_if::keys(list, lines),
         (_, Screen::Cars(page)) => cars::cars(page, lines),
         (_, Screen::NewCar(page)) => cars::new_car(page, lines),
         (_, Screen::Profile(page)) => cars::profile(page, lines),
@@ -141,6 +157,9 @@ fn body(state: &State, theme: Theme, width: u16) -> Body {
         (_, Screen::Findings(page)) => lists::findings(page, lines),
         (_, Screen::Numbers(page)) => lists::numbers(page, lines),
         (_, Screen::Report(page)) => lists::report(page, lines),
+        (_, Screen::Plan(page)) => picture::plan_words(page, lines),
+        (_, Screen::Discharge(page)) => picture::discharge_words(page, lines),
+        (_, Screen::WhatIf(page)) => what_if::body(page, state, lines),
         (_, Screen::Hold(page)) => end::hold(page, state, lines),
         (_, Screen::End(page)) => end::end(page, state, lines),
     }
@@ -152,16 +171,19 @@ pub(super) fn clamp(state: &mut State, theme: Theme, size: (u16, u16)) {
         return;
     }
     let parts = Parts::of(state, theme, Rect::new(0, 0, size.0, size.1));
-    let width = size.0.saturating_sub(side_of(state, size.0) + 1);
-    let body = body(state, theme, width);
-    let most = body.lines.len().saturating_sub(usize::from(parts.body.height));
+    let main = main_of(state, parts.body);
+    let body = body(state, theme, main.width.saturating_sub(1));
+    let most = body.lines.len().saturating_sub(usize::from(main.height));
     let scroll = match (&mut state.over, &mut state.screen) {
         (Some(Over::Help(_, scroll) | Over::Told(_, scroll)), _) => scroll,
-        (Some(Over::Jump(_)), _) => return,
+        (Some(Over::Jump(_) | Over::Keys(_)), _) => return,
         (_, Screen::Start(page)) => &mut page.scroll,
         (_, Screen::Walk(page)) => &mut page.scroll,
         (_, Screen::Numbers(page)) => &mut page.scroll,
         (_, Screen::Report(page)) => &mut page.scroll,
+        (_, Screen::Plan(page)) => &mut page.scroll,
+        (_, Screen::Discharge(page)) => &mut page.scroll,
+        (_, Screen::WhatIf(page)) => &mut page.scroll,
         (_, Screen::End(page)) => &mut page.scroll,
         _ => return,
     };

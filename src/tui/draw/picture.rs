@@ -1,0 +1,282 @@
+//! The plan, and the discharge as curves and as lines filling.
+
+use ratatui::layout::Rect;
+use ratatui::text::Line;
+
+use crate::drawing::{Bounds, Curves, Drawing, Figure, Flat, Mark, Stroke, Style, letter_at};
+use crate::units::{Kind, show};
+
+use super::super::picture::{DischargePage, Grain, PlanPage, Shown, explained};
+use super::super::state::{Over, Screen, State};
+use super::super::text::{column, fit, inert, severity_word, width};
+use super::super::theme::{Theme, Tone, of_severity};
+use super::raster::{Ink, Raster};
+use super::{Body, Lines, WIDE};
+
+/// Columns of the words beside a picture.
+const WORDS: u16 = 44;
+/// Columns of the scale beside curves.
+const SCALE: usize = 10;
+
+/// The picture and its words, where the screen has one: side by side where there is room, else one above the other.
+pub fn split(state: &State, body: Rect) -> Option<(Rect, Rect)> {
+    let over = matches!(&state.over, Some(Over::Help(..) | Over::Told(..) | Over::Jump(_) | Over::Keys(_)));
+    if over || !matches!(state.screen, Screen::Plan(_) | Screen::Discharge(_)) {
+        return None;
+    }
+    if body.width >= WIDE {
+        let left = body.width - WORDS;
+        let picture = Rect { width: left, ..body };
+        return Some((picture, Rect { x: body.x + left, width: WORDS, ..body }));
+    }
+    let low = (body.height / 3).clamp(4, 9).min(body.height);
+    let picture = Rect { height: body.height - low, ..body };
+    Some((picture, Rect { y: body.y + picture.height, height: low, ..body }))
+}
+
+/// The picture of the screen.
+pub fn lines(state: &State, theme: Theme, columns: usize, rows: usize) -> Vec<Line<'static>> {
+    match &state.screen {
+        Screen::Plan(page) => drawn(&page.drawing, page.window(), page.grain, columns, rows).lines(theme),
+        Screen::Discharge(page) => discharge(page, theme, columns, rows),
+        _ => Vec::new(),
+    }
+}
+
+/// How a style is drawn on screen.
+fn ink(style: Style) -> Ink {
+    let (tone, sign, dash, rank): (Tone, char, &'static [f64], u8) = match style {
+        Style::Wet => (Tone::Strong, 'O', &[], 9),
+        Style::BrakeRun => (Tone::Stop, '#', &[], 7),
+        Style::SuppressionRun => (Tone::Key, '+', &[2.0, 1.0], 8),
+        Style::FlexibleRun => (Tone::Key, '%', &[0.5, 1.0], 8),
+        Style::Hose => (Tone::Stop, '~', &[1.0, 1.0], 6),
+        Style::Shield => (Tone::Plain, '=', &[], 4),
+        Style::Hazard => (Tone::Fix, ':', &[3.0, 1.0, 1.0, 1.0], 3),
+        Style::KeepClear => (Tone::Fix, '!', &[1.0, 2.0], 3),
+        Style::Wheel => (Tone::Dim, 'o', &[], 2),
+        Style::Ground => (Tone::Dim, '_', &[], 1),
+        Style::Cone => (Tone::Dim, '.', &[0.5, 1.5], 1),
+        _ => (Tone::Dim, '.', &[0.5, 2.0], 0),
+    };
+    Ink { tone, sign, dash, rank }
+}
+
+/// The sign of a mark.
+fn sign(mark: &Mark) -> (String, Tone) {
+    match mark.style {
+        Style::Bottle => ("b".to_owned(), Tone::Key),
+        Style::Tee => ("t".to_owned(), Tone::Key),
+        Style::Nozzle if mark.text == "*" => ("*".to_owned(), Tone::Good),
+        Style::Nozzle => ("n".to_owned(), Tone::Key),
+        Style::FrameSleeve => ("s".to_owned(), Tone::Plain),
+        Style::Here => ("@".to_owned(), Tone::Strong),
+        Style::Finding => (mark.text.clone(), Tone::Bar),
+        _ => (mark.text.clone(), Tone::Strong),
+    }
+}
+
+/// A window of a drawing to scale, in the middle of the cells there are.
+fn drawn(drawing: &Drawing, window: Bounds, grain: Grain, columns: usize, rows: usize) -> Raster {
+    let mut raster = Raster::new(grain, columns, rows);
+    let [across, up] = window.size();
+    #[expect(clippy::cast_precision_loss, reason = "a screen is small")]
+    let (wide, high) = (columns as f64, rows as f64 * 2.0);
+    if across <= 0.0 || up <= 0.0 {
+        return raster;
+    }
+    let scale = (wide / across).min(high / up) * 0.999;
+    let ([left, _], [_, top]) = (window.low, window.high);
+    let (right, below) = ((wide - across * scale) / 2.0, (high - up * scale) / 2.0);
+    let onto = |[x, y]: Flat| [(x - left) * scale + right, (top - y) * scale + below];
+    for Stroke { points, closed, style, .. } in
+        drawing.strokes.iter().filter(|one| one.style != Style::FrameTube)
+    {
+        let mut way: Vec<Flat> = points.iter().map(|point| onto(*point)).collect();
+        way.extend(way.first().copied().filter(|_| *closed));
+        raster.way(&way, ink(*style));
+        if *style == Style::Wet {
+            // Twice as thick, so that it stands out without colour.
+            let beside: Vec<Flat> = way.iter().map(|[x, y]| [*x, y + 0.5]).collect();
+            raster.way(&beside, ink(*style));
+        }
+    }
+    for circle in &drawing.circles {
+        let [x, y] = circle.centre;
+        let rim = (0..=48).map(|step| {
+            let turn = std::f64::consts::TAU * f64::from(step) / 48.0;
+            onto([x + circle.radius * turn.cos(), y + circle.radius * turn.sin()])
+        });
+        raster.way(&rim.collect::<Vec<_>>(), ink(circle.style));
+    }
+    if window != drawing.bounds {
+        names(&mut raster, drawing, &onto);
+    }
+    for mark in &drawing.marks {
+        let (text, tone) = sign(mark);
+        raster.sign(onto(mark.at), &text, tone);
+    }
+    raster
+}
+
+/// Names beside what they name, where the plan is zoomed; the signs are drawn after them.
+fn names(raster: &mut Raster, drawing: &Drawing, onto: &impl Fn(Flat) -> Flat) {
+    for stroke in drawing.strokes.iter().filter(|stroke| !stroke.closed && !stroke.id.is_empty()) {
+        let [from, to] = match stroke.points.as_slice() {
+            [first, .., last] if stroke.style != Style::FrameTube => [onto(*first), onto(*last)],
+            _ => continue,
+        };
+        let middle = stroke.points.get(stroke.points.len() / 2).map_or(from, |point| onto(*point));
+        let [x, y] =
+            if stroke.points.len() > 2 { middle } else { [(from[0] + to[0]) / 2.0, (from[1] + to[1]) / 2.0] };
+        raster.sign([x + 1.0, y + 2.0], &inert(&stroke.id), Tone::Dim);
+    }
+    let parts = [Style::Bottle, Style::Nozzle];
+    for mark in drawing.marks.iter().filter(|mark| parts.contains(&mark.style)) {
+        let [x, y] = onto(mark.at);
+        raster.sign([x + 2.0, y], &inert(&mark.id), Tone::Plain);
+    }
+}
+
+/// What stands on the plan, in words.
+pub fn plan_words(page: &PlanPage, mut lines: Lines) -> Body {
+    let station = page.stations.get(page.at).map_or("", |(_, title)| title.as_str());
+    let letter = |id: &str| page.drawing.station(id).map_or("", |mark| mark.text.as_str());
+    let shown = if page.zoomed { format!("around {station}") } else { "the whole car".to_owned() };
+    lines.pair("Plan", Tone::Strong, &format!("{shown}, {}", page.view.title()));
+    let chosen = page.stations.get(page.at).map_or("", |(id, _)| letter(id));
+    lines.pair("Station", Tone::Plain, &format!("{chosen} {station} (Left and Right choose, z zooms)"));
+    for (finding, severity) in &page.findings {
+        let text = format!("{} {}", severity_word(*severity), finding.label);
+        lines.pair(&format!("Open {}", finding.number), of_severity(*severity), &text);
+    }
+    legend(&page.drawing, page.grain, &mut lines);
+    let stations: Vec<String> =
+        page.stations.iter().map(|(id, title)| format!("{} {title}", letter(id))).collect();
+    lines.pair("Stations", Tone::Plain, &stations.join(", "));
+    for note in &page.drawing.notes {
+        lines.pair("Note", Tone::Dim, note);
+    }
+    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+}
+
+/// Each line style and sign with its words.
+fn legend(drawing: &Drawing, grain: Grain, lines: &mut Lines) {
+    for style in explained(drawing) {
+        let mark = Mark {
+            at: [0.0, 0.0],
+            style,
+            text: if style == Style::Station { "A".to_owned() } else { "1".to_owned() },
+            id: String::new(),
+            label: String::new(),
+        };
+        let mut sample = Raster::new(grain, 7, 1);
+        let signs = [
+            Style::Bottle,
+            Style::Tee,
+            Style::Nozzle,
+            Style::FrameSleeve,
+            Style::Station,
+            Style::Here,
+            Style::Finding,
+        ];
+        if signs.contains(&style) {
+            let (text, tone) = sign(&mark);
+            sample.sign([3.0, 0.0], &text, tone);
+        } else {
+            sample.way(&[[0.0, 1.0], [6.9, 1.0]], ink(style));
+        }
+        let Some(mut line) = sample.lines(lines.theme).into_iter().next() else { continue };
+        line.spans.push(lines.span(Tone::Plain, &format!("   {}", style.words())));
+        lines.line(line.spans);
+    }
+}
+
+fn discharge(page: &DischargePage, theme: Theme, columns: usize, rows: usize) -> Vec<Line<'static>> {
+    let filling = |rows: usize| {
+        let title = Line::styled(fit(Shown::Filling.title(), columns), theme.style(Tone::Strong));
+        let picture = drawn(&page.drawing, page.drawing.bounds, page.grain, columns, rows.saturating_sub(1));
+        std::iter::once(title).chain(picture.lines(theme)).collect::<Vec<_>>()
+    };
+    match (page.shown, page.curves()) {
+        (Shown::Curves(figure), Some(curves)) if rows >= 22 => {
+            let high = rows / 2;
+            let mut lines = curves_drawn(page, curves, figure, theme, (columns, high));
+            lines.extend(filling(rows - high));
+            lines
+        }
+        (Shown::Curves(figure), Some(curves)) => curves_drawn(page, curves, figure, theme, (columns, rows)),
+        _ => filling(rows),
+    }
+}
+
+/// Dashes and signs of curves, in turn.
+const CURVES: &[(&[f64], char)] =
+    &[(&[], '#'), (&[2.0, 1.0], '+'), (&[0.5, 0.5], '.'), (&[3.0, 1.0, 0.5, 1.0], '~')];
+
+/// Curves with their scale, the moment as an upright line.
+fn curves_drawn(
+    page: &DischargePage,
+    curves: &Curves,
+    figure: Figure,
+    theme: Theme,
+    (columns, rows): (usize, usize),
+) -> Vec<Line<'static>> {
+    let rows = rows.saturating_sub(2).max(1);
+    let plot = columns.saturating_sub(SCALE + 1).max(1);
+    let mut raster = Raster::new(page.grain, plot, rows);
+    #[expect(clippy::cast_precision_loss, reason = "a screen is small")]
+    let (wide, high) = (plot as f64 - 1.0, rows as f64 * 2.0 - 0.5);
+    let top = figure.top(curves);
+    let long = if curves.duration > 0.0 { curves.duration } else { 1.0 };
+    let onto =
+        |time: f64, value: f64| [time / long * wide, 0.25 + high * (1.0 - (value / top).clamp(0.0, 1.0))];
+    let moment = Ink { tone: Tone::Good, sign: '|', dash: &[0.5, 0.5], rank: 1 };
+    raster.way(&[onto(page.time(), top), onto(page.time(), 0.0)], moment);
+    let series = figure.series(curves);
+    for (at, one) in series.iter().enumerate() {
+        let (dash, sign) = CURVES.get(at % CURVES.len()).copied().unwrap_or((&[], '#'));
+        let way: Vec<Flat> =
+            curves.times.iter().zip(one.values).map(|(time, value)| onto(*time, *value)).collect();
+        raster.way(&way, Ink { tone: Tone::Key, sign, dash, rank: 2 });
+    }
+    for (at, one) in series.iter().enumerate() {
+        let time = long * letter_at(at, series.len());
+        raster.sign(onto(time, curves.at(one.values, time)), &one.letter, Tone::Strong);
+    }
+    let names: Vec<String> = series.iter().map(|one| format!("{} {}", one.letter, one.id)).collect();
+    let head = fit(&format!("{}: {}", figure.title(), names.join(", ")), columns);
+    let mut lines = vec![Line::styled(head, theme.style(Tone::Strong))];
+    for (at, mut line) in raster.lines(theme).into_iter().enumerate() {
+        let text = match at {
+            0 => figure.show(top, page.units),
+            at if at + 1 == rows => figure.show(0.0, page.units),
+            _ => String::new(),
+        };
+        line.spans.insert(0, ratatui::text::Span::raw(format!("{}|", column(&text, SCALE))));
+        lines.push(line);
+    }
+    lines.push(Line::raw(time_axis(page, long, plot)));
+    lines
+}
+
+/// The two ends of the time axis, and the moment where there is room between them.
+fn time_axis(page: &DischargePage, long: f64, plot: usize) -> String {
+    let (start, end) = ("0 s".to_owned(), show(long, Kind::Time, page.units));
+    let now = format!("at {}", show(page.time(), Kind::Time, page.units));
+    let room = plot.saturating_sub(width(&start) + width(&end));
+    let middle = if room > width(&now) + 2 { now } else { String::new() };
+    let left = room.saturating_sub(width(&middle)) / 2;
+    let right = room.saturating_sub(width(&middle) + left);
+    format!("{} {start}{}{middle}{}{end}", " ".repeat(SCALE), " ".repeat(left), " ".repeat(right))
+}
+
+/// What the moment shows, in words.
+pub fn discharge_words(page: &DischargePage, mut lines: Lines) -> Body {
+    for (label, text) in &page.words {
+        let tone = if text.contains("AGENT") { Tone::Good } else { Tone::Plain };
+        lines.pair(label, tone, text);
+    }
+    legend(&page.drawing, page.grain, &mut lines);
+    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+}

@@ -1,0 +1,94 @@
+//! The README says what is so: its rule-changing section is followed word for word.
+
+use std::fs;
+use std::path::PathBuf;
+use std::process::{Command, Output};
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn linewalk(folder: &std::path::Path, line: &str) -> Output {
+    let args: Vec<&str> = line.split_whitespace().skip(1).collect();
+    Command::new(env!("CARGO_BIN_EXE_linewalk"))
+        .args(args)
+        .current_dir(folder)
+        .env("LINEWALK_DATA_DIR", folder.join("data"))
+        .env("XDG_CONFIG_HOME", folder.join("config"))
+        .env("HOME", folder)
+        .output()
+        .unwrap()
+}
+
+/// Fenced blocks of a section: language and text, without the list's indent.
+fn blocks(section: &str) -> Vec<(String, String)> {
+    let mut found = Vec::new();
+    let mut open: Option<(String, String)> = None;
+    for line in section.lines() {
+        let plain = line.strip_prefix("   ").unwrap_or(line);
+        match (&mut open, plain.strip_prefix("```")) {
+            (None, Some(language)) => open = Some((language.to_owned(), String::new())),
+            (Some(_), Some(_)) => found.push(open.take().unwrap()),
+            (Some((_, text)), None) => {
+                text.push_str(plain);
+                text.push('\n');
+            }
+            (None, None) => {}
+        }
+    }
+    found
+}
+
+#[test]
+fn change_a_rule_in_five_minutes() {
+    let readme = fs::read_to_string(root().join("README.md")).unwrap();
+    let section =
+        readme.split("## Change a rule in five minutes").nth(1).unwrap().split("\n## ").next().unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let blocks = blocks(section);
+    let texts: Vec<&str> =
+        blocks.iter().filter(|(language, _)| language == "toml").map(|(_, text)| text.as_str()).collect();
+    let commands: Vec<&str> =
+        blocks.iter().filter(|(language, _)| language == "sh").flat_map(|(_, text)| text.lines()).collect();
+    assert_eq!((texts.len(), commands.len()), (2, 5));
+    let file = folder.path().join("my-club.toml");
+
+    fs::write(&file, texts[0]).unwrap();
+    let first = linewalk(folder.path(), commands[0]);
+    let said = String::from_utf8(first.stdout).unwrap();
+    assert_eq!(first.status.code(), Some(1), "{said}");
+    assert!(
+        said.contains("lf-hose-at-steer-lock") && said.contains("my-club.toml") && said.contains("base.toml"),
+        "{said}"
+    );
+
+    fs::write(&file, format!("{}\n{}", texts[0], texts[1])).unwrap();
+    for command in &commands[1..4] {
+        let output = linewalk(folder.path(), command);
+        let said = String::from_utf8(output.stdout).unwrap();
+        assert_eq!(output.status.code(), Some(0), "{command}: {said}");
+        if command.contains("explain") {
+            assert!(said.contains("measure.min: \"1/2 in\" -> \"3/4 in\""), "{said}");
+        }
+    }
+
+    // The walk itself needs a terminal; its rules are used by every other command that takes a car.
+    assert!(commands[4].starts_with("linewalk walk "));
+    let heron = root().join("sample-cars/heron.toml").display().to_string();
+    let report = linewalk(folder.path(), &format!("linewalk report {heron} --rules my-club.toml"));
+    assert!(String::from_utf8(report.stdout).unwrap().contains("my-club 2026.1"));
+}
+
+/// Every command of the table is one the program has.
+#[test]
+fn every_command_of_the_readme_is_known() {
+    let readme = fs::read_to_string(root().join("README.md")).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    for word in
+        ["walk", "numbers", "report", "sheet", "rules", "log", "schema", "completions", "man", "licenses"]
+    {
+        assert!(readme.contains(&format!("`linewalk {word}")), "the README does not name {word}");
+        let output = linewalk(folder.path(), &format!("linewalk help {word}"));
+        assert_eq!(output.status.code(), Some(0), "{word}");
+    }
+}

@@ -1,0 +1,56 @@
+//! The shipped rule files and sample cars, loaded as the program loads them.
+
+use std::path::PathBuf;
+use std::rc::Rc;
+
+use chrono::NaiveDate;
+use linewalk::mistake::SourceFile;
+use linewalk::model::car::{CarRead, read_car};
+use linewalk::rules::{Loaded, built_in, load};
+use linewalk::source::Overrides;
+
+/// A file of this repository by its path from the root; it is named by that path too.
+pub fn repo_file(path: &str) -> Rc<SourceFile> {
+    let full = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(path);
+    let text = std::fs::read_to_string(&full).unwrap_or_else(|error| panic!("{path}: {error}"));
+    SourceFile::new(path, text)
+}
+
+/// Every file of a folder with an ending, sorted.
+pub fn files_in(folder: &str, ending: &str) -> Vec<String> {
+    let full = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let mut names: Vec<String> = std::fs::read_dir(&full)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .filter(|name| name.ends_with(ending))
+        .map(|name| format!("{folder}/{name}"))
+        .collect();
+    names.sort();
+    names
+}
+
+/// Rules as text, over the built-in files.
+pub fn rules_of(files: &[Rc<SourceFile>]) -> Loaded {
+    let beside = |id: &str, from: &SourceFile| {
+        let folder = from.name.rsplit_once('/').map_or("", |(folder, _)| folder);
+        let path = format!("{folder}/{id}.toml");
+        let full = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(&path);
+        if full.is_file() && path != from.name { Some(repo_file(&path)) } else { built_in(id) }
+    };
+    load(files, &beside)
+}
+
+/// A shipped ruleset.
+pub fn shipped(id: &str) -> Loaded {
+    rules_of(&[repo_file(&format!("rulesets/{id}.toml"))])
+}
+
+/// A sample car.
+pub fn car(id: &str) -> CarRead {
+    read_car(&repo_file(&format!("sample-cars/{id}.toml")), &Overrides::new())
+}
+
+/// A day.
+pub fn day(text: &str) -> NaiveDate {
+    text.parse().unwrap()
+}
