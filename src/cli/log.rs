@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::logbook::{export, merge, reader, verify};
 use crate::mistake::plain;
-use crate::model::entry::{Entry, Kept};
+use crate::model::entry::{Entry, Kept, short_id};
 use crate::shell::disk::DiskStorage;
 use crate::shell::load;
 use crate::source::{Overrides, is_id};
@@ -57,7 +57,7 @@ fn show(context: &Context, car: &str) -> Outcome {
     Ok(DONE)
 }
 
-/// One record on one line.
+/// One record on one line: when, the digits that a report prints, its place in its file, what it says.
 fn line(kept: &Kept) -> String {
     let what = match &kept.entry {
         Entry::WalkStarted(started) => {
@@ -89,7 +89,8 @@ fn line(kept: &Kept) -> String {
         Entry::Signed { role, by, .. } => format!("signed as {role}: {by}"),
         Entry::WalkEnded { .. } => "walk ended".to_owned(),
     };
-    format!("{}  {:>4}  {}\n", kept.at.format("%Y-%m-%d %H:%M:%S"), kept.seq, plain(&what))
+    let at = kept.at.format("%Y-%m-%d %H:%M:%S");
+    format!("{at}  {}  {:>4}  {}\n", plain(short_id(&kept.id)), kept.seq, plain(&what))
 }
 
 fn verify_log(context: &Context, car: &str) -> Outcome {

@@ -10,6 +10,7 @@ mod rules;
 mod run;
 mod schema;
 mod screen;
+mod sheet;
 mod walk;
 
 pub use args::Args;

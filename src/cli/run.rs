@@ -97,7 +97,11 @@ fn carry_out(args: &Args) -> Outcome {
         Some(Command::Report(report)) => super::report::run(&context, report),
         Some(Command::Rules(rules)) => super::rules::run(&context, &rules.what),
         Some(Command::Log(log)) => super::log::run(&context, &log.what),
-        Some(_) => Ok(DONE),
+        Some(Command::Sheet(sheet)) => super::sheet::run(&context, sheet),
+        // Carried out above: they need neither data nor settings.
+        Some(Command::Completions { .. } | Command::Man | Command::Licenses | Command::Schema { .. }) => {
+            Ok(DONE)
+        }
     }
 }
 

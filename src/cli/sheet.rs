@@ -2,39 +2,59 @@
 
 use crate::model::Car;
 use crate::model::history::History;
-use crate::report;
-use crate::rules::lap_for;
+use crate::report::{self, SheetInput, Shop};
+use crate::rules::{Ruleset, lap_for};
 use crate::source::Overrides;
 use crate::walk::Plan;
 
 use super::args::{SheetArgs, SheetFormat};
 use super::output::put_bytes;
+use super::report::paper;
 use super::run::{Context, DONE, Outcome};
 
+/// The profile of a sheet that names none.
+const PROFILE: &str = "scales";
+
 pub(super) fn run(context: &Context, args: &SheetArgs) -> Outcome {
-    let profile = context.common.profile.clone().unwrap_or_else(|| "scales".to_owned());
-    let (car, history, rules) = match &args.car {
+    let garage = context.garage(None, Vec::new());
+    let (car, history, rules, trouble) = match &args.car {
         Some(name) => {
-            let on_file = context.garage(None, Vec::new()).car(name, &Overrides::new())?;
-            (Some(on_file.found.read.car), on_file.history, on_file.rules.rules)
+            let on_file = garage.car(name, &Overrides::new())?;
+            (Some(on_file.found.read.car), on_file.history, on_file.rules.rules, on_file.trouble)
         }
         None => {
             let found = crate::shell::load::find_rules(&context.paths, &context.common.rules)?;
-            (None, History::default(), found.rules)
+            (None, History::default(), found.rules, Vec::new())
         }
     };
-    let Some(profile) = rules.profile(&profile) else {
+    let id = context.common.profile.as_deref().unwrap_or(PROFILE);
+    let Some(profile) = rules.profile(id) else {
         let known: Vec<&str> = rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
-        return Err(format!("there is no profile {profile}: profiles are {}", known.join(", ")));
+        return Err(format!("there is no profile {id}: profiles are {}", known.join(", ")));
     };
-    let any = Car::default();
-    let lap = lap_for(&rules, car.as_ref().unwrap_or(&any));
-    let plan = Plan::lay(&rules, car.as_ref().unwrap_or(&any), profile, lap, None, None, &history);
+    let plan = plan(&rules, car.as_ref(), profile, &history);
     let asked: Vec<&str> = plan.steps.iter().map(|step| step.check.as_str()).collect();
-    let sheet = report::sheet(&rules, profile, car.as_ref(), &asked, context.units());
+    let sheet = report::sheet(&SheetInput {
+        rules: &rules,
+        profile,
+        car: car.as_ref(),
+        history: &history,
+        asked: &asked,
+        on: garage.on(),
+        units: context.units(),
+        shop: context.config.shop.clone().map(|(name, address)| Shop { name, address }),
+        trouble,
+    });
     put_bytes(&match args.format {
         SheetFormat::Text => report::text(&sheet).into_bytes(),
-        SheetFormat::Pdf => report::pdf(&sheet)?,
+        SheetFormat::Pdf => report::pdf(&sheet, paper(context.units()))?,
     });
     Ok(DONE)
+}
+
+/// The walk as it would be asked; a car that says nothing about itself is asked everything.
+fn plan(rules: &Ruleset, car: Option<&Car>, profile: &crate::rules::Profile, history: &History) -> Plan {
+    let any = Car::default();
+    let car = car.unwrap_or(&any);
+    Plan::lay(rules, car, profile, lap_for(rules, car), None, None, history)
 }

@@ -79,6 +79,11 @@ impl Severity {
     }
 }
 
+/// The last eight digits of a record's id. The first ones tell its time, alike for every record of a minute.
+pub fn short_id(id: &str) -> &str {
+    id.len().checked_sub(8).and_then(|from| id.get(from..)).unwrap_or(id)
+}
+
 /// An exact edition of a rule file.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct RulesMark {

@@ -21,7 +21,7 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
         not_yet(record),
         not_reached(record, facts),
         due::soon(record, &facts.due),
-        figures::section(&facts.numbers),
+        figures::section(record, &facts.numbers),
         changes::section(record),
         rulebooks_differ(record),
         left_out(record, facts),
@@ -106,6 +106,9 @@ pub(super) fn not_yet(record: &Record<'_>) -> Section {
     section
 }
 
+/// More checks than this without an answer are not each named by their title.
+const MANY: usize = 30;
+
 /// Checks that the newest walk did not answer, a point for each station.
 pub(super) fn not_reached(record: &Record<'_>, facts: &Facts) -> Section {
     let mut section = Section::new("Not reached");
@@ -115,31 +118,48 @@ pub(super) fn not_reached(record: &Record<'_>, facts: &Facts) -> Section {
     let stops = facts.not_reached.iter().filter(|check| check.severity == Severity::Stop).count();
     let checks = count(facts.not_reached.len(), "check has", "checks have");
     section.say(format!("{checks} no answer in the newest walk, {stops} of them of severity stop."));
-    let mut points: Vec<(&str, Vec<String>)> = Vec::new();
+    let mut stations: Vec<(&str, Vec<&NotReached>)> = Vec::new();
     for check in &facts.not_reached {
-        match points.last_mut().filter(|(station, _)| *station == check.station) {
-            Some((_, titles)) => titles.push(marked(record, check)),
-            None => points.push((&check.station, vec![marked(record, check)])),
+        match stations.last_mut().filter(|(station, _)| *station == check.station) {
+            Some((_, checks)) => checks.push(check),
+            None => stations.push((&check.station, vec![check])),
         }
     }
-    let title = |station: &str| {
-        record.rules().station(station).map_or_else(|| station.to_owned(), |s| s.title.clone())
+    let many = facts.not_reached.len() > MANY;
+    let point = |(station, checks): (&str, Vec<&NotReached>)| {
+        let title = record.rules().station(station).map_or(station, |known| &known.title);
+        if many { in_short(record, title, &checks) } else { by_title(record, title, &checks) }
     };
-    section.list(
-        points
-            .into_iter()
-            .map(|(station, titles)| format!("{}: {}.", title(station), titles.join("; ")))
-            .collect(),
-    );
+    section.list(stations.into_iter().map(point).collect());
     section
+}
+
+fn by_title(record: &Record<'_>, station: &str, checks: &[&NotReached]) -> String {
+    let titles: Vec<String> = checks.iter().map(|check| marked(record, check)).collect();
+    format!("{station}: {}.", titles.join("; "))
+}
+
+/// How many at a station; stops and what is still open by title, the rest by id.
+fn in_short(record: &Record<'_>, station: &str, checks: &[&NotReached]) -> String {
+    let by_name = |check: &NotReached| check.severity == Severity::Stop || is_open(record, check);
+    let (named, rest): (Vec<&NotReached>, Vec<&NotReached>) =
+        checks.iter().copied().partition(|check| by_name(check));
+    let titles: Vec<String> = named.into_iter().map(|check| marked(record, check)).collect();
+    let ids: Vec<&str> = rest.iter().map(|check| check.check.as_str()).collect();
+    let parts = [titles.join("; "), ids.join(", ")];
+    let parts: Vec<String> = parts.into_iter().filter(|part| !part.is_empty()).collect();
+    format!("{station}, {}: {}.", checks.len(), parts.join("; "))
 }
 
 /// A title with what the reader should not miss: a stop, or an item still open from an earlier walk.
 fn marked(record: &Record<'_>, check: &NotReached) -> String {
-    let open =
-        record.standings.iter().any(|standing| standing.is_open() && standing.finding.check == check.check);
+    let open = is_open(record, check);
     let stop = if check.severity == Severity::Stop { " [stop]" } else { "" };
     format!("{}{stop}{}", check.title, if open { " [open from an earlier walk]" } else { "" })
+}
+
+fn is_open(record: &Record<'_>, check: &NotReached) -> bool {
+    record.standings.iter().any(|standing| standing.is_open() && standing.finding.check == check.check)
 }
 
 /// Where rulebooks differ on what was answered.

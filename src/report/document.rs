@@ -3,10 +3,10 @@
 use chrono::NaiveDate;
 
 use crate::mistake;
-use crate::model::entry::{Moment, Severity};
+use crate::model::entry::{Moment, Severity, short_id};
 
 use super::facts::{Facts, State};
-use super::input::{Kind, Shop};
+use super::input::Shop;
 
 /// A label and what stands beside it.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -64,6 +64,24 @@ pub struct Item {
     pub lines: Vec<Pair>,
 }
 
+/// A check to be answered on paper: boxes to tick, a time, initials and a note, and what else there is to write.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Blank {
+    /// The check's id.
+    pub check: String,
+    /// What a reject weighs.
+    pub severity: Severity,
+    /// The check's title.
+    pub heading: String,
+    /// What was open last time, cautions, values to write in.
+    pub lines: Vec<String>,
+}
+
+impl Blank {
+    /// What may be ticked.
+    pub const BOXES: [&'static str; 5] = ["accept", "reject", "not fitted", "not yet", "not seen"];
+}
+
 /// A line to sign on.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Signature {
@@ -86,6 +104,10 @@ pub enum Block {
     Table(Table),
     /// A check with what was found.
     Item(Item),
+    /// A check to be answered on paper.
+    Blank(Blank),
+    /// Lines to be typed as they stand.
+    Typed(Vec<String>),
     /// Lines to sign on.
     Signatures(Vec<Signature>),
 }
@@ -128,8 +150,10 @@ impl Section {
 /// A whole report.
 #[derive(Clone, Debug)]
 pub struct Document {
-    /// What kind of report it is.
-    pub kind: Kind,
+    /// What kind of document it is, in one word.
+    pub word: &'static str,
+    /// Whether it is a strip for a receipt printer.
+    pub narrow: bool,
     /// The heading.
     pub title: String,
     /// The car in one line.
@@ -154,15 +178,14 @@ pub struct Document {
     pub car: String,
     /// The day that dates count to.
     pub on: NaiveDate,
-    /// The same facts for machines.
+    /// The same facts for machines; a blank sheet has none.
     pub facts: Facts,
 }
 
 impl Document {
-    /// The first eight digits of the newest record's id.
+    /// The last eight digits of the newest record's id, as `log show` prints them.
     pub fn short_id(&self) -> Option<&str> {
-        let record = self.record.as_deref()?;
-        record.get(..8).or(Some(record))
+        self.record.as_deref().map(short_id)
     }
 
     /// Every item in it, in order.
@@ -218,6 +241,12 @@ fn clean_block(block: &mut Block) {
             item.of.iter_mut().for_each(clean);
             item.lines.iter_mut().for_each(clean_pair);
         }
+        Block::Blank(blank) => {
+            clean(&mut blank.heading);
+            clean(&mut blank.check);
+            blank.lines.iter_mut().for_each(clean);
+        }
+        Block::Typed(lines) => lines.iter_mut().for_each(clean),
         Block::Signatures(lines) => lines.iter_mut().for_each(|line| {
             clean(&mut line.role);
             line.signed.iter_mut().for_each(clean);

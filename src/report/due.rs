@@ -53,9 +53,9 @@ impl Due {
         match self.days {
             Some(0) => "due on the day of this report".to_owned(),
             Some(1) => "in 1 day".to_owned(),
-            Some(-1) => "RAN OUT 1 day before".to_owned(),
+            Some(-1) => "RAN OUT 1 day ago".to_owned(),
             Some(days @ 2..) => format!("in {days} days"),
-            Some(days) => format!("RAN OUT {} days before", days.unsigned_abs()),
+            Some(days) => format!("RAN OUT {} days ago", days.unsigned_abs()),
             None => self.unknown.clone().unwrap_or_default(),
         }
     }

@@ -155,7 +155,7 @@ pub struct LeftOut {
 }
 
 /// Everything a report says, for machines.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Default, Serialize)]
 pub struct Facts {
     /// Version of this form.
     pub format: u32,

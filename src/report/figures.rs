@@ -6,10 +6,14 @@ use serde_json::Value;
 use crate::model::entry::Outcome;
 use crate::model::{Car, Corner};
 use crate::numbers::{Answer, Number, NumberValue, Refused, quantity};
-use crate::rules::{Check, ComputeRow, OfFilter, judge_compute};
+use crate::rules::{Check, ComputeRow, Limit, OfFilter, WordOrFlag, judge_compute};
 
 use super::document::{Section, Table};
+use super::limit;
 use super::record::{Record, count};
+
+/// A number this share of its limit away from it is near it.
+const NEAR: f64 = 0.1;
 
 /// A number, or why it could not be worked out.
 #[derive(Clone, Debug, Serialize)]
@@ -36,6 +40,15 @@ pub struct Figure {
     pub band: Option<String>,
     /// The check that judges it.
     pub check: Option<String>,
+    /// The limit it is held to, in words.
+    #[serde(skip)]
+    pub limit: Option<String>,
+    /// Inside its limit by less than a tenth of it.
+    #[serde(skip)]
+    pub near: bool,
+    /// Resting more on assumptions than on the car file.
+    #[serde(skip)]
+    pub rough: bool,
     /// What that check makes of it.
     pub verdict: Option<Outcome>,
     /// Where it stands against the limit.
@@ -56,6 +69,11 @@ impl Figure {
     /// Whether it was worked out.
     pub fn is_worked(&self) -> bool {
         self.refused.is_none()
+    }
+
+    /// Whether a reader should see it before all others: judged, and not plainly inside its limit.
+    fn stands_out(&self) -> bool {
+        self.check.is_some() && (self.near || self.rough || self.verdict != Some(Outcome::Accept))
     }
 
     /// Title and what it is of.
@@ -123,17 +141,19 @@ fn corner_of(car: &Car, id: &str) -> Option<Corner> {
 
 fn worked(record: &Record<'_>, number: &Number, rows: &[(&Check, &ComputeRow)]) -> Figure {
     let units = record.input.units;
-    let judged = rows.iter().map(|(check, row)| (check, judge_compute(row, number, units)));
-    // The severest of several limits speaks for the number.
-    let judged = judged.min_by_key(|(_, judged)| match judged.outcome {
+    let judged = rows.iter().map(|(check, row)| (check, row, judge_compute(row, number, units)));
+    // The severest of several limits speaks for the number, then the nearest.
+    let judged = judged.min_by_key(|(_, row, judged)| match judged.outcome {
         Outcome::Reject => 0,
         Outcome::Undecided => 1,
         Outcome::Refused => 2,
-        _ => 3,
+        _ if is_near(row, number) => 3,
+        _ => 4,
     });
-    let band = number.low.zip(number.high).map(|(low, high)| {
-        format!("{} to {}", number.shown_as.show(low, units), number.shown_as.show(high, units))
-    });
+    let show = |si| number.shown_as.show(si, units);
+    let band = number.low.zip(number.high).map(|(low, high)| (show(low), show(high)));
+    // A band too narrow to be seen in the figures shown says nothing.
+    let band = band.filter(|(low, high)| low != high).map(|(low, high)| format!("{low} to {high}"));
     Figure {
         quantity: number.quantity.to_owned(),
         title: title(number.quantity),
@@ -148,9 +168,12 @@ fn worked(record: &Record<'_>, number: &Number, rows: &[(&Check, &ComputeRow)]) 
         high: number.high,
         shown: number.shown(units),
         band,
-        check: judged.as_ref().map(|(check, _)| check.id.clone()),
-        verdict: judged.as_ref().map(|(_, judged)| judged.outcome),
-        says: judged.map(|(_, judged)| judged.says),
+        check: judged.as_ref().map(|(check, _, _)| check.id.clone()),
+        limit: judged.as_ref().and_then(|(_, row, _)| limit::compute_range(row, units)),
+        near: judged.as_ref().is_some_and(|(_, row, _)| is_near(row, number)),
+        rough: number.rough(),
+        verdict: judged.as_ref().map(|(_, _, judged)| judged.outcome),
+        says: judged.map(|(_, _, judged)| judged.says),
         refused: None,
         needs: Vec::new(),
         assumed: number.assumed.clone(),
@@ -171,6 +194,9 @@ fn unworked(refused: &Refused, check: Option<String>) -> Figure {
         shown: "not worked".to_owned(),
         band: None,
         check,
+        limit: None,
+        near: false,
+        rough: false,
         verdict: None,
         says: None,
         refused: Some(refused.reason.clone()),
@@ -185,30 +211,107 @@ fn title(id: &str) -> String {
     quantity(id).map_or_else(|| id.to_owned(), |known| known.title.to_owned())
 }
 
-/// The numbers that a rule judges, refusals in short, and how many more there are.
-pub(super) fn section(figures: &[Figure]) -> Section {
-    let mut section = Section::new("Numbers that a rule judges");
-    let judged = || figures.iter().filter(|figure| figure.check.is_some());
-    let mut table = Table::new(["Number", "Value", "Band, 95 in 100", "Against the limit"]);
-    for figure in judged().filter(|figure| figure.is_worked()) {
-        let verdict = figure.verdict.map_or("", |verdict| match verdict {
-            Outcome::Reject => "REJECT: ",
-            Outcome::Undecided => "UNDECIDED: ",
-            _ => "",
-        });
-        let says = figure.says.as_deref().unwrap_or("");
-        let notes: String = figure.notes.iter().map(|note| format!(" ({note})")).collect();
-        let against = format!("{verdict}{says}{notes}");
-        table.push([figure.name(), figure.shown.clone(), figure.band.clone().unwrap_or_default(), against]);
+/// Whether a number is within a tenth of a limit it is held to.
+fn is_near(row: &ComputeRow, number: &Number) -> bool {
+    let equals = match &row.equals {
+        Some(WordOrFlag::Number(limit)) => Some(limit),
+        _ => None,
+    };
+    // A limit of nought has no tenth.
+    let near = |si: f64, limit: &Limit| limit.si != 0.0 && (si - limit.si).abs() <= NEAR * limit.si.abs();
+    let limits = [row.min.as_ref(), row.max.as_ref(), equals];
+    number.si().is_some_and(|si| limits.into_iter().flatten().any(|limit| near(si, limit)))
+}
+
+/// The numbers that matter: judged, and rejected, undecided, near their limit, rough or not worked; how many more there
+/// are.
+pub(super) fn section(record: &Record<'_>, figures: &[Figure]) -> Section {
+    let mut section = Section::new("Numbers at or near their limit");
+    let shown: Vec<&Figure> =
+        figures.iter().filter(|figure| figure.is_worked() && figure.stands_out()).collect();
+    section.table(short_table(record, &shown));
+    section.list(meanings(record, &shown));
+    section.list(refusals(figures.iter().filter(|figure| figure.check.is_some())));
+    let inside = figures.iter().filter(|figure| figure.check.is_some() && !figure.stands_out()).count();
+    let free = figures.iter().filter(|figure| figure.check.is_none() && figure.is_worked()).count();
+    let mut more: Vec<String> = Vec::new();
+    if inside > 0 {
+        let one = "more number is well inside its limit";
+        more.push(count(inside, one, "more numbers are well inside their limits"));
     }
-    section.table(table);
-    section.list(refusals(judged()));
-    let more = figures.iter().filter(|figure| figure.check.is_none() && figure.is_worked()).count();
-    if more > 0 {
-        let numbers = count(more, "more number is", "more numbers are");
-        section.say(format!("{numbers} worked out that no rule judges: the full record has them."));
+    if free > 0 {
+        more.push(count(free, "more number is judged by no rule", "more numbers are judged by no rule"));
+    }
+    if !more.is_empty() {
+        section.say(format!("{}: the full record has them.", more.join(" and ")));
     }
     section
+}
+
+/// A line a number.
+fn short_table(record: &Record<'_>, shown: &[&Figure]) -> Table {
+    let with_band = shown.iter().any(|figure| figure.band.is_some());
+    let head = ["Number", "Value", "Band, 95 in 100", "Limit", "Verdict"];
+    let row = |figure: &&Figure| {
+        let verdict = match figure.verdict {
+            Some(Outcome::Reject) => "REJECT",
+            Some(Outcome::Undecided) => "UNDECIDED",
+            Some(Outcome::Accept) if figure.near => "near",
+            Some(Outcome::Accept) => "inside",
+            _ => "not judged",
+        };
+        let (band, limit) = (figure.band.clone(), figure.limit.clone());
+        let value = figure.shown.clone();
+        [
+            short_name(record, figure),
+            value,
+            band.unwrap_or_default(),
+            limit.unwrap_or_default(),
+            verdict.into(),
+        ]
+    };
+    let keep = |cells: [String; 5]| {
+        let kept = cells.into_iter().enumerate().filter(|(at, _)| with_band || *at != 2);
+        kept.map(|(_, cell)| cell).collect()
+    };
+    Table { head: keep(head.map(str::to_owned)), rows: shown.iter().map(row).map(keep).collect() }
+}
+
+/// Quantity and what it is of, the car itself left out.
+fn short_name(record: &Record<'_>, figure: &Figure) -> String {
+    match figure.of.as_deref().filter(|of| !of.is_empty() && *of != record.input.car.id) {
+        Some(of) => format!("{} {of}", figure.quantity),
+        None => figure.quantity.clone(),
+    }
+}
+
+/// What each quantity of the table means, and the notes beside its numbers, each said once.
+fn meanings(record: &Record<'_>, shown: &[&Figure]) -> Vec<String> {
+    let mut points: Vec<String> = Vec::new();
+    let mut told: Vec<&str> = Vec::new();
+    for figure in shown {
+        if told.contains(&figure.quantity.as_str()) {
+            continue;
+        }
+        told.push(&figure.quantity);
+        let alike: Vec<&&Figure> = shown.iter().filter(|other| other.quantity == figure.quantity).collect();
+        let mut notes: Vec<(&str, Vec<&str>)> = Vec::new();
+        for other in &alike {
+            let of = other.of.as_deref().unwrap_or_default();
+            for note in &other.notes {
+                match notes.iter_mut().find(|(known, _)| known == note) {
+                    Some((_, ofs)) => ofs.push(of),
+                    None => notes.push((note, vec![of])),
+                }
+            }
+        }
+        let whole = |ofs: &[&str]| ofs.len() == alike.len() || ofs.contains(&record.input.car.id.as_str());
+        let notes = notes.into_iter().map(|(note, ofs)| {
+            if whole(&ofs) { format!("; {note}") } else { format!("; {}: {note}", ofs.join(", ")) }
+        });
+        points.push(format!("{}: {}{}.", figure.quantity, figure.title, notes.collect::<String>()));
+    }
+    points
 }
 
 /// "Not worked: …", one point for each reason.

@@ -1,5 +1,8 @@
 //! The title block: which car, which rules, which walks, and what the reader has to know first.
 
+use chrono::NaiveDate;
+
+use crate::model::Car;
 use crate::model::entry::Entry;
 use crate::model::history::WalkSeen;
 use crate::rules::{CLOSING, Layer, NOTICE, Ruleset};
@@ -13,11 +16,11 @@ use super::record::{Record, count, moment};
 pub(super) fn document(record: &Record<'_>, kind: Kind, facts: Facts) -> Document {
     let input = record.input;
     let newest = record.newest_record();
-    let name = input.car.name.as_deref().map(|name| format!(" {name}")).unwrap_or_default();
     Document {
-        kind,
+        word: kind.word(),
+        narrow: kind == Kind::Slip,
         title: kind.title().to_owned(),
-        subject: format!("Car {}{name}", input.car.number),
+        subject: subject(input.car),
         shop: input.shop.clone(),
         warnings: warnings(record),
         notices: notices(input.rules),
@@ -30,6 +33,12 @@ pub(super) fn document(record: &Record<'_>, kind: Kind, facts: Facts) -> Documen
         on: input.on,
         facts,
     }
+}
+
+/// The car in one line.
+pub(super) fn subject(car: &Car) -> String {
+    let name = car.name.as_deref().map(|name| format!(" {name}")).unwrap_or_default();
+    format!("Car {}{name}", car.number)
 }
 
 /// The notice, then those of the rule files.
@@ -51,14 +60,7 @@ pub(super) fn notices(rules: &Ruleset) -> Vec<String> {
 /// Stale rules first, then what is wrong with the record.
 fn warnings(record: &Record<'_>) -> Vec<String> {
     let input = record.input;
-    let stale = |layer: &Layer| {
-        let day = layer.stale_after().map(|day| day.to_string()).unwrap_or_default();
-        format!(
-            "The rules are stale: {} {} was to be reviewed by {day}. Read the current rulebook before using this.",
-            layer.id, layer.edition
-        )
-    };
-    let mut warnings: Vec<String> = input.rules.stale(input.on).map(stale).collect();
+    let mut warnings: Vec<String> = stale(input.rules, input.on).collect();
     if let Some(last) = record.newest_record().filter(|kept| kept.at > input.now) {
         warnings.push(format!(
             "The newest record is of {}, later than this machine's clock: one of them is wrong.",
@@ -76,6 +78,17 @@ fn warnings(record: &Record<'_>) -> Vec<String> {
     warnings
 }
 
+/// Layers that nobody reviewed in time.
+pub(super) fn stale(rules: &Ruleset, on: NaiveDate) -> impl Iterator<Item = String> {
+    rules.stale(on).map(|layer| {
+        let day = layer.stale_after().map(|day| day.to_string()).unwrap_or_default();
+        format!(
+            "The rules are stale: {} {} was to be reviewed by {day}. Read the current rulebook before using this.",
+            layer.id, layer.edition
+        )
+    })
+}
+
 /// The title block of a slip.
 fn short(record: &Record<'_>) -> Vec<Pair> {
     let at =
@@ -86,7 +99,8 @@ fn short(record: &Record<'_>) -> Vec<Pair> {
     pairs
 }
 
-fn editions(rules: &Ruleset) -> String {
+/// Every layer with its edition.
+pub(super) fn editions(rules: &Ruleset) -> String {
     rules.layers.iter().map(|layer| format!("{} {}", layer.id, layer.edition)).collect::<Vec<_>>().join(", ")
 }
 
@@ -168,6 +182,8 @@ fn summary(record: &Record<'_>, facts: &Facts) -> String {
         (facts.not_seen.len(), "not seen"),
         (facts.not_reached.len(), "not reached"),
     ];
-    let said: Vec<String> = parts.iter().map(|(number, word)| format!("{number} {word}")).collect();
+    let told = |(number, word): &(usize, &str)| *number > 0 || *word == "open";
+    let said: Vec<String> =
+        parts.iter().filter(|part| told(part)).map(|(number, word)| format!("{number} {word}")).collect();
     said.join(", ")
 }

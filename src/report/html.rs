@@ -6,7 +6,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::model::entry::Severity;
 
-use super::document::{Block, Document, Item, Pair, Section, Signature, Table};
+use super::document::{Blank, Block, Document, Item, Pair, Section, Signature, Table};
 use super::item::mark;
 use super::qr::{Squares, squares};
 
@@ -110,6 +110,8 @@ fn body_block(block: &Block) -> Markup {
         Block::Pairs(list) => pairs(list),
         Block::Table(data) => table(data),
         Block::Item(data) => item(data),
+        Block::Blank(data) => blank(data),
+        Block::Typed(lines) => html! { pre { (lines.join("\n")) } },
         Block::Signatures(lines) => html! { ul.signatures { @for line in lines { (signature(line)) } } },
     }
 }
@@ -141,6 +143,16 @@ fn item(item: &Item) -> Markup {
                 (item.heading)
             }
             (pairs(&item.lines))
+        }
+    }
+}
+
+fn blank(blank: &Blank) -> Markup {
+    html! {
+        article.blank {
+            h3 { span.mark { (mark(blank.severity)) } " " (blank.heading) " (" (blank.check) ")" }
+            @for line in &blank.lines { p { (line) } }
+            p { @for word in Blank::BOXES { "[ ] " (word) "  " } " at __:__ by ____" }
         }
     }
 }

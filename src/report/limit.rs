@@ -1,5 +1,6 @@
 //! What was seen against what is allowed, in words.
 
+use crate::model::Car;
 use crate::model::entry::{Finding, Outcome};
 use crate::model::keys;
 use crate::numbers::{Number, NumberValue};
@@ -8,7 +9,7 @@ use crate::rules::{
     judge_compute, judge_count, judge_date, judge_measure,
 };
 use crate::source::parse_date;
-use crate::units::parse_bare;
+use crate::units::{Units, parse_bare};
 
 use super::record::Record;
 
@@ -20,51 +21,89 @@ pub(super) fn seen(record: &Record<'_>, finding: &Finding) -> Option<String> {
     let value = finding.value.as_deref()?;
     let with = finding.instrument.as_deref().map(|id| format!(" with a {}", instrument(record, id)));
     let with = with.unwrap_or_default();
-    let says = match record.check(&finding.check) {
-        Some(check) if value != BY_EYE => against(record, check, finding, value),
-        _ => Vec::new(),
-    };
-    Some(match says.as_slice() {
-        [] => format!("{value}{with}"),
-        // "1 of 2" and a worked-out value name the value themselves.
-        [one] if one.starts_with(value) => format!("{one}{with}"),
-        says => format!("{value}{with}: {}", says.join("; ")),
-    })
+    let known = record.check(&finding.check).filter(|_| value != BY_EYE);
+    let says = known.and_then(|check| against(record, check, finding, value, &with));
+    Some(says.unwrap_or_else(|| format!("{value}{with}")))
 }
 
 fn instrument(record: &Record<'_>, id: &str) -> String {
     record.rules().instrument(id).map_or_else(|| id.to_owned(), |tool| tool.title.to_lowercase())
 }
 
-/// Where each value of a finding stands, worked out again under the rules in force.
-fn against(record: &Record<'_>, check: &Check, finding: &Finding, value: &str) -> Vec<String> {
+/// Each value of a finding with where it stands, worked out again under the rules in force; none where nothing can be
+/// said, or not of every value.
+fn against(
+    record: &Record<'_>,
+    check: &Check,
+    finding: &Finding,
+    value: &str,
+    with: &str,
+) -> Option<String> {
+    let by_number = finding.by.as_deref() == Some("computed");
+    if by_number || is_the_number(record, check, finding, value) {
+        return computed(record, check, finding);
+    }
     let values = rows(value);
     let several = check.typed_rows() > 1;
     let mut says: Vec<String> = Vec::new();
-    let mut say = |id: &str, label: &str, judged: Option<Judged>| {
-        let Some(judged) = judged else { return };
-        let name = if label.is_empty() { id } else { label };
-        says.push(if several { format!("{name}: {}", judged.says) } else { judged.says });
-    };
-    let of_row = |id: &str| {
-        values.iter().find(|(row, _)| *row == id || (!several && row.is_empty())).map(|(_, text)| *text)
-    };
+    let mut judged_any = false;
+    for (id, label, judge) in judges(record, check, finding) {
+        let wanted = |row: &str| row == id || (!several && row.is_empty());
+        let Some((_, text)) = values.iter().find(|(row, _)| wanted(row)) else { continue };
+        let judged = judge(text);
+        judged_any |= judged.is_some();
+        let stands = judged.map(|judged| judged.says);
+        says.push(match (several, stands) {
+            // "1 of 2" names the value itself.
+            (false, Some(stands)) if stands.starts_with(text) => format!("{stands}{with}"),
+            (false, Some(stands)) => format!("{text}{with}: {stands}"),
+            (true, Some(stands)) => {
+                format!("{} {text} ({stands})", if label.is_empty() { id } else { label })
+            }
+            (true, None) => format!("{} {text}", if label.is_empty() { id } else { label }),
+            (false, None) => (*text).to_owned(),
+        });
+    }
+    if judged_any && says.len() == values.len() {
+        let with = if several { with } else { "" };
+        return Some(format!("{}{with}", says.join("; ")));
+    }
+    computed(record, check, finding)
+}
+
+/// What a text makes against one row.
+type Judge<'r> = Box<dyn Fn(&str) -> Option<Judged> + 'r>;
+
+/// Every typed row of a check: id, label, and what a text makes against it.
+fn judges<'r>(
+    record: &'r Record<'_>,
+    check: &'r Check,
+    finding: &'r Finding,
+) -> Vec<(&'r str, &'r str, Judge<'r>)> {
     match &check.typed {
-        Typed::Measure(rows) => rows.iter().for_each(|row| {
-            say(&row.id, &row.label, of_row(&row.id).and_then(|text| measured(record, row, text, finding)))
-        }),
-        Typed::Count(rows) => rows.iter().for_each(|row| {
-            say(&row.id, &row.label, of_row(&row.id).and_then(|text| counted(record, row, text)))
-        }),
-        Typed::Date(rows) => rows.iter().for_each(|row| {
-            say(&row.id, &row.label, of_row(&row.id).and_then(|text| dated(record, row, text)))
-        }),
-        Typed::None => {}
+        Typed::Measure(rows) => rows
+            .iter()
+            .map(|row| {
+                let judge: Judge<'r> = Box::new(move |text: &str| measured(record, row, text, finding));
+                (row.id.as_str(), row.label.as_str(), judge)
+            })
+            .collect(),
+        Typed::Count(rows) => rows
+            .iter()
+            .map(|row| {
+                let judge: Judge<'r> = Box::new(move |text: &str| counted(record, row, text));
+                (row.id.as_str(), row.label.as_str(), judge)
+            })
+            .collect(),
+        Typed::Date(rows) => rows
+            .iter()
+            .map(|row| {
+                let judge: Judge<'r> = Box::new(move |text: &str| dated(record, row, text));
+                (row.id.as_str(), row.label.as_str(), judge)
+            })
+            .collect(),
+        Typed::None => Vec::new(),
     }
-    if says.is_empty() || finding.by.as_deref() == Some("computed") {
-        says.extend(computed(record, check, finding));
-    }
-    says
 }
 
 /// `id = value; id = value` by id, or the only value under an empty one. A computed value behind a typed one is left.
@@ -104,30 +143,48 @@ fn dated(record: &Record<'_>, row: &DateRow, text: &str) -> Option<Judged> {
     Some(judge_date(row, date, every, record.input.on))
 }
 
-/// A worked-out value against the row that decided: the one of its unit with its verdict.
+/// Whether a person's answer about one item rests on the worked-out number beside it, and on nothing measured.
+fn is_the_number(record: &Record<'_>, check: &Check, finding: &Finding, value: &str) -> bool {
+    let shown = |row: &ComputeRow| Some(row.quantity.shown.show(finding.si?, record.input.units));
+    finding.of.is_some()
+        && finding.instrument.is_none()
+        && check.compute.iter().any(|row| row.judges() && shown(row).as_deref() == Some(value))
+}
+
+/// A worked-out value against the row that decided: the one of its unit with its verdict, or the one that wants a word.
 fn computed(record: &Record<'_>, check: &Check, finding: &Finding) -> Option<String> {
-    let (si, unit) = (finding.si?, finding.unit.as_deref()?);
-    check.compute.iter().filter(|row| row.judges() && row.quantity.shown.unit() == unit).find_map(|row| {
-        let number = Number {
-            low: finding.low,
-            high: finding.high,
-            ..Number::given(row.quantity, NumberValue::Number(si))
+    let verdict = finding.verdict.unwrap_or(finding.result);
+    let value = finding.value.as_deref()?;
+    check.compute.iter().filter(|row| row.judges()).find_map(|row| {
+        let value = match (&row.equals, finding.si) {
+            (Some(WordOrFlag::Flag(_)), None) => NumberValue::Flag(value == "yes"),
+            (Some(WordOrFlag::Word(_)), None) => NumberValue::Word(value.to_owned()),
+            (_, si) => NumberValue::Number(
+                si.filter(|_| finding.unit.as_deref() == Some(row.quantity.shown.unit()))?,
+            ),
         };
+        let given = Number::given(row.quantity, value);
+        let number = Number { low: finding.low, high: finding.high, ..given };
         let judged = judge_compute(row, &number, record.input.units);
-        let verdict = finding.verdict.unwrap_or(finding.result);
-        (judged.outcome == verdict || verdict == Outcome::Refused).then_some(judged.says)
+        let named = || format!("{}, {}", row.label, judged.says);
+        (judged.outcome == verdict || verdict == Outcome::Refused).then(named)
     })
 }
 
 /// The limits of a check in words; empty where it has none.
 pub(super) fn words(record: &Record<'_>, check: &Check) -> String {
     let mut limits: Vec<String> = match &check.typed {
-        Typed::Measure(rows) => rows.iter().filter_map(measure_words).collect(),
-        Typed::Count(rows) => rows.iter().filter_map(|row| count_words(record, row)).collect(),
+        Typed::Measure(rows) => {
+            rows.iter().filter_map(|row| Some(labelled(&row.label, &measure_range(row)?))).collect()
+        }
+        Typed::Count(rows) => {
+            let range = |row| count_range(Some(record.input.car), row);
+            rows.iter().filter_map(|row| Some(labelled(&row.label, &range(row)?))).collect()
+        }
         Typed::Date(rows) => rows.iter().filter_map(date_words).collect(),
         Typed::None => Vec::new(),
     };
-    limits.extend(check.compute.iter().filter_map(|row| compute_words(record, row)));
+    limits.extend(check.compute.iter().filter_map(|row| compute_words(row, record.input.units)));
     limits.join("; ")
 }
 
@@ -137,6 +194,7 @@ fn labelled(label: &str, words: &str) -> String {
 
 fn range(min: Option<String>, max: Option<String>, equals: Option<String>) -> Option<String> {
     match (min, max, equals) {
+        (Some(min), Some(max), None) if min == max => Some(format!("exactly {min}")),
         (_, _, Some(equals)) => Some(format!("exactly {equals}")),
         (Some(min), Some(max), None) => Some(format!("{min} to {max}")),
         (Some(min), None, None) => Some(format!("at least {min}")),
@@ -145,37 +203,49 @@ fn range(min: Option<String>, max: Option<String>, equals: Option<String>) -> Op
     }
 }
 
-fn measure_words(row: &MeasureRow) -> Option<String> {
+/// The limits of a measured value: "at least 1/2 in (aim for at least 3/4 in)".
+pub(super) fn measure_range(row: &MeasureRow) -> Option<String> {
     let text = |limit: &Option<Limit>| limit.as_ref().map(|limit| limit.text.clone());
     let words = range(text(&row.min), text(&row.max), text(&row.equals))?;
     let aim = range(text(&row.aim_min), text(&row.aim_max), None).map(|aim| format!(" (aim for {aim})"));
-    Some(labelled(&row.label, &format!("{words}{}", aim.unwrap_or_default())))
+    Some(format!("{words}{}", aim.unwrap_or_default()))
 }
 
-fn count_words(record: &Record<'_>, row: &CountRow) -> Option<String> {
+/// "as many as the car's release heads".
+fn as_many(key: &str) -> String {
+    format!("as many as the car's {}", key.rsplit('.').next().unwrap_or(key).replace('_', " "))
+}
+
+/// The limits of a count, by the car's own count where the rule points at one.
+pub(super) fn count_range(car: Option<&Car>, row: &CountRow) -> Option<String> {
     let equals = match &row.equals {
         Some(CountEquals::Number(number)) => Some(number.to_string()),
         Some(CountEquals::Key(key)) => Some(
-            keys::count(record.input.car, key)
-                .map_or_else(|| format!("as many as {key}"), |count| count.to_string()),
+            car.and_then(|car| keys::count(car, key)).map_or_else(|| as_many(key), |count| count.to_string()),
         ),
         None => None,
     };
     let text = |count: Option<u32>| count.map(|count| count.to_string());
-    Some(labelled(&row.label, &range(text(row.min), text(row.max), equals)?))
+    range(text(row.min), text(row.max), equals)
 }
 
 fn date_words(row: &DateRow) -> Option<String> {
     Some(labelled(&row.label, &format!("every {}", row.every?)))
 }
 
-fn compute_words(record: &Record<'_>, row: &ComputeRow) -> Option<String> {
-    let show = |limit: &Limit| row.quantity.shown.show(limit.si, record.input.units);
-    let equals = row.equals.as_ref().map(|equals| match equals {
-        WordOrFlag::Flag(true) => "yes".to_owned(),
-        WordOrFlag::Flag(false) => "no".to_owned(),
-        WordOrFlag::Word(word) => word.clone(),
-        WordOrFlag::Number(limit) => show(limit),
-    });
-    Some(labelled(&row.label, &range(row.min.as_ref().map(show), row.max.as_ref().map(show), equals)?))
+/// The limits of a number, with what it tells.
+pub(super) fn compute_words(row: &ComputeRow, units: Units) -> Option<String> {
+    Some(labelled(&row.label, &compute_range(row, units)?))
+}
+
+/// The limits of a number.
+pub(super) fn compute_range(row: &ComputeRow, units: Units) -> Option<String> {
+    let show = |limit: &Limit| row.quantity.shown.show(limit.si, units);
+    let equals = match &row.equals {
+        Some(WordOrFlag::Flag(flag)) => return Some(if *flag { "yes" } else { "no" }.to_owned()),
+        Some(WordOrFlag::Word(word)) => return Some(word.clone()),
+        Some(WordOrFlag::Number(limit)) => Some(show(limit)),
+        None => None,
+    };
+    range(row.min.as_ref().map(show), row.max.as_ref().map(show), equals)
 }

@@ -1,7 +1,6 @@
 //! The document as plain text: 76 columns, 42 and ASCII alone for a slip, pages with form feeds for an old printer.
 
-use super::document::{Block, Document, Item, Section};
-use super::input::Kind;
+use super::document::{Blank, Block, Document, Item, Section};
 use super::item::mark;
 use super::table::{self, labelled};
 use super::wrap::{ascii, width, wrap};
@@ -19,14 +18,14 @@ const LAST: &str = "Check the current rulebook.";
 
 /// The document as text without control characters apart from line breaks.
 pub fn text(document: &Document) -> String {
-    let mut lines = if document.kind == Kind::Slip { slip(document) } else { report(document) };
+    let mut lines = if document.narrow { slip(document) } else { report(document) };
     lines.push(String::new());
     lines.join("\n")
 }
 
 /// The same text in pages of 66 lines, a form feed after each, with its number at the foot. A slip has no pages.
 pub fn paper(document: &Document) -> String {
-    if document.kind == Kind::Slip {
+    if document.narrow {
         return text(document);
     }
     let lines = report(document);
@@ -78,7 +77,7 @@ fn report(document: &Document) -> Vec<String> {
     lines.push("=".repeat(COLUMNS));
     document.closing.iter().for_each(|text| lines.extend(wrap(text, COLUMNS)));
     if let Some(id) = document.short_id() {
-        lines.push(format!("Record {id}"));
+        lines.push(format!("Record {id}: `linewalk log show {}` lists it.", document.car));
     }
     lines
 }
@@ -100,6 +99,8 @@ fn block_lines(block: &Block, columns: usize) -> Vec<String> {
         }
         Block::Table(table) => table::lines(table, columns),
         Block::Item(item) => item_lines(item, columns),
+        Block::Blank(blank) => blank_lines(blank, columns),
+        Block::Typed(lines) => lines.iter().map(|line| format!("    {line}")).collect(),
         Block::Signatures(lines) => lines
             .iter()
             .flat_map(|line| match &line.signed {
@@ -117,6 +118,22 @@ fn item_lines(item: &Item, columns: usize) -> Vec<String> {
     let severity = item.severity.map(mark).unwrap_or_default();
     let mut lines = labelled(&number, &format!("{severity}  {}", item.heading), 0, 3, columns);
     item.lines.iter().for_each(|pair| lines.extend(labelled(&pair.label, &pair.text, 5, 10, columns)));
+    lines
+}
+
+/// Title and id, what there is to know and to write, then the boxes with time and initials, then the note.
+fn blank_lines(blank: &Blank, columns: usize) -> Vec<String> {
+    let title = format!("{} {}", mark(blank.severity), blank.heading);
+    let spare = columns.checked_sub(width(&title) + width(&blank.check)).filter(|spare| *spare > 1);
+    let mut lines = match spare {
+        Some(spare) => vec![format!("{title}{}{}", " ".repeat(spare), blank.check)],
+        None => [wrap(&title, columns), labelled("", &blank.check, 2, 0, columns)].concat(),
+    };
+    let hanging = |text: &str| labelled("", text, 2, 0, columns);
+    let boxes: Vec<String> = Blank::BOXES.iter().map(|word| format!("[ ]{word}")).collect();
+    blank.lines.iter().for_each(|line| lines.extend(hanging(line)));
+    lines.push(format!("  {}  at __:__ by ____", boxes.join(" ")));
+    lines.push(format!("  note {}", "_".repeat(columns.saturating_sub(7))));
     lines
 }
 
@@ -162,6 +179,11 @@ fn slip_block(block: &Block, say: &mut impl FnMut(&str, usize)) {
             say(&format!("{number}{severity} {}", item.heading), 0);
             item.lines.iter().for_each(|pair| say(&format!("{}: {}", pair.label, pair.text), 2));
         }
+        Block::Blank(blank) => {
+            say(&format!("{} {}", blank.severity.word().to_uppercase(), blank.heading), 0);
+            blank.lines.iter().for_each(|line| say(line, 2));
+        }
+        Block::Typed(lines) => lines.iter().for_each(|line| say(line, 2)),
         Block::Signatures(lines) => lines.iter().for_each(|line| match &line.signed {
             Some(signed) => say(&format!("{} {signed}", line.role), 0),
             None => say(&format!("{} {}", line.role, "_".repeat(14)), 0),

@@ -87,7 +87,7 @@ impl Condition {
         let lacks = |tags: &[Tag]| {
             let names: Vec<&str> =
                 tags.iter().filter(|tag| car.has(**tag) == Answer3::No).map(|tag| tag.phrase()).collect();
-            format!("the car has not {}", names.join(" or "))
+            format!("the car is without {}", names.join(" or "))
         };
         if self.all.iter().any(|tag| car.has(*tag) == Answer3::No) {
             return Some(lacks(&self.all));

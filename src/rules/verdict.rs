@@ -234,7 +234,7 @@ pub fn judge_compute(row: &ComputeRow, number: &Number, units: Units) -> Judged 
 
 fn judge_number(row: &ComputeRow, number: &Number, si: f64, shown: &str, units: Units) -> Judged {
     if let (Some(hold), Some(limit)) = (number.hold, &row.max) {
-        return judge_hold(hold.judge(limit.si), shown, limit);
+        return judge_hold(hold.judge(limit.si), shown, &row.quantity.shown.show(limit.si, units));
     }
     let equal = match &row.equals {
         Some(WordOrFlag::Number(limit)) => Some(limit),
@@ -263,8 +263,8 @@ fn position_of(row: &ComputeRow, si: f64, min: Option<&Limit>, max: Option<&Limi
     }
 }
 
-fn judge_hold(judgement: Judgement, shown: &str, limit: &Limit) -> Judged {
-    let most = format!("at most {} allowed", limit.text);
+fn judge_hold(judgement: Judgement, shown: &str, limit: &str) -> Judged {
+    let most = format!("at most {limit} allowed");
     match judgement {
         Judgement::Accept => Judged::plain(Outcome::Accept, format!("fell {shown}: {most}")),
         Judgement::Reject => Judged::plain(Outcome::Reject, format!("fell {shown}: {most}")),

@@ -50,6 +50,7 @@ mod screens_garage;
 mod screens_keys;
 mod screens_pictures;
 mod screens_walk;
+mod sheet;
 mod shipped;
 mod span;
 mod spray;

@@ -72,7 +72,7 @@ impl Story {
 
     pub fn keep(&mut self, at: &str, entry: Entry) -> String {
         let seq = self.kept.len() as u64 + 1;
-        let id = format!("0192{seq:04x}-0000-7000-8000-000000000000");
+        let id = format!("0192{seq:04x}-0000-7000-8000-00000000{seq:04x}");
         self.kept.push(Kept { id: id.clone(), writer: "w1".to_owned(), seq, at: time(at), entry });
         id
     }

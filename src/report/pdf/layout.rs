@@ -4,6 +4,7 @@ use crate::report::document::{Block, Document, Item, Pair, Section, Signature};
 use crate::report::item::mark;
 use crate::report::qr::squares;
 
+use super::blank;
 use super::flow::{Flow, MARGIN, Op, Role, Style};
 use super::table;
 
@@ -51,7 +52,9 @@ fn head(flow: &mut Flow<'_>, document: &Document) {
 
 fn body_section(flow: &mut Flow<'_>, section: &Section) {
     flow.skip(10.0);
-    flow.need(60.0);
+    // What is said of a station stands on the page of its first check.
+    let with_blank = section.blocks.iter().any(|block| matches!(block, Block::Blank(_)));
+    flow.need(if with_blank { 180.0 } else { 60.0 });
     flow.heading(2, &section.title, HEADING);
     flow.rule(0.6);
     for block in &section.blocks {
@@ -61,9 +64,20 @@ fn body_section(flow: &mut Flow<'_>, section: &Section) {
             Block::Pairs(list) => pairs(flow, list, MARGIN, BODY),
             Block::Table(data) => table::draw(flow, data, None),
             Block::Item(data) => item(flow, data),
+            Block::Blank(data) => blank::draw(flow, data),
+            Block::Typed(lines) => typed(flow, lines),
             Block::Signatures(lines) => lines.iter().for_each(|line| signature(flow, line)),
         }
         flow.skip(4.0);
+    }
+}
+
+/// Lines as they stand, on one page where it holds them.
+fn typed(flow: &mut Flow<'_>, lines: &[String]) {
+    flow.need(lines.len() as f32 * BODY.leading);
+    for line in lines {
+        let part = flow.part(Role::Paragraph, None);
+        flow.text(line, MARGIN + INDENT, flow.room() - INDENT, BODY, part);
     }
 }
 

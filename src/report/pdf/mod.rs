@@ -1,6 +1,7 @@
 //! The document as a PDF: fonts embedded, text that can be copied, tagged, page n of m, the same bytes for the same
 //! document.
 
+mod blank;
 mod flow;
 mod fonts;
 mod layout;
@@ -127,7 +128,7 @@ fn metadata(document: &Document) -> Metadata {
         .document_id(format!(
             "{} {} {} {}",
             document.car,
-            document.kind.word(),
+            document.word,
             document.on,
             document.record.as_deref().unwrap_or("no record")
         ));
