@@ -114,7 +114,7 @@ fn what_is_left_out_says_which_part_decided() {
     );
     assert_eq!(
         reason("without = [\"line-lock\", \"firewall\"]"),
-        "the car has not a line-lock or a firewall"
+        "the car is without a line-lock or a firewall"
     );
     let rules = asking("unless = { equipment = [\"booster\"] }");
     match applies(check(&rules), &car("equipment = [\"booster\"]")) {

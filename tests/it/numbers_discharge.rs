@@ -132,7 +132,11 @@ fn work_refuses(car: &Car, id: &str) -> bool {
 
 #[test]
 fn a_network_that_cannot_flow_says_why() {
-    cannot(&salt(&[("cd = 0.65", "cd = 0")]), "n2", "the nozzle n1 is blocked");
+    cannot(
+        &salt(&[("orifice = \"1.6 mm\"\ncd", "orifice = \"0 mm\"\ncd")]),
+        "n2",
+        "the nozzle n1 is blocked",
+    );
     cannot(
         &salt(&[("charge_pressure = \"14 bar\"", "charge_pressure = \"0 bar\"\ntemperature = \"20 C\"")]),
         "n1",
