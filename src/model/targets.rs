@@ -136,9 +136,9 @@ impl Nozzle {
             aim: r.point("aim", "Direction of its axis; any length."),
             cone: r.quantity("cone", "Full included angle of its cone; silent: 75 deg."),
             reach: r.positive("reach", "Farthest it is counted to wet anything; silent: 24 in."),
-            orifice: r.positive("orifice", "Orifice diameter."),
-            cd: r.positive("cd", "Discharge coefficient; silent: 0.80."),
-            factor: r.positive("factor", "Nozzle factor, instead of orifice and cd."),
+            orifice: r.quantity("orifice", "Orifice diameter."),
+            cd: r.quantity("cd", "Discharge coefficient; silent: 0.80."),
+            factor: r.quantity("factor", "Nozzle factor, instead of orifice and cd."),
             protects: r.words("protects", "Hazards it is there for.").unwrap_or_default(),
         };
         nozzle.check(r);
