@@ -6,7 +6,7 @@ use crate::report::qr::squares;
 
 use super::blank;
 use super::flow::{Flow, MARGIN, Op, Role, Style};
-use super::table;
+use super::{picture, table};
 
 const BODY: Style = Style { size: 9.0, leading: 12.0, bold: false };
 const STRONG: Style = Style { bold: true, ..BODY };
@@ -54,7 +54,11 @@ fn body_section(flow: &mut Flow<'_>, section: &Section) {
     flow.skip(10.0);
     // What is said of a station stands on the page of its first check.
     let with_blank = section.blocks.iter().any(|block| matches!(block, Block::Blank(_)));
-    flow.need(if with_blank { 180.0 } else { 60.0 });
+    let drawn = section.blocks.first().map_or(0.0, |block| match block {
+        Block::Picture(picture) => picture::height(flow, picture) + 30.0,
+        _ => 0.0,
+    });
+    flow.need(if with_blank { 180.0 } else { drawn.max(60.0) });
     flow.heading(2, &section.title, HEADING);
     flow.rule(0.6);
     for block in &section.blocks {
@@ -65,6 +69,7 @@ fn body_section(flow: &mut Flow<'_>, section: &Section) {
             Block::Table(data) => table::draw(flow, data, None),
             Block::Item(data) => item(flow, data),
             Block::Blank(data) => blank::draw(flow, data),
+            Block::Picture(data) => picture::put(flow, data, STRONG),
             Block::Typed(lines) => typed(flow, lines),
             Block::Signatures(lines) => lines.iter().for_each(|line| signature(flow, line)),
         }
