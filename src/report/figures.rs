@@ -243,7 +243,7 @@ pub(super) fn section(record: &Record<'_>, figures: &[Figure]) -> Section {
         more.push(count(free, "more number is judged by no rule", "more numbers are judged by no rule"));
     }
     if !more.is_empty() {
-        section.say(format!("{}: the full record has them.", more.join(" and ")));
+        section.say(format!("{}: see the full record.", more.join(" and ")));
     }
     section
 }

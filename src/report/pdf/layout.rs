@@ -153,14 +153,16 @@ fn signature(flow: &mut Flow<'_>, line: &Signature) {
 }
 
 fn closing(flow: &mut Flow<'_>, document: &Document) {
+    let code = document.record.as_deref().and_then(squares);
+    let side = code.as_ref().map_or(0.0, |code| (code.side + 8) as f32 * SQUARE);
     flow.skip(14.0);
-    flow.need(80.0);
+    // The code stands on the page of the last words.
+    flow.need(80.0 + side);
     flow.rule(1.5);
     document.closing.iter().for_each(|text| paragraph(flow, text, SMALL));
     let Some(record) = &document.record else { return };
     paragraph(flow, &format!("Record {record}"), SMALL);
-    if let Some(code) = squares(record) {
-        let side = (code.side + 8) as f32 * SQUARE;
+    if let Some(code) = code {
         flow.need(side);
         let part = flow.part(Role::Picture(format!("Code of the record {record}")), None);
         let boxes = code.dark.iter().map(|(column, row)| {
