@@ -3,9 +3,11 @@
 use std::path::Path;
 use std::process::{Command, Stdio};
 
+use crate::drawing::{Curves, discharge_curves};
 use crate::mistake::plain;
 use crate::model::entry::Moment;
 use crate::numbers::{Answer, POINTS, Situation, with_bands, work_all};
+use crate::physics::discharge::Settings;
 use crate::report::{self, Input, Kind, Shop};
 use crate::rules::Profile;
 use crate::shell::garage::CarOnFile;
@@ -22,8 +24,9 @@ pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
     let garage = context.garage(None, Vec::new());
     let on_file = garage.car(&args.car, &Overrides::new())?;
     let numbers = numbers(&garage, &on_file);
+    let curves = curves(&garage, &on_file, args);
     let profile = profile(context, &on_file, None)?;
-    let input = input(context, &garage, &on_file, &numbers, profile, args.complete);
+    let input = input(context, &garage, &on_file, (&numbers, &curves), profile, args.complete);
     let bytes = rendered(&input, kind(args.kind), args.format)?;
     match &args.output {
         Some(path) => {
@@ -83,6 +86,18 @@ fn numbers(garage: &DiskGarage, on_file: &CarOnFile) -> Vec<Answer> {
     with_bands(&on_file.found.file, &on_file.overrides, &situation, work_all(&situation), POINTS)
 }
 
+/// The discharge over time, run only where it will be drawn.
+fn curves(garage: &DiskGarage, on_file: &CarOnFile, args: &ReportArgs) -> Vec<Curves> {
+    let drawn = matches!(args.format, ReportFormat::Html | ReportFormat::Pdf)
+        && matches!(args.kind, ReportKind::Full | ReportKind::Delivery);
+    if !drawn {
+        return Vec::new();
+    }
+    let readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
+    let settings = Settings::CLOSE.with_curves();
+    discharge_curves(&Situation::with(&on_file.found.read.car, readings, garage.on(), settings)).0
+}
+
 /// The profile asked for, else that of the newest walk, else none.
 fn profile<'c>(
     context: &Context,
@@ -108,7 +123,7 @@ fn input<'c>(
     context: &Context,
     garage: &DiskGarage,
     on_file: &'c CarOnFile,
-    numbers: &'c [Answer],
+    (numbers, curves): (&'c [Answer], &'c [Curves]),
     profile: Option<&'c Profile>,
     complete: bool,
 ) -> Input<'c> {
@@ -119,6 +134,7 @@ fn input<'c>(
         profile,
         history: &on_file.history,
         numbers,
+        curves,
         on: garage.on(),
         now,
         units: context.units(),
@@ -137,7 +153,7 @@ pub(super) fn stop_is_open(
 ) -> bool {
     let garage = context.garage(None, Vec::new());
     let profile = profile(context, on_file, known).unwrap_or(None);
-    report::exit_status(&input(context, &garage, on_file, &[], profile, complete))
+    report::exit_status(&input(context, &garage, on_file, (&[], &[]), profile, complete))
 }
 
 /// Hands a report to the system's printer.

@@ -42,6 +42,7 @@ fn preview(walk: &Walk, now: Moment) -> String {
         profile: walk.profile(),
         history: &walk.history,
         numbers: &walk.numbers,
+        curves: &[],
         on: walk.start.on,
         now,
         units: walk.start.units,

@@ -116,6 +116,11 @@ pub(super) fn not_reached(record: &Record<'_>, facts: &Facts) -> Section {
         return section;
     }
     let stops = facts.not_reached.iter().filter(|check| check.severity == Severity::Stop).count();
+    if record.walks.is_empty() {
+        let all = count(facts.not_reached.len(), "check", "checks");
+        section.say(format!("No walk was begun: {all} would be asked, {stops} of them of severity stop."));
+        return section;
+    }
     let checks = count(facts.not_reached.len(), "check has", "checks have");
     section.say(format!("{checks} no answer in the newest walk, {stops} of them of severity stop."));
     let mut stations: Vec<(&str, Vec<&NotReached>)> = Vec::new();
@@ -204,10 +209,11 @@ pub(super) fn cautions(facts: &Facts) -> Section {
 /// Lines to sign on: those of the profile, with those already signed, and any other signature.
 pub(super) fn signatures(record: &Record<'_>) -> Section {
     let mut section = Section::new("Signatures");
+    // Where no profile says who signs, there still is a line to sign on.
     let wanted: Vec<&str> = record
         .input
         .profile
-        .map_or_else(Vec::new, |profile| profile.signatures.iter().map(String::as_str).collect());
+        .map_or_else(|| vec!["signature"], |profile| profile.signatures.iter().map(String::as_str).collect());
     let signed = record.newest().map_or(&[][..], |walk| &walk.signed);
     let words = |by: &str, at| format!("{by}, {}", moment(at));
     let mut lines: Vec<Signature> = Vec::new();

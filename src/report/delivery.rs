@@ -30,7 +30,7 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
         full::readings(record),
         serials(record),
         full::remarks(record),
-        figures::whole(&facts.numbers),
+        figures::whole(record, &facts.numbers),
         deficiency::left_out(record, facts),
         due::whole(&facts.due, "To look at again, and when"),
         deficiency::cautions(facts),

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use crate::drawing::{Op, Page};
 use crate::mistake;
 use crate::model::entry::{Moment, Severity, short_id};
 
@@ -82,6 +83,17 @@ impl Blank {
     pub const BOXES: [&'static str; 5] = ["accept", "reject", "not fitted", "not yet", "not seen"];
 }
 
+/// A drawing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Picture {
+    /// What it shows, in a few words.
+    pub title: String,
+    /// What there is to see, for readers that do not see it.
+    pub words: String,
+    /// The drawing.
+    pub page: Page,
+}
+
 /// A line to sign on.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Signature {
@@ -92,7 +104,7 @@ pub struct Signature {
 }
 
 /// A part of a section.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Block {
     /// Running text.
     Paragraph(String),
@@ -108,12 +120,14 @@ pub enum Block {
     Blank(Blank),
     /// Lines to be typed as they stand.
     Typed(Vec<String>),
+    /// A drawing, which text alone has no place for.
+    Picture(Picture),
     /// Lines to sign on.
     Signatures(Vec<Signature>),
 }
 
 /// A part of the document under a heading.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Section {
     /// The heading.
     pub title: String,
@@ -229,6 +243,15 @@ fn clean_pair(pair: &mut Pair) {
     clean(&mut pair.text);
 }
 
+fn clean_picture(picture: &mut Picture) {
+    clean(&mut picture.title);
+    clean(&mut picture.words);
+    picture.page.ops.iter_mut().for_each(|op| match op {
+        Op::Line { title, .. } | Op::Circle { title, .. } => clean(title),
+        Op::Text { text, .. } => clean(text),
+    });
+}
+
 fn clean_block(block: &mut Block) {
     match block {
         Block::Paragraph(text) => clean(text),
@@ -247,6 +270,7 @@ fn clean_block(block: &mut Block) {
             blank.lines.iter_mut().for_each(clean);
         }
         Block::Typed(lines) => lines.iter_mut().for_each(clean),
+        Block::Picture(picture) => clean_picture(picture),
         Block::Signatures(lines) => lines.iter_mut().for_each(|line| {
             clean(&mut line.role);
             line.signed.iter_mut().for_each(clean);

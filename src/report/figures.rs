@@ -230,7 +230,7 @@ pub(super) fn section(record: &Record<'_>, figures: &[Figure]) -> Section {
     let shown: Vec<&Figure> =
         figures.iter().filter(|figure| figure.is_worked() && figure.stands_out()).collect();
     section.table(short_table(record, &shown));
-    section.list(meanings(record, &shown));
+    section.list(meanings(record, &shown, false));
     section.list(refusals(figures.iter().filter(|figure| figure.check.is_some())));
     let inside = figures.iter().filter(|figure| figure.check.is_some() && !figure.stands_out()).count();
     let free = figures.iter().filter(|figure| figure.check.is_none() && figure.is_worked()).count();
@@ -243,7 +243,7 @@ pub(super) fn section(record: &Record<'_>, figures: &[Figure]) -> Section {
         more.push(count(free, "more number is judged by no rule", "more numbers are judged by no rule"));
     }
     if !more.is_empty() {
-        section.say(format!("{}: the full record has them.", more.join(" and ")));
+        section.say(format!("{}: see the full record.", more.join(" and ")));
     }
     section
 }
@@ -251,16 +251,17 @@ pub(super) fn section(record: &Record<'_>, figures: &[Figure]) -> Section {
 /// A line a number.
 fn short_table(record: &Record<'_>, shown: &[&Figure]) -> Table {
     let with_band = shown.iter().any(|figure| figure.band.is_some());
-    let head = ["Number", "Value", "Band, 95 in 100", "Limit", "Verdict"];
+    let head = ["Number", "Value", "95 % band", "Limit", "Verdict"];
     let row = |figure: &&Figure| {
         let verdict = match figure.verdict {
             Some(Outcome::Reject) => "REJECT",
             Some(Outcome::Undecided) => "UNDECIDED",
             Some(Outcome::Accept) if figure.near => "near",
             Some(Outcome::Accept) => "inside",
-            _ => "not judged",
+            Some(_) => "not judged",
+            None => "",
         };
-        let (band, limit) = (figure.band.clone(), figure.limit.clone());
+        let (band, limit) = (figure.band.clone(), figure.limit.as_deref().map(shortened));
         let value = figure.shown.clone();
         [
             short_name(record, figure),
@@ -277,6 +278,13 @@ fn short_table(record: &Record<'_>, shown: &[&Figure]) -> Table {
     Table { head: keep(head.map(str::to_owned)), rows: shown.iter().map(row).map(keep).collect() }
 }
 
+/// "min 1" for "at least 1".
+fn shortened(limit: &str) -> String {
+    let words = [("at least ", "min "), ("at most ", "max ")];
+    let short = words.iter().find_map(|(long, short)| Some(format!("{short}{}", limit.strip_prefix(long)?)));
+    short.unwrap_or_else(|| limit.to_owned())
+}
+
 /// Quantity and what it is of, the car itself left out.
 fn short_name(record: &Record<'_>, figure: &Figure) -> String {
     match figure.of.as_deref().filter(|of| !of.is_empty() && *of != record.input.car.id) {
@@ -285,8 +293,9 @@ fn short_name(record: &Record<'_>, figure: &Figure) -> String {
     }
 }
 
-/// What each quantity of the table means, and the notes beside its numbers, each said once.
-fn meanings(record: &Record<'_>, shown: &[&Figure]) -> Vec<String> {
+/// What each quantity of the table means, and what goes with its numbers, each said once: notes, doubts, and for the
+/// whole record what was assumed and the source.
+fn meanings(record: &Record<'_>, shown: &[&Figure], whole: bool) -> Vec<String> {
     let mut points: Vec<String> = Vec::new();
     let mut told: Vec<&str> = Vec::new();
     for figure in shown {
@@ -294,24 +303,45 @@ fn meanings(record: &Record<'_>, shown: &[&Figure]) -> Vec<String> {
             continue;
         }
         told.push(&figure.quantity);
-        let alike: Vec<&&Figure> = shown.iter().filter(|other| other.quantity == figure.quantity).collect();
-        let mut notes: Vec<(&str, Vec<&str>)> = Vec::new();
-        for other in &alike {
-            let of = other.of.as_deref().unwrap_or_default();
-            for note in &other.notes {
-                match notes.iter_mut().find(|(known, _)| known == note) {
-                    Some((_, ofs)) => ofs.push(of),
-                    None => notes.push((note, vec![of])),
-                }
-            }
+        let alike: Vec<&Figure> =
+            shown.iter().copied().filter(|other| other.quantity == figure.quantity).collect();
+        let mut point = format!("{}: {}", figure.quantity, figure.title);
+        let doubt = |other: &Figure| other.says.clone().filter(|_| other.verdict == Some(Outcome::Undecided));
+        for note in by_part(record, &alike, |other| {
+            [other.notes.clone(), doubt(other).into_iter().collect()].concat()
+        }) {
+            point.push_str(&format!("; {note}"));
         }
-        let whole = |ofs: &[&str]| ofs.len() == alike.len() || ofs.contains(&record.input.car.id.as_str());
-        let notes = notes.into_iter().map(|(note, ofs)| {
-            if whole(&ofs) { format!("; {note}") } else { format!("; {}: {note}", ofs.join(", ")) }
-        });
-        points.push(format!("{}: {}{}.", figure.quantity, figure.title, notes.collect::<String>()));
+        let assumed = by_part(record, &alike, |other| other.assumed.clone());
+        if whole && !assumed.is_empty() {
+            point.push_str(&format!(". Assumed: {}", assumed.join("; ")));
+        }
+        if whole {
+            let sources = by_part(record, &alike, |other| vec![other.source.clone()]);
+            point.push_str(&format!(". By: {}", sources.join("; ")));
+        }
+        points.push(format!("{point}."));
     }
     points
+}
+
+/// Texts that go with numbers of one quantity, each once, with the parts it is of where it is not of all.
+fn by_part(record: &Record<'_>, alike: &[&Figure], texts: impl Fn(&Figure) -> Vec<String>) -> Vec<String> {
+    let mut known: Vec<(String, Vec<&str>)> = Vec::new();
+    for figure in alike {
+        let of = figure.of.as_deref().unwrap_or_default();
+        for text in texts(figure) {
+            match known.iter_mut().find(|(one, _)| *one == text) {
+                Some((_, parts)) => parts.push(of),
+                None => known.push((text, vec![of])),
+            }
+        }
+    }
+    let of_all = |parts: &[&str]| parts.len() == alike.len() || parts.contains(&record.input.car.id.as_str());
+    known
+        .into_iter()
+        .map(|(text, parts)| if of_all(&parts) { text } else { format!("{}: {text}", parts.join(", ")) })
+        .collect()
 }
 
 /// "Not worked: …", one point for each reason.
@@ -335,24 +365,12 @@ pub(super) fn refusals<'f>(figures: impl Iterator<Item = &'f Figure>) -> Vec<Str
         .collect()
 }
 
-/// Every number with its source, for the full record and the delivery.
-pub(super) fn whole(figures: &[Figure]) -> Section {
+/// Every number in short, with what each rests on and its source, for the full record and the delivery.
+pub(super) fn whole(record: &Record<'_>, figures: &[Figure]) -> Section {
     let mut section = Section::new("Numbers");
-    let mut table =
-        Table::new(["Number", "Value", "Band, 95 in 100", "Against the limit", "Assumed", "Source"]);
-    for figure in figures.iter().filter(|figure| figure.is_worked()) {
-        let says = figure.says.clone().unwrap_or_default();
-        let notes: String = figure.notes.iter().map(|note| format!(" ({note})")).collect();
-        table.push([
-            figure.name(),
-            figure.shown.clone(),
-            figure.band.clone().unwrap_or_default(),
-            format!("{says}{notes}"),
-            figure.assumed.join("; "),
-            figure.source.clone(),
-        ]);
-    }
-    section.table(table);
+    let worked: Vec<&Figure> = figures.iter().filter(|figure| figure.is_worked()).collect();
+    section.table(short_table(record, &worked));
+    section.list(meanings(record, &worked, true));
     section.list(refusals(figures.iter()));
     section
 }

@@ -23,7 +23,7 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
         readings(record),
         remarks(record),
         due::whole(&facts.due, "What falls due"),
-        figures::whole(&facts.numbers),
+        figures::whole(record, &facts.numbers),
         deficiency::rulebooks_differ(record),
         deficiency::left_out(record, facts),
         withdrawn(record),

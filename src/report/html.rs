@@ -4,9 +4,10 @@ use std::fmt::Write as _;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use crate::drawing::svg;
 use crate::model::entry::Severity;
 
-use super::document::{Blank, Block, Document, Item, Pair, Section, Signature, Table};
+use super::document::{Blank, Block, Document, Item, Pair, Picture, Section, Signature, Table};
 use super::item::mark;
 use super::qr::{Squares, squares};
 
@@ -111,6 +112,7 @@ fn body_block(block: &Block) -> Markup {
         Block::Table(data) => table(data),
         Block::Item(data) => item(data),
         Block::Blank(data) => blank(data),
+        Block::Picture(data) => picture(data),
         Block::Typed(lines) => html! { pre { (lines.join("\n")) } },
         Block::Signatures(lines) => html! { ul.signatures { @for line in lines { (signature(line)) } } },
     }
@@ -145,6 +147,13 @@ fn item(item: &Item) -> Markup {
             (pairs(&item.lines))
         }
     }
+}
+
+/// Inline in HTML an SVG needs no name of its language.
+fn picture(picture: &Picture) -> Markup {
+    let svg = svg(&picture.page, &picture.title, &picture.words);
+    let svg = svg.replacen(" xmlns=\"http://www.w3.org/2000/svg\"", "", 1);
+    html! { figure { figcaption { (picture.title) } div.drawing { (PreEscaped(svg)) } } }
 }
 
 fn blank(blank: &Blank) -> Markup {

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use crate::drawing::Curves;
 use crate::model::Car;
 use crate::model::entry::Moment;
 use crate::model::history::History;
@@ -77,6 +78,8 @@ pub struct Input<'a> {
     pub history: &'a History,
     /// Every number, worked out or refused.
     pub numbers: &'a [Answer],
+    /// Its discharge over time, network by network; empty where nobody will see it drawn.
+    pub curves: &'a [Curves],
     /// The day that dates count to.
     pub on: NaiveDate,
     /// This machine's clock: only told apart from the record's times, never printed, so that the same record

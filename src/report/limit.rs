@@ -47,14 +47,14 @@ fn against(record: &Record<'_>, check: &Check, finding: &Finding, value: &str, w
         let judged = judge(text);
         judged_any |= judged.is_some();
         let stands = judged.map(|judged| judged.says);
+        let name = if label.is_empty() { id } else { label };
         says.push(match (several, stands) {
+            (true, Some(stands)) if stands.starts_with(text) => format!("{name}: {stands}"),
             // "1 of 2" names the value itself.
             (false, Some(stands)) if stands.starts_with(text) => format!("{stands}{with}"),
             (false, Some(stands)) => format!("{text}{with}: {stands}"),
-            (true, Some(stands)) => {
-                format!("{} {text} ({stands})", if label.is_empty() { id } else { label })
-            }
-            (true, None) => format!("{} {text}", if label.is_empty() { id } else { label }),
+            (true, Some(stands)) => format!("{name} {text} ({stands})"),
+            (true, None) => format!("{name} {text}"),
             (false, None) => (*text).to_owned(),
         });
     }

@@ -20,6 +20,7 @@ mod json;
 mod keying;
 mod limit;
 mod pdf;
+mod pictures;
 mod qr;
 mod record;
 mod schedule;
@@ -30,7 +31,7 @@ mod table;
 mod text;
 mod wrap;
 
-pub use document::{Blank, Block, Document, Item, Pair, Section, Signature, Table};
+pub use document::{Blank, Block, Document, Item, Pair, Picture, Section, Signature, Table};
 pub use due::Due;
 pub use facts::{Facts, FindingFact, LeftOut, NotReached, NotSeen, State};
 pub use figures::Figure;
@@ -47,7 +48,7 @@ pub use text::{paper, text};
 pub fn build(input: &Input<'_>, kind: Kind) -> Document {
     let record = record::Record::new(input);
     let facts = Facts::gather(&record, kind);
-    let sections = match kind {
+    let mut sections = match kind {
         Kind::Deficiency => deficiency::sections(&record, &facts),
         Kind::Full => full::sections(&record, &facts),
         Kind::Slip => slip::sections(&record, &facts),
@@ -55,6 +56,12 @@ pub fn build(input: &Input<'_>, kind: Kind) -> Document {
         Kind::Due => due::sections(&record, &facts),
         Kind::FixFirst => fix_first::sections(&record, &facts),
     };
+    // Drawings stand behind the items that are marked on them.
+    let is_item = |block: &Block| matches!(block, Block::Item(_));
+    let behind = sections.iter().rposition(|section| section.blocks.iter().any(is_item));
+    let behind = behind.map_or(1, |at| at + 1).min(sections.len());
+    let drawn = pictures::sections(&record, kind, &sections);
+    sections.splice(behind..behind, drawn);
     let mut document = head::document(&record, kind, facts);
     document.sections = sections.into_iter().filter(|section| !section.blocks.is_empty()).collect();
     document.make_harmless();

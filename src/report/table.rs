@@ -5,6 +5,8 @@ use super::wrap::{width, wrap};
 
 /// Spaces between two columns.
 const GAP: usize = 2;
+/// A column no wider than this by itself is not made narrower where there is room.
+const SHORT: usize = 13;
 /// A column is not made narrower than this, unless it is narrower by itself.
 const LEAST: usize = 9;
 
@@ -16,8 +18,12 @@ pub(super) fn lines(table: &Table, columns: usize) -> Vec<String> {
     }
 }
 
-/// How wide each column is, where the table fits.
+/// How wide each column is, where the table fits: first without breaking a short cell, else without breaking a word.
 fn widths(table: &Table, columns: usize) -> Option<Vec<usize>> {
+    widths_with(table, columns, SHORT).or_else(|| widths_with(table, columns, 0))
+}
+
+fn widths_with(table: &Table, columns: usize, short: usize) -> Option<Vec<usize>> {
     let room = columns.checked_sub(GAP * table.head.len().saturating_sub(1))?;
     let column = |at: usize| table.rows.iter().filter_map(move |row| row.get(at)).chain(table.head.get(at));
     let natural: Vec<usize> =
@@ -25,18 +31,21 @@ fn widths(table: &Table, columns: usize) -> Option<Vec<usize>> {
     let longest = |cell: &String| cell.split(' ').map(width).max().unwrap_or(0);
     let least: Vec<usize> = (0..table.head.len())
         .zip(&natural)
-        .map(|(at, natural)| column(at).map(longest).max().unwrap_or(0).max(LEAST).min(*natural).min(24))
+        .map(|(at, natural)| {
+            if *natural <= short {
+                return *natural;
+            }
+            column(at).map(longest).max().unwrap_or(0).max(LEAST).min(*natural).min(24)
+        })
         .collect();
     let mut spare = room.checked_sub(least.iter().sum())?;
     let mut widths = least;
-    // Room goes a column at a time to the one that lacks the most.
+    // Room goes a column at a time to the one whose text would be the tallest.
     while spare > 0 {
-        let lacking =
-            widths.iter_mut().zip(&natural).max_by_key(|(width, natural)| natural.saturating_sub(**width))?;
-        if *lacking.0 >= *lacking.1 {
-            break;
-        }
-        *lacking.0 += 1;
+        let lacking = widths.iter_mut().zip(&natural).filter(|(width, natural)| **width < **natural);
+        let tallest = lacking.max_by_key(|(width, natural)| **natural * 100 / (**width).max(1));
+        let Some((width, _)) = tallest else { break };
+        *width += 1;
         spare -= 1;
     }
     Some(widths)

@@ -64,7 +64,7 @@ fn report(document: &Document) -> Vec<String> {
     }
     lines.push(String::new());
     document.head.iter().for_each(|pair| lines.extend(labelled(&pair.label, &pair.text, 0, 11, COLUMNS)));
-    for section in &document.sections {
+    for section in document.sections.iter().filter(|section| !is_drawn(section)) {
         heading(section, &mut lines);
         for (at, block) in section.blocks.iter().enumerate() {
             if at > 0 {
@@ -80,6 +80,11 @@ fn report(document: &Document) -> Vec<String> {
         lines.push(format!("Record {id}: `linewalk log show {}` lists it.", document.car));
     }
     lines
+}
+
+/// Whether a section is nothing but drawings.
+fn is_drawn(section: &Section) -> bool {
+    section.blocks.iter().all(|block| matches!(block, Block::Picture(_)))
 }
 
 fn heading(section: &Section, lines: &mut Vec<String>) {
@@ -101,6 +106,7 @@ fn block_lines(block: &Block, columns: usize) -> Vec<String> {
         Block::Item(item) => item_lines(item, columns),
         Block::Blank(blank) => blank_lines(blank, columns),
         Block::Typed(lines) => lines.iter().map(|line| format!("    {line}")).collect(),
+        Block::Picture(_) => Vec::new(),
         Block::Signatures(lines) => lines
             .iter()
             .flat_map(|line| match &line.signed {
@@ -184,6 +190,7 @@ fn slip_block(block: &Block, say: &mut impl FnMut(&str, usize)) {
             blank.lines.iter().for_each(|line| say(line, 2));
         }
         Block::Typed(lines) => lines.iter().for_each(|line| say(line, 2)),
+        Block::Picture(_) => {}
         Block::Signatures(lines) => lines.iter().for_each(|line| match &line.signed {
             Some(signed) => say(&format!("{} {signed}", line.role), 0),
             None => say(&format!("{} {}", line.role, "_".repeat(14)), 0),

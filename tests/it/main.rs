@@ -44,6 +44,7 @@ mod readme;
 mod report;
 mod report_formats;
 mod report_hostile;
+mod report_numbers;
 mod report_story;
 mod rules;
 mod screens;

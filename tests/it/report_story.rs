@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 use linewalk::cite::{Basis, Cite};
+use linewalk::drawing::Curves;
 use linewalk::mistake::SourceFile;
 use linewalk::model::entry::{
     Entry, Finding, Kept, Moment, Outcome, Photo, Reading, RulesMark, Severity, WalkStarted,
@@ -20,6 +21,7 @@ pub struct Story {
     pub rules: Ruleset,
     pub kept: Vec<Kept>,
     pub numbers: Vec<Answer>,
+    pub curves: Vec<Curves>,
     pub on: NaiveDate,
     pub now: Moment,
     pub profile: Option<&'static str>,
@@ -61,6 +63,7 @@ impl Story {
             rules,
             kept: Vec::new(),
             numbers: Vec::new(),
+            curves: Vec::new(),
             on: NaiveDate::from_ymd_opt(2026, 11, 26).unwrap(),
             now: time("2026-11-26T20:00"),
             profile: Some("scales"),
@@ -125,6 +128,7 @@ impl Story {
             profile: self.profile.map(|id| self.rules.profile(id).unwrap()),
             history: &history,
             numbers: &self.numbers,
+            curves: &self.curves,
             on: self.on,
             now: self.now,
             units: Units::Us,

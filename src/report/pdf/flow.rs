@@ -1,5 +1,7 @@
 //! Pages filled from top to bottom: what is drawn where, and to which part of the document it belongs.
 
+use crate::drawing::Page;
+
 use super::fonts::Faces;
 
 /// Space round a page, in points.
@@ -13,6 +15,8 @@ pub(super) enum Op {
     Text { x: f32, y: f32, size: f32, bold: bool, text: String, part: Option<usize> },
     /// Filled boxes: left, top, width, height.
     Boxes { boxes: Vec<[f32; 4]>, part: Option<usize> },
+    /// A drawing with its upper left corner, and how much larger it is than laid out.
+    Picture { x: f32, y: f32, scale: f32, page: Page, part: usize },
 }
 
 /// What a part of the document is, for readers that do not look at it.

@@ -6,7 +6,7 @@ use crate::report::qr::squares;
 
 use super::blank;
 use super::flow::{Flow, MARGIN, Op, Role, Style};
-use super::table;
+use super::{picture, table};
 
 const BODY: Style = Style { size: 9.0, leading: 12.0, bold: false };
 const STRONG: Style = Style { bold: true, ..BODY };
@@ -54,7 +54,11 @@ fn body_section(flow: &mut Flow<'_>, section: &Section) {
     flow.skip(10.0);
     // What is said of a station stands on the page of its first check.
     let with_blank = section.blocks.iter().any(|block| matches!(block, Block::Blank(_)));
-    flow.need(if with_blank { 180.0 } else { 60.0 });
+    let drawn = section.blocks.first().map_or(0.0, |block| match block {
+        Block::Picture(picture) => picture::height(flow, picture) + 30.0,
+        _ => 0.0,
+    });
+    flow.need(if with_blank { 180.0 } else { drawn.max(60.0) });
     flow.heading(2, &section.title, HEADING);
     flow.rule(0.6);
     for block in &section.blocks {
@@ -65,6 +69,7 @@ fn body_section(flow: &mut Flow<'_>, section: &Section) {
             Block::Table(data) => table::draw(flow, data, None),
             Block::Item(data) => item(flow, data),
             Block::Blank(data) => blank::draw(flow, data),
+            Block::Picture(data) => picture::put(flow, data, STRONG),
             Block::Typed(lines) => typed(flow, lines),
             Block::Signatures(lines) => lines.iter().for_each(|line| signature(flow, line)),
         }
@@ -148,14 +153,16 @@ fn signature(flow: &mut Flow<'_>, line: &Signature) {
 }
 
 fn closing(flow: &mut Flow<'_>, document: &Document) {
+    let code = document.record.as_deref().and_then(squares);
+    let side = code.as_ref().map_or(0.0, |code| (code.side + 8) as f32 * SQUARE);
     flow.skip(14.0);
-    flow.need(80.0);
+    // The code stands on the page of the last words.
+    flow.need(80.0 + side);
     flow.rule(1.5);
     document.closing.iter().for_each(|text| paragraph(flow, text, SMALL));
     let Some(record) = &document.record else { return };
     paragraph(flow, &format!("Record {record}"), SMALL);
-    if let Some(code) = squares(record) {
-        let side = (code.side + 8) as f32 * SQUARE;
+    if let Some(code) = code {
         flow.need(side);
         let part = flow.part(Role::Picture(format!("Code of the record {record}")), None);
         let boxes = code.dark.iter().map(|(column, row)| {

@@ -5,6 +5,7 @@ mod blank;
 mod flow;
 mod fonts;
 mod layout;
+mod picture;
 mod table;
 
 use std::num::NonZeroU16;
@@ -76,14 +77,20 @@ pub fn pdf_pages(document: &Document, sheet: Sheet) -> Result<Vec<String>, Strin
     let (width, height) = sheet.size();
     let mut flow = Flow::new(&faces, width, height);
     layout::lay(&mut flow, document);
-    let page = |ops: &Vec<Op>| {
-        let lines = ops.iter().filter_map(|op| match op {
-            Op::Text { text, .. } => Some(text.as_str()),
-            Op::Boxes { .. } => None,
-        });
-        lines.collect::<Vec<_>>().join("\n")
+    let lines = |op: &Op| match op {
+        Op::Text { text, .. } => vec![text.clone()],
+        Op::Boxes { .. } => Vec::new(),
+        Op::Picture { page, .. } => page.ops.iter().filter_map(drawn_text).collect(),
     };
+    let page = |ops: &Vec<Op>| ops.iter().flat_map(lines).collect::<Vec<_>>().join("\n");
     Ok(flow.pages.iter().map(page).collect())
+}
+
+fn drawn_text(op: &crate::drawing::Op) -> Option<String> {
+    match op {
+        crate::drawing::Op::Text { text, .. } => Some(text.clone()),
+        _ => None,
+    }
 }
 
 fn write(document: &Document, sheet: Sheet, settings: SerializeSettings) -> Result<Vec<u8>, String> {
@@ -155,24 +162,17 @@ fn metadata(document: &Document) -> Metadata {
 fn draw(surface: &mut Surface<'_>, faces: &Faces, op: &Op, marks: &mut [Vec<Identifier>]) {
     let part = match op {
         Op::Text { part, .. } | Op::Boxes { part, .. } => *part,
+        Op::Picture { part, .. } => Some(*part),
     };
     let tag = match (op, part) {
         (_, None) => ContentTag::Artifact(Artifact::with_kind(ArtifactType::Other)),
         (Op::Text { .. }, Some(_)) => ContentTag::Span(SpanTag::empty()),
-        (Op::Boxes { .. }, Some(_)) => ContentTag::Other,
+        (Op::Boxes { .. } | Op::Picture { .. }, Some(_)) => ContentTag::Other,
     };
     let mark = surface.start_tagged(tag);
     match op {
-        Op::Text { x, y, size, bold, text, .. } => {
-            let face = faces.face(*bold);
-            let mut x = *x;
-            for (right_to_left, stretch) in stretches(text) {
-                let direction =
-                    if right_to_left { TextDirection::RightToLeft } else { TextDirection::LeftToRight };
-                surface.draw_text(Point::from_xy(x, *y), face.font.clone(), *size, stretch, false, direction);
-                x += face.width(stretch, *size);
-            }
-        }
+        Op::Text { x, y, size, bold, text, .. } => words(surface, faces, [*x, *y], *size, *bold, text),
+        Op::Picture { x, y, scale, page, .. } => picture::draw(surface, faces, page, [*x, *y], *scale),
         Op::Boxes { boxes, .. } => {
             let mut path = PathBuilder::new();
             boxes
@@ -187,6 +187,16 @@ fn draw(surface: &mut Surface<'_>, faces: &Faces, op: &Op, marks: &mut [Vec<Iden
     surface.end_tagged();
     if let Some(of_part) = part.and_then(|part| marks.get_mut(part)) {
         of_part.push(mark);
+    }
+}
+
+/// One line of text, its stretches each in its own direction.
+fn words(surface: &mut Surface<'_>, faces: &Faces, [mut x, y]: [f32; 2], size: f32, bold: bool, text: &str) {
+    let face = faces.face(bold);
+    for (right_to_left, stretch) in stretches(text) {
+        let direction = if right_to_left { TextDirection::RightToLeft } else { TextDirection::LeftToRight };
+        surface.draw_text(Point::from_xy(x, y), face.font.clone(), size, stretch, false, direction);
+        x += face.width(stretch, size);
     }
 }
 

@@ -1,0 +1,126 @@
+//! A drawing on a page of the PDF: strokes with their dashes, filled signs, words.
+
+use krilla::color::rgb;
+use krilla::geom::{Path, PathBuilder, Rect};
+use krilla::paint::{Fill, Stroke, StrokeDash};
+use krilla::surface::Surface;
+
+use crate::drawing::{Op, Page, Pen};
+use crate::report::document::Picture;
+
+use super::flow::{Flow, MARGIN, Op as OnPage, Role, Style};
+use super::fonts::Faces;
+
+/// The embedded face runs wider than the one that the places of words were worked out for.
+const LETTERS: f32 = 0.85;
+/// What the headings over a drawing take.
+const HEADINGS: f32 = 40.0;
+/// How far the handles of a curve stand for a quarter circle: 4/3 (sqrt 2 - 1).
+const QUARTER: f32 = 0.552_285;
+
+/// How large a drawing is printed: as wide as the text, smaller where it would be too tall for a page with its heading.
+fn scale(flow: &Flow<'_>, picture: &Picture) -> f32 {
+    let (wide, high) = (picture.page.width as f32, picture.page.height as f32);
+    let body = flow.bottom() - MARGIN - HEADINGS;
+    (flow.room() / wide.max(1.0)).min(body / high.max(1.0))
+}
+
+/// The height that a drawing takes.
+pub(super) fn height(flow: &Flow<'_>, picture: &Picture) -> f32 {
+    picture.page.height as f32 * scale(flow, picture)
+}
+
+/// Puts a drawing with its title on the page in hand, or on the next where it does not fit; never over two.
+pub(super) fn put(flow: &mut Flow<'_>, picture: &Picture, title: Style) {
+    let (scale, high) = (scale(flow, picture), height(flow, picture));
+    flow.need(title.leading + high);
+    let words = flow.part(Role::Paragraph, None);
+    flow.text(&picture.title, MARGIN, flow.room(), title, words);
+    let part = flow.part(Role::Picture(format!("{}. {}", picture.title, picture.words)), None);
+    let (x, y) = (MARGIN, flow.y);
+    flow.draw(OnPage::Picture { x, y, scale, page: picture.page.clone(), part });
+    flow.y += high;
+}
+
+/// Draws it, with its upper left corner at a point.
+pub(super) fn draw(surface: &mut Surface<'_>, faces: &Faces, page: &Page, at: [f32; 2], scale: f32) {
+    let onto = |[x, y]: [f64; 2]| (at[0] + x as f32 * scale, at[1] + y as f32 * scale);
+    for op in &page.ops {
+        match op {
+            Op::Line { points, closed, pen, .. } => {
+                let mut path = PathBuilder::new();
+                for (at, point) in points.iter().enumerate() {
+                    let (x, y) = onto(*point);
+                    if at == 0 { path.move_to(x, y) } else { path.line_to(x, y) }
+                }
+                if *closed {
+                    path.close();
+                }
+                stroke(surface, path.finish(), pen, scale);
+            }
+            Op::Circle { centre, radius, pen, .. } => {
+                stroke(surface, circle(onto(*centre), *radius as f32 * scale), pen, scale);
+            }
+            Op::Text { at, size, centred, ink, text } => {
+                let size = *size as f32 * scale * LETTERS;
+                let text = faces.face(false).printable(text);
+                let (x, y) = onto(*at);
+                let wide = faces.face(false).width(&text, size);
+                surface.set_stroke(None);
+                if !*centred {
+                    // A word stays legible where a line runs under it.
+                    surface.set_fill(Some(fill([255, 255, 255])));
+                    let back = Rect::from_xywh(x - 1.0, y - size * 0.8, wide + 2.0, size);
+                    box_path(back).iter().for_each(|path| surface.draw_path(path));
+                }
+                surface.set_fill(Some(fill(*ink)));
+                super::words(
+                    surface,
+                    faces,
+                    [if *centred { x - wide / 2.0 } else { x }, y],
+                    size,
+                    false,
+                    &text,
+                );
+            }
+        }
+    }
+    surface.set_stroke(None);
+    surface.set_fill(Some(fill([0, 0, 0])));
+}
+
+fn box_path(rect: Option<Rect>) -> Option<Path> {
+    let mut path = PathBuilder::new();
+    path.push_rect(rect?);
+    path.finish()
+}
+
+fn fill([red, green, blue]: [u8; 3]) -> Fill {
+    Fill { paint: rgb::Color::new(red, green, blue).into(), ..Fill::default() }
+}
+
+fn stroke(surface: &mut Surface<'_>, path: Option<Path>, pen: &Pen, scale: f32) {
+    let Some(path) = path else { return };
+    let array: Vec<f32> = pen.dash.iter().map(|part| *part as f32 * scale).collect();
+    surface.set_fill(pen.fill.map(fill));
+    surface.set_stroke(Some(Stroke {
+        paint: fill(pen.ink).paint,
+        width: pen.width as f32 * scale,
+        dash: (!array.is_empty()).then_some(StrokeDash { array, offset: 0.0 }),
+        ..Stroke::default()
+    }));
+    surface.draw_path(&path);
+}
+
+/// A circle of four curves.
+fn circle((x, y): (f32, f32), r: f32) -> Option<Path> {
+    let h = r * QUARTER;
+    let mut path = PathBuilder::new();
+    path.move_to(x + r, y);
+    path.cubic_to(x + r, y + h, x + h, y + r, x, y + r);
+    path.cubic_to(x - h, y + r, x - r, y + h, x - r, y);
+    path.cubic_to(x - r, y - h, x - h, y - r, x, y - r);
+    path.cubic_to(x + h, y - r, x + r, y - h, x + r, y);
+    path.close();
+    path.finish()
+}
