@@ -118,10 +118,13 @@ fn band(number: &mut Number, sampled: &[Option<f64>], points: usize, plain: Opti
     }
     let (Some([low, high]), Some([lower, higher])) = (ends(first), ends(sampled)) else { return };
     let shift = number.si().zip(plain).map_or(0.0, |(close, quick)| close - quick);
+    // What is never negative does not become so by the move.
+    let signed = sampled.iter().flatten().any(|value| *value < 0.0);
+    let floor = if signed { f64::NEG_INFINITY } else { 0.0 };
     let width = high - low;
     let moved = (lower - low).abs().max((higher - high).abs());
-    number.low = Some(low + shift);
-    number.high = Some(high + shift);
+    number.low = Some((low + shift).max(floor));
+    number.high = Some((high + shift).max(floor));
     number.convergence = Some(if width > 0.0 { moved / width } else { 0.0 });
 }
 

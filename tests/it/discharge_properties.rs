@@ -156,14 +156,14 @@ proptest! {
         }
     }
 
-    /// More pressure reaches every nozzle sooner.
+    /// More pressure reaches every nozzle sooner; where it empties the bottle before, it says nothing of haste.
     #[test]
     fn pressure_hastens(plan in plan(1..2, 1..6), more in 1.01..2.0) {
         let mut pressed = plan.clone();
         pressed.bottles[0].pressure *= more;
         let (Ok(slow), Ok(fast)) = (go(&plan), go(&pressed)) else { return Ok(()) };
         for (a, b) in arrivals(&slow).iter().zip(arrivals(&fast)) {
-            prop_assert!(b <= a * (1.0 + 1e-6) || a.is_infinite(), "{b} after {a}");
+            prop_assert!(b <= a * (1.0 + 1e-6) || a.is_infinite() || b.is_infinite(), "{b} after {a}");
         }
     }
 

@@ -98,3 +98,25 @@ fn a_number_on_defaults_alone_is_rough() {
     // Cone and reach are defaults; place, aim and box are the car's own.
     assert!(!of("nozzle.hits", "far -> above"));
 }
+
+#[test]
+fn every_quantity_stands_in_the_table_of_proof() {
+    let page = std::fs::read_to_string("DEVELOPERS.md").unwrap();
+    let section = page.split("\n## ").find(|section| section.starts_with("Proof\n")).unwrap();
+    let rows: Vec<Vec<&str>> = section
+        .lines()
+        .filter(|line| line.starts_with('|'))
+        .map(|line| line.trim_matches('|').split(" | ").map(str::trim).collect())
+        .collect();
+    for row in &rows {
+        assert_eq!(row.len(), if row[0].starts_with("--") { 1 } else { 5 }, "{row:?}");
+        assert!(row.iter().all(|cell| !cell.is_empty()), "{row:?}");
+        for file in row.get(4).into_iter().filter(|cell| **cell != "test").flat_map(|cell| cell.split(", ")) {
+            assert!(std::path::Path::new(&format!("tests/it/{file}.rs")).exists(), "{file}");
+        }
+    }
+    for quantity in registry() {
+        let named = format!("`{}`", quantity.id);
+        assert!(rows.iter().any(|row| row[0].contains(&named)), "{named} has no proof");
+    }
+}
