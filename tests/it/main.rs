@@ -38,6 +38,7 @@ mod numbers_parts;
 mod numbers_rig;
 mod paper;
 mod path;
+mod pty;
 mod quantities;
 mod quantities_shown;
 mod readme;
