@@ -53,6 +53,7 @@ mod screens_budget;
 mod screens_garage;
 mod screens_keys;
 mod screens_pictures;
+mod screens_rules_page;
 mod screens_walk;
 mod sheet;
 mod shipped;
