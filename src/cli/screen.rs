@@ -3,7 +3,8 @@
 use crate::model::entry::Moment;
 use crate::report::{self, Input, Kind};
 use crate::shell::garage::DiskGarage;
-use crate::tui::{self, Options, Theme};
+use crate::shell::load::rendered;
+use crate::tui::{self, Grain, Hand, Keymap, Options, Own, Person, Theme};
 use crate::walk::Walk;
 
 use super::args::{ColorArg, ThemeArg, WalkArgs};
@@ -11,11 +12,21 @@ use super::run::{Context, DONE, Outcome};
 
 /// Runs the app until the person leaves.
 pub(super) fn run(context: &Context, garage: DiskGarage, args: Option<&WalkArgs>) -> Outcome {
+    let terminal = Terminal::of_environment();
+    let person = context.config.person.as_deref();
     let options = Options {
-        theme: theme(context)?,
-        preview,
+        theme: theme(context, &terminal)?,
         open: args.map(|args| (args.car.clone(), context.common.profile.clone())),
         stage: args.and_then(|args| args.stage.clone()),
+        keys: keys(context)?,
+        grain: grain(context, &terminal),
+        plain: !terminal.unicode,
+        person: person
+            .and_then(|word| Person::WORDS.iter().find(|(known, _)| *known == word))
+            .map(|known| known.1),
+        // A car named on the command line is opened, and nothing asked before it.
+        asks_person: person.is_none() && args.is_none(),
+        ..Options::new(preview)
     };
     tui::run(garage, options)
         .map_err(|error| format!("the terminal gave up: {error}; what was shown as kept is kept"))?;
@@ -23,15 +34,74 @@ pub(super) fn run(context: &Context, garage: DiskGarage, args: Option<&WalkArgs>
 }
 
 /// No colour where NO_COLOR is set to anything or the person says never.
-fn theme(context: &Context) -> Result<Theme, String> {
+fn theme(context: &Context, terminal: &Terminal) -> Result<Theme, String> {
     let no_color = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
     match context.common.color {
         ColorArg::Never => return Ok(Theme::Mono),
-        ColorArg::Auto if no_color => return Ok(Theme::Mono),
+        ColorArg::Auto if no_color || terminal.is_bare() => return Ok(Theme::Mono),
         ColorArg::Auto | ColorArg::Always => {}
     }
     let word = context.common.theme.map(ThemeArg::word).or(context.config.theme.as_deref()).unwrap_or("dark");
     Theme::named(word).ok_or_else(|| format!("there is no theme {word}"))
+}
+
+/// The keys of the hand, with the person's own over them.
+fn keys(context: &Context) -> Result<Keymap, String> {
+    let hand = context.config.hand.as_deref().and_then(Hand::named).unwrap_or_default();
+    let own: Vec<Own> = context
+        .config
+        .keys
+        .iter()
+        .map(|(action, keys)| Own {
+            action: action.text.clone(),
+            at: action.at.clone(),
+            keys: keys.iter().map(|key| (key.text.clone(), key.at.clone())).collect(),
+        })
+        .collect();
+    Keymap::of(hand).with_own(&own).map_err(|mistakes| rendered(&mistakes))
+}
+
+/// What the terminal can show, as far as the environment tells.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Terminal {
+    /// Its kind, as TERM says.
+    kind: String,
+    /// Whether its text is Unicode.
+    unicode: bool,
+}
+
+impl Terminal {
+    fn of_environment() -> Self {
+        let said = |name: &str| std::env::var(name).ok().filter(|value| !value.is_empty());
+        // The first that is set counts, as POSIX has it. Windows sets none, and its terminal is Unicode.
+        let locale = said("LC_ALL").or_else(|| said("LC_CTYPE")).or_else(|| said("LANG"));
+        let unicode = match locale {
+            Some(locale) => {
+                let locale = locale.to_lowercase();
+                locale.contains("utf-8") || locale.contains("utf8")
+            }
+            None => cfg!(windows),
+        };
+        Self { kind: said("TERM").unwrap_or_default(), unicode }
+    }
+
+    /// Kinds that show no colour.
+    fn is_bare(&self) -> bool {
+        self.kind == "dumb" || self.kind.starts_with("vt")
+    }
+}
+
+/// What pictures are made of: as the settings say, else the finest that the terminal is known to show.
+fn grain(context: &Context, terminal: &Terminal) -> Grain {
+    match context.config.pictures.as_deref() {
+        Some("fine") => Grain::Braille,
+        Some("half") => Grain::Half,
+        Some("plain") => Grain::Ascii,
+        _ if !terminal.unicode || terminal.is_bare() => Grain::Ascii,
+        // The console of the kernel has block signs in its font, but no fine dots.
+        _ if terminal.kind == "linux" => Grain::Half,
+        _ => Grain::Braille,
+    }
 }
 
 /// The deficiency report as the walk stands.

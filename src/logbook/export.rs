@@ -50,6 +50,7 @@ pub const COLUMNS: &[&str] = &[
     "rules_sha256",
     "layers",
     "files",
+    "recheck",
 ];
 
 /// The records as a table after RFC 4180: comma, double quotes where needed, CR LF, one header line.

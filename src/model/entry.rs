@@ -213,6 +213,9 @@ pub struct WalkStarted {
     /// Seconds to add to this machine's clock, where it was said to be wrong.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub clock_correction: Option<i64>,
+    /// Whether only what was open and stops the car is asked: the rest stands as the walk before left it.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub recheck: bool,
     /// SHA-256 of the answers file, where the walk came from paper.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub answers_sha256: Option<String>,
@@ -233,6 +236,10 @@ pub struct WalkStarted {
 /// What one record says.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a walk begins once; the entries that are many are small or boxed"
+)]
 pub enum Entry {
     /// A walk begins.
     WalkStarted(WalkStarted),
@@ -282,6 +289,18 @@ pub enum Entry {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         by: Option<String>,
     },
+}
+
+impl Entry {
+    /// Says when it was seen, where it does not say so yet and can.
+    pub fn seen(&mut self, moment: Moment) {
+        let seen_at = match self {
+            Self::Finding(finding) => &mut finding.seen_at,
+            Self::Reading(reading) => &mut reading.seen_at,
+            _ => return,
+        };
+        seen_at.get_or_insert(moment);
+    }
 }
 
 /// An entry as it stands in a log: who wrote it, where in the chain, and when.

@@ -103,11 +103,13 @@ impl<'a> Record<'a> {
         self.walks.iter().rev().nth(1)
     }
 
-    /// Checks answered in the newest walk.
+    /// Checks answered in the newest walk; where that asked only what was open, in the whole walk before it too.
     pub fn answered(&self) -> BTreeSet<&'a str> {
-        let Some(walk) = self.newest() else { return BTreeSet::new() };
+        let last_whole = self.walks.iter().rposition(|walk| !walk.started.recheck).unwrap_or(0);
+        let walks: Vec<&str> = self.walks.iter().skip(last_whole).map(|walk| walk.id).collect();
         let findings = self.input.history.findings();
-        findings.into_iter().filter(|(_, f)| f.walk == walk.id).map(|(_, f)| f.check.as_str()).collect()
+        let these = findings.into_iter().filter(|(_, finding)| walks.contains(&finding.walk.as_str()));
+        these.map(|(_, finding)| finding.check.as_str()).collect()
     }
 
     /// Checks asked that the newest walk did not answer.

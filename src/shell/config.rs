@@ -1,10 +1,10 @@
 //! The settings file: `<config>/linewalk/config.toml`. Every key may be left out.
 
 use crate::mistake::Mistake;
-use crate::source::{self, FieldKind, Overrides, ReadState, Reader, text_or_number};
+use crate::source::{self, FieldKind, Node, Overrides, ReadState, Reader, Value, Word, text_or_number};
 use crate::units::Units;
 
-use super::paths::{Paths, read_text};
+use super::paths::{Paths, read_text, write_whole};
 
 /// Settings.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -19,8 +19,12 @@ pub struct Config {
     pub shop: Option<(String, String)>,
     /// Who walks.
     pub by: Option<String>,
-    /// Keys by action name.
-    pub keys: Vec<(String, String)>,
+    /// Which of the three kinds of person this is: owner, inspector, shop.
+    pub person: Option<String>,
+    /// What pictures are made of: auto, fine, half or plain.
+    pub pictures: Option<String>,
+    /// Keys by action name, each with its place in the file.
+    pub keys: Vec<(Word, Vec<Word>)>,
 }
 
 /// The words for units.
@@ -46,8 +50,31 @@ pub fn read_config(paths: &Paths) -> Result<Config, String> {
     Err(mistakes.iter().map(Mistake::render).collect::<Vec<_>>().join("\n"))
 }
 
+const PERSONS: [(&str, &str); 3] = [("owner", "owner"), ("inspector", "inspector"), ("shop", "shop")];
+
+/// One key, or an array of them.
+fn key_words(node: &Node) -> Result<Vec<Word>, Mistake> {
+    match &node.value {
+        Value::Array(nodes) => {
+            nodes.iter().map(|node| Ok(Word { text: text_or_number(node)?, at: node.at.clone() })).collect()
+        }
+        _ => Ok(vec![Word { text: text_or_number(node)?, at: node.at.clone() }]),
+    }
+}
+
+/// Keeps the kind of person in the settings file, above everything else in it.
+///
+/// # Errors
+/// Why the file could not be read or written.
+pub fn keep_person(paths: &Paths, word: &str) -> Result<(), String> {
+    let path = paths.config.join("config.toml");
+    let before = if path.exists() { read_text(&path)? } else { String::new() };
+    write_whole(&path, format!("person = \"{word}\"\n{before}").as_bytes())
+}
+
 fn read(r: &Reader<'_>) -> Config {
     let themes = [("dark", "dark"), ("light", "light"), ("sun", "sun"), ("mono", "mono")];
+    let pictures = [("auto", "auto"), ("fine", "fine"), ("half", "half"), ("plain", "plain")];
     let shop = r.table("shop", "Printed on the delivery document.", |r| {
         (
             r.text("name", "Name of the shop.").unwrap_or_default(),
@@ -60,11 +87,8 @@ fn read(r: &Reader<'_>) -> Config {
         hand: r.choice("hand", "left or right.", &[("left", "left"), ("right", "right")]).map(str::to_owned),
         shop,
         by: r.text("by", "Who walks."),
-        keys: r
-            .map("keys", "Keys by action name.", FieldKind::TextOrNumber, text_or_number)
-            .unwrap_or_default()
-            .into_iter()
-            .map(|(word, key)| (word.text, key))
-            .collect(),
+        person: r.choice("person", "owner, inspector or shop.", &PERSONS).map(str::to_owned),
+        pictures: r.choice("pictures", "auto, fine, half or plain.", &pictures).map(str::to_owned),
+        keys: r.map("keys", "Keys by action name.", FieldKind::Any, key_words).unwrap_or_default(),
     }
 }

@@ -21,6 +21,9 @@ use super::disk::DiskStorage;
 use super::load::{self, FoundCar, FoundRules};
 use super::paths::{Paths, told, write_whole};
 
+/// The car that is offered where none is known, to try things on.
+const SAMPLE: &str = include_str!("../../sample-cars/heron.toml");
+
 /// What the person chose on the command line or in the settings.
 #[derive(Clone, Debug)]
 pub struct Choices {
@@ -63,7 +66,7 @@ pub struct CarOnFile {
     pub history: History,
     /// The rules in force.
     pub rules: FoundRules,
-    /// What the reader should know: damage to the log, rules changed since.
+    /// What the reader should know: damage to the log, rules changed or stale.
     pub trouble: Vec<String>,
 }
 
@@ -112,6 +115,7 @@ impl DiskGarage {
             load::find_rules(&self.paths, &self.choices.rules)?
         };
         trouble.extend(rules.notes.iter().cloned());
+        trouble.extend(load::stale_notes(&rules.rules, self.on()));
         Ok(CarOnFile { found, overrides: all, history, rules, trouble })
     }
 
@@ -321,6 +325,21 @@ impl Garage for DiskGarage {
         Ok(path.display().to_string())
     }
 
+    fn sample_words(&self) -> Option<&'static str> {
+        Some("62 Heron, an invented car with everything on it")
+    }
+
+    fn make_sample(&mut self) -> Result<String, String> {
+        const ID: &str = "heron";
+        let text = SAMPLE.replacen("name = \"Heron\"", "name = \"Heron, the sample car\"", 1);
+        write_whole(&self.paths.car(ID).join("car.toml"), text.as_bytes())?;
+        Ok(ID.to_owned())
+    }
+
+    fn set_person(&mut self, word: &str) -> Result<(), String> {
+        super::config::keep_person(&self.paths, word)
+    }
+
     fn profiles(&self) -> Vec<(String, String)> {
         let rules = load::find_rules(&self.paths, &self.choices.rules);
         rules.map_or_else(
@@ -334,11 +353,6 @@ impl Garage for DiskGarage {
                     .collect()
             },
         )
-    }
-
-    fn stale(&self) -> Option<String> {
-        let rules = load::find_rules(&self.paths, &self.choices.rules).ok()?;
-        rules.rules.stale_in_short(self.on())
     }
 
     fn by(&self) -> Option<String> {

@@ -20,6 +20,7 @@ impl<G: Garage> App<G> {
             UiAction::NotYet => self.answer(Some(Outcome::NotYet), false),
             UiAction::Repaired => self.answer(Some(Outcome::Repaired), false),
             UiAction::ByEye => self.answer(Some(Outcome::Accept), true),
+            UiAction::SameAsLast => self.answer_as_last(),
             UiAction::AcceptStation => self.accept_station(),
             UiAction::Withdraw => self.take_back(),
             UiAction::Note => self.ask_note(),
@@ -75,7 +76,7 @@ impl<G: Garage> App<G> {
                     String::new()
                 };
                 // What may follow an answer that leaves something open is said at once.
-                let more = if one.result.is_open() { ". For it: n note, c photo, u/l weight" } else { "" };
+                let more = if one.result.is_open() { self.for_it() } else { String::new() };
                 format!("Kept: {}{weight} — {}{more}", result_word(one.result), one.title)
             }
             several => format!("Kept: {} accepted at this station", many(several.len(), "check")),
@@ -93,6 +94,13 @@ impl<G: Garage> App<G> {
         if finished {
             self.open_end();
         }
+    }
+
+    fn for_it(&self) -> String {
+        let key = |action| self.state.key(action);
+        let (note, photo) = (key(UiAction::Note), key(UiAction::Photo));
+        let (heavier, lighter) = (key(UiAction::Heavier), key(UiAction::Lighter));
+        format!(". For it: {note} note, {photo} photo, {heavier}/{lighter} weight")
     }
 
     /// The step to go on with: what has to be made safe, else the next without an answer.
@@ -143,7 +151,8 @@ impl<G: Garage> App<G> {
         let rest = if left.is_empty() {
             "the station is done".to_owned()
         } else {
-            format!("{} left here", left.len())
+            let key = self.state.key(UiAction::AcceptStation);
+            format!("{} left here ({key} once more: by eye, or as the file says)", left.len())
         };
         self.state.say(format!("Kept: {} accepted at this station; {rest}", many(count, "check")));
         self.go_to(at);

@@ -3,29 +3,14 @@
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use tui_input::{Input, InputRequest};
 
-use crate::model::entry::{Entry, Moment};
-use crate::walk::{Action, Garage, Objection, Walk, Wants, decide, keep_all};
+use crate::model::entry::Entry;
+use crate::walk::{Action, Garage, Objection, Wants, decide, keep_all};
 
-use super::keymap::{Key, Place, UiAction, action_at};
+use super::keymap::{Key, Place, UiAction};
+use super::options::Options;
 use super::sheet::{Sheet, Summary, open_items};
 use super::state::{CarsPage, Over, Purpose, Screen, State, WalkPage, Words};
 use super::theme::Theme;
-
-/// Makes the text of the deficiency report as the walk stands.
-pub type Preview = fn(&Walk, Moment) -> String;
-
-/// What the shell chooses for the app.
-#[derive(Clone, Debug)]
-pub struct Options {
-    /// Colours; mono where the person wants no colour.
-    pub theme: Theme,
-    /// Makes the report.
-    pub preview: Preview,
-    /// A car to open at once: what opens it, and the profile where one was named.
-    pub open: Option<(String, Option<String>)>,
-    /// Stage of a build, where one was named.
-    pub stage: Option<String>,
-}
 
 /// The terminal app over a garage.
 #[derive(Debug)]
@@ -43,8 +28,8 @@ pub struct App<G: Garage> {
     pub(super) parked: Option<WalkPage>,
     /// Whether the key before asked to leave something unkept.
     pub(super) asked: bool,
-    /// What pictures are made of.
-    pub(super) grain: super::picture::Grain,
+    /// Whether the clock was asked about in this run.
+    pub(super) clock: super::opening::ClockAsked,
     /// Columns and rows of the screen.
     size: (u16, u16),
     done: bool,
@@ -59,34 +44,47 @@ impl<G: Garage> App<G> {
             over: None,
             walk: None,
             notes: Vec::new(),
-            stale: None,
             sheet: Sheet::default(),
             said: None,
             now,
             leaving: false,
+            keys: options.keys.clone(),
+            call_out: false,
+            roomy: options.theme.is_roomy(),
+            plain: options.plain,
+            grain: options.grain,
         };
         let mut app = Self {
             garage,
+            profile: options.person.map(|person| person.profile().to_owned()),
             options,
             state,
-            profile: None,
             opened: String::new(),
             ended: None,
             parked: None,
             asked: false,
-            grain: super::picture::Grain::default(),
+            clock: super::opening::ClockAsked::default(),
             size: (80, 24),
             done: false,
         };
         app.list_cars();
-        if let Some((car, profile)) = app.options.open.clone() {
-            match profile {
-                Some(profile) => app.start(&car, &profile, app.options.stage.clone()),
-                None => app.choose_profile(&car),
-            }
+        if app.options.asks_person && app.options.person.is_none() {
+            app.ask_person();
+        } else {
+            app.open_named();
         }
         app.refresh();
         app
+    }
+
+    /// Opens the car that the options name.
+    pub(super) fn open_named(&mut self) {
+        if let Some((car, profile)) = self.options.open.take() {
+            match profile {
+                Some(profile) => self.start(&car, &profile, self.options.stage.clone()),
+                None => self.choose_profile(&car),
+            }
+        }
     }
 
     /// What is drawn.
@@ -142,8 +140,11 @@ impl<G: Garage> App<G> {
         let place = self.state.place();
         let leaving = std::mem::take(&mut self.state.leaving);
         self.asked = leaving;
+        if !self.settle_code(place, event) {
+            return self.refresh();
+        }
         let key = Key::of(event);
-        match key.and_then(|key| action_at(place, key)) {
+        match key.and_then(|key| self.state.keys.action_at(place, key)) {
             Some(UiAction::Quit) if leaving => self.done = true,
             Some(UiAction::Back) if leaving && place == Place::Cars => self.done = true,
             Some(action) if self.state.offers(action) => {
@@ -161,12 +162,16 @@ impl<G: Garage> App<G> {
         match action {
             UiAction::Quit => {
                 self.state.leaving = true;
-                self.state.say(
-                    "Everything shown as kept is kept. Press q once more to leave, or any other key to stay.",
-                );
+                let quit = self.state.key(UiAction::Quit);
+                self.state.say(format!(
+                    "Everything shown as kept is kept. Press {quit} once more to leave, or any other key to stay."
+                ));
             }
+            UiAction::Colours => self.next_colours(),
             UiAction::Help => self.state.over = Some(Over::Help(place, 0)),
             _ => match place {
+                Place::Person => self.act_person(action),
+                Place::Clock => self.act_clock(action),
                 Place::Cars => self.act_cars(action),
                 Place::NewCar => self.act_new_car(action),
                 Place::Profile => self.act_profile(action),
@@ -178,7 +183,6 @@ impl<G: Garage> App<G> {
                 Place::Findings => self.act_findings(action),
                 Place::Numbers => self.act_numbers(action),
                 Place::Report => self.act_report(action),
-                Place::Rules => self.act_rules(action),
                 Place::Plan => self.act_plan(action),
                 Place::Discharge => self.act_discharge(action),
                 Place::WhatIf => self.act_what_if(action),
@@ -263,20 +267,19 @@ impl<G: Garage> App<G> {
             .offered()
             .iter()
             .take(6)
-            .map(|binding| {
-                format!(
-                    "{} {}",
-                    binding.keys.first().map_or_else(String::new, |key| key.word()),
-                    binding.label
-                )
-            })
+            .map(|binding| format!("{} {}", self.state.keys.shown(binding), binding.label))
             .collect();
-        self.state.object(format!("That key does nothing here. These do: {}. All keys: ?", keys.join(", ")));
+        let help = self.state.key(UiAction::Help);
+        let keys = keys.join(", ");
+        self.state.object(format!("That key does nothing here. These do: {keys}. All keys: {help}"));
     }
 
     fn digit(&mut self, place: Place, c: char) -> bool {
         match place {
             Place::Profile => self.profile_by_digit(c),
+            Place::Person => self.person_by_digit(c),
+            Place::End => self.number_begins(c),
+            Place::Walk if self.state.call_out => self.code_digit(c),
             Place::Walk if self.state.sheet.typed || !self.state.sheet.asks.is_empty() => {
                 let inputs = !self.state.sheet.typed;
                 self.begin_typing(inputs, Some(c));
@@ -290,10 +293,14 @@ impl<G: Garage> App<G> {
     pub(super) fn refresh(&mut self) {
         let state = &mut self.state;
         state.sheet = state.walk.as_ref().map(Sheet::of).unwrap_or_default();
+        if let (Screen::Walk(_), Some(walk), true) = (&state.screen, &state.walk, self.size.0 >= 110) {
+            state.sheet.plan = super::picture::beside(walk);
+        }
         if let (Screen::Findings(page), Some(walk)) = (&mut state.screen, &state.walk) {
             page.items = open_items(walk);
             page.at = page.at.min(page.items.len().saturating_sub(1));
         }
+        state.theme_changed(self.options.theme);
         super::draw::clamp(state, self.options.theme, self.size);
     }
 
@@ -329,7 +336,10 @@ impl<G: Garage> App<G> {
     }
 
     /// Keeps entries; what could not be kept is said and not shown as kept.
-    pub(super) fn keep(&mut self, entries: Vec<Entry>) -> Option<Vec<String>> {
+    pub(super) fn keep(&mut self, mut entries: Vec<Entry>) -> Option<Vec<String>> {
+        if let Some(seen) = self.right_time() {
+            entries.iter_mut().for_each(|entry| entry.seen(seen));
+        }
         let walk = self.state.walk.as_mut()?;
         let before = walk.history.all().len();
         let outcome = keep_all(walk, &mut self.garage, entries);

@@ -3,7 +3,7 @@
 use tui_input::Input;
 
 use crate::model::Tag;
-use crate::walk::Garage;
+use crate::walk::{CarLine, Garage};
 
 use super::app::App;
 use super::keymap::UiAction;
@@ -17,7 +17,6 @@ impl<G: Garage> App<G> {
         self.state.walk = None;
         self.state.over = None;
         self.state.notes.clear();
-        self.state.stale = self.garage.stale();
         let cars = match self.garage.cars() {
             Ok(cars) => cars,
             Err(message) => {
@@ -25,12 +24,34 @@ impl<G: Garage> App<G> {
                 Vec::new()
             }
         };
-        self.state.screen = Screen::Cars(CarsPage { cars, ..CarsPage::default() });
+        let sample = cars.is_empty() && self.garage.sample_words().is_some();
+        let at = self.next_in_queue(&cars);
+        self.state.screen = Screen::Cars(CarsPage { cars, at, sample, ..CarsPage::default() });
+    }
+
+    /// The first car after the one just walked that nobody walked today; a queue is two keys apart.
+    fn next_in_queue(&self, cars: &[CarLine]) -> usize {
+        let Some(now) = cars.iter().position(|car| car.open == self.opened) else { return 0 };
+        let today = self.state.now.date_naive();
+        let waits =
+            |car: &CarLine| car.last.is_none_or(|last| last.date_naive() != today) || car.walking.is_some();
+        let order = (now + 1..cars.len()).chain(0..now);
+        order.into_iter().find(|at| cars.get(*at).is_some_and(waits)).unwrap_or(now)
+    }
+
+    fn open_sample(&mut self) {
+        match self.garage.make_sample() {
+            Ok(car) => {
+                self.list_cars();
+                self.choose_profile(&car);
+            }
+            Err(message) => self.state.refuse(message),
+        }
     }
 
     pub(super) fn act_cars(&mut self, action: UiAction) {
         let Screen::Cars(page) = &mut self.state.screen else { return };
-        let rows = page.fitting().len() + usize::from(page.offers_new());
+        let rows = page.fitting().len() + usize::from(page.offers_new() || page.offers_sample());
         match action {
             UiAction::Down => page.at = (page.at + 1).min(rows.saturating_sub(1)),
             UiAction::Up => page.at = page.at.saturating_sub(1),
@@ -54,6 +75,7 @@ impl<G: Garage> App<G> {
                 let tags = ASKED_TAGS.iter().map(|tag| (*tag, None)).collect();
                 self.state.screen = Screen::NewCar(NewCarPage { number, tags, at: 0 });
             }
+            None if page.offers_sample() => self.open_sample(),
             None => {
                 self.state.say("Type the number of a car: a number that is not known yet begins a new car.")
             }
@@ -110,10 +132,27 @@ impl<G: Garage> App<G> {
             self.start(car, &only, None);
             return;
         }
+        // Who has said once who they are, or which way they go round, is not asked again: the start has a key for it.
         let wanted = walking.or_else(|| self.profile.clone());
+        let known = wanted.as_ref().filter(|wanted| profiles.iter().any(|(id, _)| id == *wanted));
+        if let (Some(known), true) = (known, self.options.person.is_some()) {
+            let known = known.clone();
+            self.start(car, &known, None);
+            return;
+        }
         let at = profiles.iter().position(|(id, _)| Some(id) == wanted.as_ref()).unwrap_or(0);
         self.state.screen =
             Screen::Profile(ProfilePage { car: car.to_owned(), number: number.to_owned(), profiles, at });
+    }
+
+    fn other_profile(&mut self) {
+        let Some(walk) = &self.state.walk else { return };
+        let (number, now) = (walk.start.car.number.clone(), walk.start.profile.clone());
+        let profiles = self.garage.profiles();
+        let at = profiles.iter().position(|(id, _)| *id == now).unwrap_or(0);
+        let car = self.opened.clone();
+        self.state.walk = None;
+        self.state.screen = Screen::Profile(ProfilePage { car, number, profiles, at });
     }
 
     pub(super) fn act_profile(&mut self, action: UiAction) {
@@ -162,6 +201,7 @@ impl<G: Garage> App<G> {
                 self.state.walk = Some(walk);
                 self.state.notes = notes;
                 self.state.screen = Screen::Start(StartPage::default());
+                self.look_at_clock();
             }
             Err(message) => self.state.refuse(message),
         }
@@ -175,6 +215,9 @@ impl<G: Garage> App<G> {
             UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
             UiAction::StartLater => self.turn_lap(1),
             UiAction::StartEarlier => self.turn_lap(-1),
+            UiAction::Recheck => self.recheck(),
+            UiAction::OtherProfile => self.other_profile(),
+            UiAction::CallOut => self.toggle_call_out(),
             UiAction::NextLap => self.next_lap(),
             UiAction::NextStage => self.next_stage(),
             UiAction::SayWho => {
@@ -190,10 +233,21 @@ impl<G: Garage> App<G> {
             UiAction::Numbers => self.open_numbers(From::Start),
             UiAction::Plan => self.open_plan(),
             UiAction::Report => self.open_report(From::Start),
-            UiAction::Rules => self.open_rules(From::Start),
             UiAction::Back => self.list_cars(),
             _ => {}
         }
+    }
+
+    /// Only what stops the car and is open, or the whole walk again.
+    fn recheck(&mut self) {
+        let Some(walk) = &mut self.state.walk else { return };
+        walk.only_open_stops(!walk.recheck);
+        let words = if walk.recheck {
+            "Only the open STOP items, after what is asked first. What is not asked keeps its answer of the walk before."
+        } else {
+            "The whole walk."
+        };
+        self.state.say(words);
     }
 
     fn turn_lap(&mut self, by: isize) {

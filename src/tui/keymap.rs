@@ -1,69 +1,13 @@
 //! Keys as data: every action a person has, its name, its keys and where it works. Help and the key table are made from it.
 
-use crossterm::event::{KeyCode, KeyEvent};
-
-/// A key, without its case.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[expect(missing_docs, reason = "each is the word on the key")]
-pub enum Key {
-    Char(char),
-    Enter,
-    Esc,
-    Tab,
-    Up,
-    Down,
-    Left,
-    Right,
-    PageUp,
-    PageDown,
-    Home,
-    End,
-}
-
-impl Key {
-    /// The key of an event; letters lose their case.
-    pub fn of(event: KeyEvent) -> Option<Self> {
-        Some(match event.code {
-            KeyCode::Char(c) => Self::Char(c.to_ascii_lowercase()),
-            KeyCode::Enter => Self::Enter,
-            KeyCode::Esc => Self::Esc,
-            KeyCode::Tab => Self::Tab,
-            KeyCode::Up => Self::Up,
-            KeyCode::Down => Self::Down,
-            KeyCode::Left => Self::Left,
-            KeyCode::Right => Self::Right,
-            KeyCode::PageUp => Self::PageUp,
-            KeyCode::PageDown => Self::PageDown,
-            KeyCode::Home => Self::Home,
-            KeyCode::End => Self::End,
-            _ => return None,
-        })
-    }
-
-    /// The word for it on screen.
-    pub fn word(self) -> String {
-        match self {
-            Self::Char(' ') => "Space".to_owned(),
-            Self::Char(c) => c.to_string(),
-            Self::Up => "Up".to_owned(),
-            Self::Down => "Down".to_owned(),
-            Self::Left => "Left".to_owned(),
-            Self::Right => "Right".to_owned(),
-            Self::PageUp => "PgUp".to_owned(),
-            Self::PageDown => "PgDn".to_owned(),
-            Self::Home => "Home".to_owned(),
-            Self::End => "End".to_owned(),
-            Self::Enter => "Enter".to_owned(),
-            Self::Esc => "Esc".to_owned(),
-            Self::Tab => "Tab".to_owned(),
-        }
-    }
-}
+pub use super::key::Key;
 
 /// Where a key is pressed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[expect(missing_docs, reason = "each is the screen it names")]
 pub enum Place {
+    Person,
+    Clock,
     Cars,
     NewCar,
     Profile,
@@ -76,7 +20,6 @@ pub enum Place {
     Findings,
     Numbers,
     Report,
-    Rules,
     Plan,
     Discharge,
     WhatIf,
@@ -90,6 +33,8 @@ pub enum Place {
 impl Place {
     /// Every place with its name, in the order of a visit.
     pub const ALL: &'static [(Self, &'static str)] = &[
+        (Self::Person, "Who are you"),
+        (Self::Clock, "The clock"),
         (Self::Cars, "Cars"),
         (Self::NewCar, "New car"),
         (Self::Profile, "Way round the car"),
@@ -102,7 +47,6 @@ impl Place {
         (Self::Findings, "Open items"),
         (Self::Numbers, "Numbers"),
         (Self::Report, "Report"),
-        (Self::Rules, "Rules in force"),
         (Self::Plan, "Plan of the car"),
         (Self::Discharge, "Discharge over time"),
         (Self::WhatIf, "What if"),
@@ -175,18 +119,12 @@ pub enum UiAction {
     Numbers,
     /// Show the report.
     Report,
-    /// Show the rules in force.
-    Rules,
     /// Go to the end of the walk.
     EndWalk,
     /// Move up or scroll up.
     Up,
     /// Move down or scroll down.
     Down,
-    /// Scroll down by ten lines.
-    PageDown,
-    /// Scroll up by ten lines.
-    PageUp,
     /// Do what the screen offers.
     Go,
     /// The next instrument.
@@ -253,6 +191,16 @@ pub enum UiAction {
     NextRun,
     /// The run of the table before.
     PreviousRun,
+    /// Answer as last time, the same value.
+    SameAsLast,
+    /// Codes called out by one person and keyed in by another.
+    CallOut,
+    /// Only what stops the car and is open.
+    Recheck,
+    /// Another way round the car.
+    OtherProfile,
+    /// Other colours.
+    Colours,
     /// Show the keys.
     Help,
     /// Go back.
@@ -293,13 +241,21 @@ use Key::{Char, Down, End, Enter, Esc, Home, Left, PageDown, PageUp, Right, Tab,
 use Place as P;
 use UiAction as U;
 
+/// Every place.
+#[rustfmt::skip]
+const ANYWHERE: &[Place] = &[
+    P::Person, P::Clock, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Jump, P::Findings, P::Numbers,
+    P::Report, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help,
+];
+
 /// Every binding, in the order the foot of the screen shows them.
 #[rustfmt::skip]
 pub const BINDINGS: &[Binding] = &[
     bind(U::Accept, "accept", &[Char('a')], &[P::Walk, P::Decide, P::Findings], "accept", "Accept: it is as it should be. Confirms what the file says, and closes an open item."),
     bind(U::Reject, "reject", &[Char('r')], &[P::Walk, P::Decide, P::Findings], "reject", "Reject: it is not as it should be. A note and a photo may follow."),
     bind(U::ByEye, "accept_by_eye", &[Char('e')], &[P::Walk, P::Findings], "by eye", "Accept a measured, counted or dated check by eye, where the rule allows that."),
-    bind(U::AcceptStation, "accept_station", &[Char('g')], &[P::Walk], "good here", "Accept every look, feel and ask check left at this station."),
+    bind(U::AcceptStation, "accept_station", &[Char('g')], &[P::Walk], "good here", "Accept every look, feel and ask check left at this station. Once more: what is left by eye, as the file says, or by its number, where the rules allow that."),
+    bind(U::SameAsLast, "same_as_last", &[Char('=')], &[P::Walk], "same as last", "Looked: it is the same as last time. Answers with the value of last time, judged anew."),
     bind(U::NotSeen, "not_seen", &[Char('s')], &[P::Walk], "not seen", "It could not be seen; never counted as accepted."),
     bind(U::NotFitted, "not_fitted", &[Char('f')], &[P::Walk], "not fitted", "This car has none."),
     bind(U::NotYet, "not_yet", &[Char('t')], &[P::Walk], "not yet", "It is still to be fitted: stays open."),
@@ -312,15 +268,17 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::Photo, "photo", &[Char('c')], &[P::Walk, P::Decide], "photo", "Name a photo file; it is copied beside the log."),
     bind(U::Heavier, "heavier", &[Char('u')], &[P::Walk, P::Findings], "heavier", "Make it weigh more: note, fix, stop."),
     bind(U::Lighter, "lighter", &[Char('l')], &[P::Walk, P::Findings], "lighter", "Make it weigh less; asks why."),
-    bind(U::Yes, "has_it", &[Char('y'), Char('a')], &[P::NewCar], "yes", "The car has it."),
-    bind(U::No, "has_none", &[Char('n'), Char('r')], &[P::NewCar], "no", "The car has none."),
+    bind(U::Yes, "has_it", &[Char('y'), Char('a')], &[P::NewCar, P::Clock], "yes", "The car has it; the clock is right."),
+    bind(U::No, "has_none", &[Char('n'), Char('r')], &[P::NewCar, P::Clock], "no", "The car has none; the clock is wrong."),
     bind(U::Unknown, "not_known", &[Char('u'), Char('s')], &[P::NewCar], "not known", "Not known: its checks are asked."),
-    bind(U::Go, "go", &[Enter], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Typing, P::Words, P::Jump, P::Findings, P::Numbers, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended], "go on", "Do what the screen offers: open, go on, keep."),
+    bind(U::Go, "go", &[Enter], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Typing, P::Words, P::Jump, P::Findings, P::Numbers, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended], "go on", "Do what the screen offers: open, go on, keep."),
     bind(U::NextInstrument, "next_instrument", &[Tab], &[P::Typing], "instrument", "Choose the next instrument."),
     bind(U::StartLater, "start_later", &[Right], &[P::Start], "start later", "Start the lap one station later."),
     bind(U::StartEarlier, "start_earlier", &[Left], &[P::Start], "start earlier", "Start the lap one station earlier."),
     bind(U::NextLap, "next_lap", &[Char('l')], &[P::Start], "other lap", "Walk another lap order."),
     bind(U::NextStage, "next_stage", &[Char('t')], &[P::Start], "stage", "Choose the stage of the build."),
+    bind(U::Recheck, "recheck", &[Char('r')], &[P::Start], "only open stops", "Walk only what stops the car and is open from before; the same key brings the whole walk back."),
+    bind(U::OtherProfile, "other_way", &[Char('w')], &[P::Start], "other way", "Choose another way round the car."),
     bind(U::SayWho, "say_who", &[Char('b')], &[P::Start], "by whom", "Say who walks."),
     bind(U::NextCircuit, "next_circuit", &[Tab], &[P::Hold], "other circuit", "Go to the other circuit."),
     bind(U::NextFigure, "next_picture", &[Tab], &[P::Discharge], "picture", "Show the next picture: flow, pressure, share, lines filling."),
@@ -348,26 +306,20 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::PreviousCheck, "previous_check", &[Left], &[P::Walk], "before", "Go to the check before."),
     bind(U::NextStation, "next_station", &[PageDown, Char(']')], &[P::Walk], "next station", "Go to the next station."),
     bind(U::PreviousStation, "previous_station", &[PageUp, Char('[')], &[P::Walk], "station before", "Go to the station before."),
-    bind(U::Down, "down", &[Down], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
-    bind(U::Up, "up", &[Up], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
-    bind(U::PageDown, "page_down", &[PageDown], &[P::Rules], "page", "Scroll down by ten lines."),
-    bind(U::PageUp, "page_up", &[PageUp], &[P::Rules], "page up", "Scroll up by ten lines."),
+    bind(U::Down, "down", &[Down], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
+    bind(U::Up, "up", &[Up], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
     bind(U::Jump, "jump", &[Char('j')], &[P::Walk], "jump", "List stations and checks; a few letters find one."),
     bind(U::Findings, "open_items", &[Char('o')], &[P::Walk, P::Start, P::End, P::Ended], "open items", "Show what is open, worst first."),
     bind(U::Numbers, "numbers", &[Char('m')], &[P::Walk, P::Start, P::End, P::Ended], "numbers", "Show every number worked out."),
     bind(U::Report, "report", &[Char('p')], &[P::Walk, P::Start, P::Findings, P::End, P::Ended], "report", "Show the deficiency report."),
-    bind(U::Rules, "rules", &[Char('y')], &[P::Walk, P::Start, P::End, P::Ended], "rules", "Show the rules in force: files, editions, ages, what each changed or switched off."),
     bind(U::Plan, "plan", &[Char('k')], &[P::Walk, P::Start, P::Findings, P::Numbers, P::End, P::Ended], "plan", "Show the plan of the car: runs, nozzles, stations, open items."),
+    bind(U::CallOut, "call_out", &[Char('y')], &[P::Walk, P::Start], "call-out", "Two people: one reads a check's code aloud, the other keys its digits and then the letter of the answer. The same key ends it."),
     bind(U::EndWalk, "end_walk", &[Char('x')], &[P::Walk], "end", "Go to the end of the walk, to sign it."),
-    bind(U::Help, "help", &[Char('?')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
-    bind(U::Back, "back", &[Esc], &[P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
-    bind(U::Quit, "quit", &[Char('q')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept."),
+    bind(U::Colours, "colours", &[Key::F(2)], ANYWHERE, "colours", "Other colours: dark, light, for the sun, none."),
+    bind(U::Help, "help", &[Char('?')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
+    bind(U::Back, "back", &[Esc], &[P::Person, P::Clock, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Jump, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
+    bind(U::Quit, "quit", &[Char('q')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept."),
 ];
-
-/// The action of a key at a place.
-pub fn action_at(place: Place, key: Key) -> Option<UiAction> {
-    at(place).find(|binding| binding.keys.contains(&key)).map(|binding| binding.action)
-}
 
 /// The bindings of a place, in the order shown.
 pub fn at(place: Place) -> impl Iterator<Item = &'static Binding> {

@@ -36,7 +36,7 @@ impl<G: Garage> App<G> {
         }
         let under = self.lift();
         if let Some(walk) = &self.state.walk {
-            self.state.screen = Screen::Plan(Box::new(PlanPage::new(walk, self.grain, under)));
+            self.state.screen = Screen::Plan(Box::new(PlanPage::new(walk, self.state.grain, under)));
         }
     }
 
@@ -55,7 +55,7 @@ impl<G: Garage> App<G> {
             UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
             UiAction::Dots => {
                 page.grain = page.grain.next();
-                self.grain = page.grain;
+                self.state.grain = page.grain;
                 let words = page.grain.words();
                 self.state.say(format!("Drawn with {words}."));
             }
@@ -97,7 +97,7 @@ impl<G: Garage> App<G> {
             base,
             words: Vec::new(),
             units,
-            grain: self.grain,
+            grain: self.state.grain,
             scroll: 0,
             under,
         };
@@ -129,7 +129,7 @@ impl<G: Garage> App<G> {
             UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
             UiAction::Dots => {
                 page.grain = page.grain.next();
-                self.grain = page.grain;
+                self.state.grain = page.grain;
             }
             UiAction::WhatIf => return self.open_what_if(),
             UiAction::Back => return self.put_back(),

@@ -1,15 +1,21 @@
 //! The terminal app: a key becomes an action, the action changes the state, and the state is drawn.
 //! Never files, never clock: the garage answers for those. Drawing only reads.
 
+mod again;
 mod answering;
 mod app;
+mod calling;
 mod cars;
 mod draw;
 mod figures;
 mod holding;
+mod key;
 mod keymap;
+mod layout;
 mod looking;
 mod moving;
+mod opening;
+mod options;
 mod over;
 mod pages;
 mod picture;
@@ -23,9 +29,12 @@ mod trying;
 mod typing;
 mod wording;
 
-pub use app::{App, Options, Preview};
+pub use app::App;
 pub use draw::draw;
-pub use keymap::{BINDINGS, Binding, Key, Place, UiAction, action_at, at, table};
+pub use keymap::{BINDINGS, Binding, Key, Place, UiAction, at, table};
+pub use layout::{Hand, Keymap, Own};
+pub use options::{Options, Person, Preview};
+pub use picture::Grain;
 pub use run::run;
 pub use state::State;
-pub use theme::Theme;
+pub use theme::{Theme, Tone, rgb};

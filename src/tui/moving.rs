@@ -26,6 +26,7 @@ impl<G: Garage> App<G> {
                     };
                 }
             }
+            UiAction::CallOut => self.toggle_call_out(),
             UiAction::Jump => {
                 self.state.over =
                     Some(Over::Jump(JumpList { filter: Input::default(), ..JumpList::default() }));
@@ -34,7 +35,6 @@ impl<G: Garage> App<G> {
             UiAction::Findings => self.open_findings(From::Walk),
             UiAction::Numbers => self.open_numbers(From::Walk),
             UiAction::Report => self.open_report(From::Walk),
-            UiAction::Rules => self.open_rules(From::Walk),
             UiAction::Plan => self.open_plan(),
             UiAction::EndWalk => self.open_end(),
             UiAction::Hold => self.open_hold(),
@@ -103,10 +103,11 @@ impl<G: Garage> App<G> {
         let last = walk.plan.steps.len().saturating_sub(1);
         let to = walk.at.saturating_add_signed(by);
         if to > last || (by < 0 && walk.at == 0) {
+            let end = self.state.key(UiAction::EndWalk);
             self.state.say(if by > 0 {
-                "This is the last check of the lap. x goes to its end."
+                format!("This is the last check of the lap. {end} goes to its end.")
             } else {
-                "This is the first check."
+                "This is the first check.".to_owned()
             });
             return;
         }

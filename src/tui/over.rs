@@ -110,6 +110,8 @@ pub enum Purpose {
     PhotoOn(String, Severity),
     /// The owner's remark on a record.
     Remark(String),
+    /// The right date and time.
+    Clock,
     /// Who walks.
     Who,
     /// The number of the car, asked back.

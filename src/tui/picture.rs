@@ -113,6 +113,13 @@ impl PlanPage {
     }
 }
 
+/// The plan that stands beside a check.
+pub fn beside(walk: &Walk) -> Option<Drawing> {
+    let drawing = drawing(walk, &walk.start.car, &findings(walk), View::Top);
+    let [across, up] = drawing.bounds.size();
+    (across > 0.0 && up > 0.0).then_some(drawing)
+}
+
 /// The car with its stations and open items.
 pub fn drawing(walk: &Walk, car: &Car, findings: &[(FindingAt, Severity)], view: View) -> Drawing {
     let rules = &walk.start.rules;

@@ -7,8 +7,9 @@ use crossterm::event::{self, Event};
 
 use crate::walk::Garage;
 
-use super::app::{App, Options};
+use super::app::App;
 use super::draw::draw;
+use super::options::Options;
 
 /// Runs the app until the person leaves, and gives the garage back.
 ///

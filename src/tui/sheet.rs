@@ -2,13 +2,15 @@
 
 use std::collections::BTreeMap;
 
+use crate::drawing::Drawing;
 use crate::model::entry::{Finding, Moment, Outcome, Severity};
 use crate::model::keys;
 use crate::numbers::reading_kind;
 use crate::rules::{Check, Method, Typed};
 use crate::units::{Kind, default_unit};
-use crate::walk::{Assessment, Origin, Walk};
+use crate::walk::{Assessment, Origin, Reply, Walk};
 
+use super::again::same_as_last;
 use super::keymap::UiAction;
 use super::text::{many, result_word, when};
 
@@ -19,6 +21,10 @@ pub struct Sheet {
     pub check: Option<String>,
     /// What stood for it before this walk.
     pub last: Option<String>,
+    /// The answer of last time, to give it again by one key, where it was a typed value.
+    pub same: Option<Box<Reply>>,
+    /// Its code: station and check, counted from one.
+    pub code: Option<(usize, usize)>,
     /// What was said of it in this walk.
     pub here: Option<(Outcome, String)>,
     /// What the program can say of it.
@@ -37,6 +43,8 @@ pub struct Sheet {
     pub paused: Option<String>,
     /// The lap.
     pub lap: LapView,
+    /// The car from above, where there is room for it.
+    pub plan: Option<Drawing>,
 }
 
 /// The plan of the lap and how much is left of it.
@@ -104,6 +112,8 @@ impl Sheet {
             last: walk
                 .last_time(&check.id)
                 .map(|(kept, finding)| format!("{}, {}", told(&finding), when(kept.seen_at()))),
+            same: same_as_last(walk, check).map(Box::new),
+            code: super::calling::code_of(walk, walk.at),
             here,
             typed: check.typed != Typed::None,
             by_eye: is_measured(check) && !check.no_eye && !assessment.has_typed(),
@@ -113,6 +123,7 @@ impl Sheet {
             asks,
             paused,
             lap,
+            plan: None,
         }
     }
 
@@ -126,6 +137,7 @@ impl Sheet {
             | UiAction::NotFitted
             | UiAction::NotYet => check,
             UiAction::ByEye => check && self.by_eye,
+            UiAction::SameAsLast => self.same.is_some(),
             UiAction::AcceptStation => check && self.paused.is_none(),
             UiAction::TypeValue => check && self.typed,
             UiAction::TypeInputs => check && !self.asks.is_empty(),

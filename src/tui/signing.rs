@@ -29,22 +29,27 @@ impl<G: Garage> App<G> {
             UiAction::Numbers => self.open_numbers(From::End),
             UiAction::Plan => self.open_plan(),
             UiAction::Report => self.open_report(From::End),
-            UiAction::Rules => self.open_rules(From::End),
             UiAction::Go if ended => self.list_cars(),
-            UiAction::Go => self.ask_number(),
+            UiAction::Go => self.ask_number(""),
             UiAction::Back if ended => self.list_cars(),
             UiAction::Back => self.back_to_walk(),
             _ => {}
         }
     }
 
-    fn ask_number(&mut self) {
+    /// A digit begins the number of the car, to sign.
+    pub(super) fn number_begins(&mut self, c: char) -> bool {
+        self.ask_number(&c.to_string());
+        true
+    }
+
+    fn ask_number(&mut self, begun: &str) {
         let Some(walk) = &self.state.walk else { return };
         if walk.id.is_none() {
             self.state.object("Nothing was answered yet: there is nothing to sign.");
             return;
         }
-        self.ask_words("Which car is this? Type its number to sign:", "", Purpose::SignNumber);
+        self.ask_words("Which car is this? Type its number to sign:", begun, Purpose::SignNumber);
     }
 
     /// The number typed before signing has to be that of the car walked.

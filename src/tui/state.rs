@@ -9,7 +9,8 @@ use crate::walk::{CarLine, Walk};
 pub use super::over::{JumpList, JumpRow, Over, Purpose, Slot, Typing, Words};
 
 use super::keymap::{Binding, Place, UiAction, at};
-use super::picture::{DischargePage, PlanPage};
+use super::layout::Keymap;
+use super::picture::{DischargePage, Grain, PlanPage};
 use super::sheet::{NumberLine, OpenItem, Sheet, Summary};
 use super::trying::WhatIfPage;
 
@@ -24,8 +25,6 @@ pub struct State {
     pub walk: Option<Walk>,
     /// What the garage said when it opened the car.
     pub notes: Vec<String>,
-    /// Which rules are past their review date, where no car is open.
-    pub stale: Option<String>,
     /// What the check at hand needs, worked out once a key.
     pub sheet: Sheet,
     /// The line above the keys.
@@ -34,6 +33,16 @@ pub struct State {
     pub now: Moment,
     /// Whether the next quit leaves.
     pub leaving: bool,
+    /// Which key does what.
+    pub keys: Keymap,
+    /// Whether digits are codes of checks.
+    pub call_out: bool,
+    /// Whether lines stand further apart.
+    pub roomy: bool,
+    /// Whether only plain ASCII signs are shown.
+    pub plain: bool,
+    /// What pictures and large letters are made of.
+    pub grain: Grain,
 }
 
 /// The line above the keys.
@@ -48,6 +57,10 @@ pub struct Said {
 /// The open screen.
 #[derive(Debug)]
 pub enum Screen {
+    /// Who this is.
+    Person(PersonPage),
+    /// Whether the clock is right, and why that is asked.
+    Clock(String),
     /// The list of cars.
     Cars(CarsPage),
     /// A car nobody knows yet.
@@ -64,8 +77,6 @@ pub enum Screen {
     Numbers(NumbersPage),
     /// The report.
     Report(ReportPage),
-    /// The rules in force.
-    Rules(RulesPage),
     /// The plan of the car.
     Plan(Box<PlanPage>),
     /// The discharge over time.
@@ -78,6 +89,13 @@ pub enum Screen {
     End(EndPage),
 }
 
+/// Who this is.
+#[derive(Debug, Default)]
+pub struct PersonPage {
+    /// Row chosen.
+    pub at: usize,
+}
+
 /// The list of cars.
 #[derive(Debug, Default)]
 pub struct CarsPage {
@@ -87,6 +105,8 @@ pub struct CarsPage {
     pub filter: Input,
     /// Row chosen, among those that fit.
     pub at: usize,
+    /// Whether the sample car is offered, because no other one is known.
+    pub sample: bool,
 }
 
 impl CarsPage {
@@ -102,6 +122,11 @@ impl CarsPage {
     /// The number typed.
     pub fn typed(&self) -> &str {
         self.filter.value().trim()
+    }
+
+    /// Whether the last row offers the sample car.
+    pub fn offers_sample(&self) -> bool {
+        self.sample && self.typed().is_empty()
     }
 
     /// Whether the last row offers a new car.
@@ -170,6 +195,8 @@ pub struct WalkPage {
     pub left: Option<Box<Typing>>,
     /// Records of the last answer, to take it back whole.
     pub batch: Vec<String>,
+    /// Digits of a code called out.
+    pub code: String,
 }
 
 /// An answer just kept.
@@ -243,15 +270,6 @@ pub struct ReportPage {
     pub from: From,
 }
 
-/// The rules in force.
-#[derive(Debug, Default)]
-pub struct RulesPage {
-    /// First line shown.
-    pub scroll: usize,
-    /// Where it was opened from.
-    pub from: From,
-}
-
 /// A pressure hold.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HoldPage {
@@ -317,6 +335,8 @@ impl State {
             (Some(Over::Jump(_)), _) => Place::Jump,
             (Some(Over::Keys(_)), _) => Place::Keys,
             (Some(Over::Help(..) | Over::Told(..)), _) => Place::Help,
+            (None, Screen::Person(_)) => Place::Person,
+            (None, Screen::Clock(_)) => Place::Clock,
             (None, Screen::Cars(_)) => Place::Cars,
             (None, Screen::NewCar(_)) => Place::NewCar,
             (None, Screen::Profile(_)) => Place::Profile,
@@ -325,7 +345,6 @@ impl State {
             (None, Screen::Findings(_)) => Place::Findings,
             (None, Screen::Numbers(_)) => Place::Numbers,
             (None, Screen::Report(_)) => Place::Report,
-            (None, Screen::Rules(_)) => Place::Rules,
             (None, Screen::Plan(_)) => Place::Plan,
             (None, Screen::Discharge(_)) => Place::Discharge,
             (None, Screen::WhatIf(_)) => Place::WhatIf,
@@ -333,6 +352,11 @@ impl State {
             (None, Screen::End(page)) if page.ended => Place::Ended,
             (None, Screen::End(_)) => Place::End,
         }
+    }
+
+    /// The word of the key of an action.
+    pub fn key(&self, action: UiAction) -> String {
+        self.keys.word(action)
     }
 
     /// The bindings that do something now.
@@ -393,6 +417,7 @@ impl State {
         match action {
             UiAction::StartLater | UiAction::StartEarlier => !begun && walk.plan.stations.len() > 1,
             UiAction::NextLap => !begun && walk.start.rules.laps.len() > 1,
+            UiAction::Recheck => !begun && (walk.recheck || walk.has_open_stops()),
             UiAction::NextStage => !begun && walk.profile().is_some_and(|profile| !profile.stages.is_empty()),
             _ => true,
         }

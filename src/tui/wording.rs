@@ -51,6 +51,7 @@ impl<G: Garage> App<G> {
                 }
             }
             Purpose::Remark(record) => self.remark(record, text),
+            Purpose::Clock => self.clock_said(&text),
             Purpose::Who => self.say_who(&text),
             Purpose::SignNumber => self.number_asked_back(&text),
             Purpose::Sign(role) => self.sign(role, text),

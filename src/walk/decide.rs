@@ -1,9 +1,10 @@
 //! An action and a walk to the entries that would keep it. Nothing is changed here.
 
 use crate::mistake::did_you_mean;
-use crate::model::entry::{Entry, Finding, Outcome, Reading, Severity, WalkStarted};
+use crate::model::entry::{Entry, Finding, Kept, Outcome, Reading, Severity, WalkStarted};
 use crate::model::{Car, keys};
 use crate::numbers::reading_kind;
+use crate::rules::{Check, Method};
 use crate::source::{Word, parse_date};
 use crate::units::{Kind, parse};
 
@@ -56,7 +57,8 @@ pub(super) fn opening(walk: &Walk) -> WalkStarted {
         layers: start.rules.marks(),
         files: start.rule_files.clone(),
         rulebook: None,
-        clock_correction: None,
+        clock_correction: walk.clock_correction,
+        recheck: walk.recheck,
         answers_sha256: None,
         station: start.station.clone(),
         lap: walk.lap().map(|lap| lap.id.clone()),
@@ -98,26 +100,41 @@ fn safe_first(walk: &Walk) -> Result<(), Objection> {
     }
 }
 
+/// First every look, feel and ask check left at a station; where none of these is left, the others that one key each would
+/// accept: by eye where the rule allows that, as the file says, by a number that is inside.
 fn accept_station(walk: &Walk, id: &str, station: &str) -> Result<Vec<Entry>, Objection> {
     safe_first(walk)?;
     let answered = walk.answered();
-    let mut entries = Vec::new();
-    for step in walk.plan.at_station(station) {
-        let Some(check) = walk.start.rules.check(&step.check) else { continue };
-        let standing_open = walk.history.standing_of(&check.id).is_some_and(|standing| standing.is_open());
-        if answered.contains(check.id.as_str()) || !check.method.by_answer() || check.first || standing_open {
-            continue;
-        }
-        let reply = Reply { by_station: true, ..Reply::plain(&check.id, Outcome::Accept) };
-        // A number that rejects beside a look is not accepted in passing: it stays to be answered by itself.
-        if let Ok(finding) = answer(walk, id, &reply) {
-            entries.push(Entry::Finding(Box::new(finding)));
-        }
+    let left: Vec<&Check> = walk
+        .plan
+        .at_station(station)
+        .filter(|step| !answered.contains(step.check.as_str()))
+        .filter_map(|step| walk.start.rules.check(&step.check))
+        .filter(|check| !check.first)
+        .filter(|check| !walk.history.standing_of(&check.id).is_some_and(|standing| standing.is_open()))
+        .collect();
+    let mut entries = accepted_in_passing(walk, id, left.iter().filter(|check| check.method.by_answer()));
+    if entries.is_empty() {
+        entries = accepted_in_passing(walk, id, left.iter().filter(|check| !check.method.by_answer()));
     }
     if entries.is_empty() {
         return Err(Objection::new(Wants::Nothing, "nothing at this station is left to accept in one go"));
     }
     Ok(entries)
+}
+
+fn accepted_in_passing<'c>(walk: &Walk, id: &str, checks: impl Iterator<Item = &'c &'c Check>) -> Vec<Entry> {
+    let mut entries = Vec::new();
+    for check in checks {
+        let typed = matches!(check.method, Method::Measure | Method::Count | Method::Date);
+        let by_eye = typed && !walk.desk().assess(check, &Default::default(), None).has_typed();
+        let reply = Reply { by_station: true, by_eye, ..Reply::plain(&check.id, Outcome::Accept) };
+        // What a number or the rule speaks against is not accepted in passing: it stays to be answered by itself.
+        if let Ok(finding) = answer(walk, id, &reply) {
+            entries.push(Entry::Finding(Box::new(finding)));
+        }
+    }
+    entries
 }
 
 /// A reading, checked against what its key takes and what the car has.
@@ -195,7 +212,22 @@ fn withdraw(walk: &Walk, record: &str, note: Option<String>) -> Result<Entry, Ob
     if !can || walk.history.is_withdrawn(record) {
         return Err(Objection::new(Wants::Nothing, "there is nothing here to take back"));
     }
+    let noted = note.as_deref().is_some_and(|note| !note.trim().is_empty());
+    if let (Some(signed), false) = (known.and_then(|kept| signed_walk(walk, kept)), noted) {
+        let message =
+            format!("this walk is locked, signed by {signed}: to take an answer of it back, write why");
+        return Err(Objection::new(Wants::Note, message));
+    }
     Ok(Entry::Withdrawn { record: record.to_owned(), note, by: walk.start.by.clone() })
+}
+
+/// Who signed the walk of a finding, where it was signed and has ended.
+fn signed_walk(walk: &Walk, kept: &Kept) -> Option<String> {
+    let Entry::Finding(finding) = &kept.entry else { return None };
+    let walks = walk.history.walks();
+    let seen = walks.iter().find(|seen| seen.id == finding.walk && seen.ended.is_some())?;
+    let names: Vec<&str> = seen.signed.iter().map(|(_, by, _)| *by).collect();
+    (!names.is_empty()).then(|| names.join(" and "))
 }
 
 /// The same finding with another severity: a new entry that supersedes it.

@@ -71,11 +71,29 @@ pub trait Garage: Keeper {
     /// Why it could not be written.
     fn save_report(&mut self, name: &str, bytes: &[u8]) -> Result<String, String>;
 
+    /// What the sample car is called, where there is one to try things on.
+    fn sample_words(&self) -> Option<&'static str> {
+        None
+    }
+
+    /// Puts the sample car among the cars and gives what opens it.
+    ///
+    /// # Errors
+    /// Why it could not be written.
+    fn make_sample(&mut self) -> Result<String, String> {
+        Err("there is no sample car here".to_owned())
+    }
+
+    /// Keeps in the settings which of the three kinds of person this is.
+    ///
+    /// # Errors
+    /// Why the settings could not be written.
+    fn set_person(&mut self, _word: &str) -> Result<(), String> {
+        Ok(())
+    }
+
     /// Profiles of the rules in force: id and title.
     fn profiles(&self) -> Vec<(String, String)>;
-
-    /// Which of those rules are past their review date, in one line.
-    fn stale(&self) -> Option<String>;
 
     /// Who walks, where it was said.
     fn by(&self) -> Option<String>;

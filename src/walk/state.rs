@@ -6,7 +6,7 @@ use std::rc::Rc;
 use chrono::NaiveDate;
 
 use crate::mistake::{Place, SourceFile};
-use crate::model::entry::{Entry, Kept};
+use crate::model::entry::{Entry, Kept, Severity};
 use crate::model::history::{History, Standing};
 use crate::model::{Car, keys, read_car};
 use crate::numbers::{Answer, ReadingValue, Readings, Situation, reading_kind, work_all};
@@ -61,6 +61,10 @@ pub struct Walk {
     pub readings: Readings,
     /// The step the person stands at; past the last when the lap is done.
     pub at: usize,
+    /// Whether only what is open from before and stops the car is asked.
+    pub recheck: bool,
+    /// Seconds to add to this machine's clock, where it was said to be wrong.
+    pub clock_correction: Option<i64>,
 }
 
 impl Walk {
@@ -75,6 +79,8 @@ impl Walk {
             numbers: Vec::new(),
             readings: Readings::default(),
             at: 0,
+            recheck: false,
+            clock_correction: None,
         };
         walk.take_up();
         walk.work();
@@ -93,6 +99,7 @@ impl Walk {
             self.start.station = station.or_else(|| self.start.station.take());
             self.start.lap = lap.or_else(|| self.start.lap.take());
             self.start.stage = stage;
+            self.recheck = open.started.recheck;
         }
         self.lay();
     }
@@ -110,6 +117,30 @@ impl Walk {
             self.start.stage.as_deref(),
             &earlier,
         );
+        if self.recheck {
+            let stops = open_stops(&earlier);
+            self.plan.steps.retain(|step| step.why == super::plan::Why::First || stops.contains(&step.check));
+        }
+    }
+
+    /// Asks only what is open from before and stops the car, or everything again; before the first answer.
+    pub fn only_open_stops(&mut self, only: bool) {
+        self.recheck = only;
+        self.lay();
+        self.at = self.next_unanswered(0);
+    }
+
+    /// Whether something of this walk's checks is open from before and stops the car.
+    pub fn has_open_stops(&self) -> bool {
+        let stops = open_stops(&self.before_this_walk());
+        self.plan.steps.iter().any(|step| stops.contains(&step.check))
+    }
+
+    /// The clock is wrong by so much, and this is the right day.
+    pub fn correct_clock(&mut self, seconds: i64, day: NaiveDate) {
+        self.clock_correction = Some(seconds);
+        self.start.on = day;
+        self.work();
     }
 
     /// What was kept before this walk began.
@@ -280,6 +311,13 @@ impl Walk {
         self.lay();
         self.at = self.next_unanswered(0);
     }
+}
+
+/// Checks that are open and stop the car.
+fn open_stops(history: &History) -> BTreeSet<String> {
+    let open = history.open();
+    let stops = open.iter().filter(|standing| standing.cause().severity == Severity::Stop);
+    stops.map(|standing| standing.finding.check.clone()).collect()
 }
 
 /// Measured values that stand in for those of the car file: readings whose key is one of its quantities.

@@ -16,6 +16,8 @@ pub struct Script {
     pub keys: usize,
     /// Characters of typed values and words.
     pub typed: usize,
+    /// What was pressed, for a look.
+    pub trace: Vec<String>,
 }
 
 fn preview(walk: &Walk, now: Moment) -> String {
@@ -25,12 +27,17 @@ fn preview(walk: &Walk, now: Moment) -> String {
 }
 
 pub fn options() -> Options {
-    Options { theme: Theme::Mono, preview, open: None, stage: None }
+    Options { theme: Theme::Mono, ..Options::new(preview) }
 }
 
 impl Script {
     pub fn new(garage: TestGarage) -> Self {
-        Self { app: App::new(garage, options()), keys: 0, typed: 0 }
+        Self { app: App::new(garage, options()), keys: 0, typed: 0, trace: Vec::new() }
+    }
+
+    /// With other options than the usual ones.
+    pub fn with(garage: TestGarage, options: Options) -> Self {
+        Self { app: App::new(garage, options), keys: 0, typed: 0, trace: Vec::new() }
     }
 
     /// The same garage in a new run of the program.
@@ -60,6 +67,7 @@ impl Script {
                 one => KeyCode::Char(one.chars().next().unwrap()),
             };
             self.code(code);
+            self.trace.push(word.to_owned());
             self.keys += 1;
         }
         self
@@ -67,6 +75,7 @@ impl Script {
 
     /// Characters of a value or of words.
     pub fn text(&mut self, text: &str) -> &mut Self {
+        self.trace.push(format!("\"{text}\""));
         for c in text.chars() {
             self.code(KeyCode::Char(c));
             self.typed += 1;

@@ -1,109 +1,224 @@
-//! How many keys a lap takes, pressed by a script that sees only what the screen shows.
+//! How many keys and how much time a lap takes, pressed by a script that sees only what the screen shows. The table is
+//! printed by `cargo test -- --nocapture budgets`.
 
-use linewalk::model::entry::{Entry, Outcome};
+use std::time::Instant;
+
+use linewalk::model::entry::{Entry, Outcome, Severity};
 use linewalk::rules::{Check, Method};
-use linewalk::tui::Place;
+use linewalk::tui::{Options, Person, Place};
 use linewalk::walk::{Step, Walk};
 
-use crate::screens::Script;
+use crate::screens::{Script, options};
 use crate::screens_garage::TestGarage;
 
-/// Most keys for a full lap with three rejects, beside the characters of typed values.
-const MOST_KEYS: usize = 45;
+/// Most keys for a clean lap at the scales, from the list of cars to the signed end, beside the characters of typed values.
+const CLEAN_LAP: usize = 30;
+/// Most keys for each reject more.
+const REJECT: usize = 4;
+/// Most keys from the end of one walk to the first check of the next car.
+const NEXT_CAR: usize = 4;
+
+fn text_of(car: &str) -> String {
+    std::fs::read_to_string(format!("{}/sample-cars/{car}.toml", env!("CARGO_MANIFEST_DIR"))).unwrap()
+}
 
 fn walk(script: &Script) -> &Walk {
     script.app.state().walk.as_ref().unwrap()
 }
 
-/// At the first check of plover at the scales, under the shipped rules.
-fn plover_at_the_scales() -> Script {
-    let plover = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-cars/plover.toml");
-    let mut script = Script::new(TestGarage::shipped(&std::fs::read_to_string(plover).unwrap()));
-    script.text("318").press("<enter>");
-    let scales =
-        script.app.garage().rules.profiles.iter().position(|profile| profile.id == "scales").unwrap();
-    script.press(&(scales + 1).to_string()).press("<enter>");
-    script
+/// An inspector at the list of cars, with a queue of two under the shipped rules.
+fn inspector() -> Script {
+    let mut garage = TestGarage::shipped(&text_of("plover"));
+    garage.cars.push(linewalk::mistake::SourceFile::new("next.toml", text_of("bittern")));
+    Script::with(garage, Options { person: Some(Person::Inspector), ..options() })
 }
 
-/// Three checks to reject, near the beginning, the middle and the end.
-fn bad_ones(script: &Script) -> Vec<String> {
+/// The last check of its station that stops the car, of several stations, so that each has to be looked for.
+fn bad_ones(script: &Script, count: usize) -> Vec<String> {
     let walk = walk(script);
-    let checks = walk.plan.steps.iter().filter_map(|step| walk.start.rules.check(&step.check));
-    let looks: Vec<&Check> = checks.filter(|check| check.method == Method::Look && !check.first).collect();
-    [3, looks.len() / 2, looks.len() - 4].iter().map(|at| looks[*at].id.clone()).collect()
-}
-
-/// Rejects a bad check of the station at hand, found by letters; then the rest of the station by one key.
-fn station_keys(script: &mut Script, step: &Step, bad: &mut Vec<String>, done: &mut Vec<String>) -> bool {
-    let here =
-        bad.iter().position(|id| walk(script).plan.at_station(&step.station).any(|one| one.check == *id));
-    if let Some(at) = here {
-        let id = bad.remove(at);
-        if step.check != id {
-            script.press("j").text(&id).press("<enter>");
-        }
-        script.press("r");
-        return true;
-    }
-    if done.contains(&step.station) {
-        return false;
-    }
-    done.push(step.station.clone());
-    let rules = &walk(script).start.rules;
-    let by_answer = |one: &&Step| rules.check(&one.check).is_some_and(|check| check.method.by_answer());
-    let left =
-        walk(script).left().into_iter().filter(|one| one.station == step.station).filter(by_answer).count();
-    if left > 0 {
-        script.press("g");
-    }
-    left > 0
-}
-
-/// The key for one check by itself.
-fn single_key(script: &mut Script) {
-    let sheet = &script.app.state().sheet;
-    let check = walk(script).check().unwrap();
-    let measured = matches!(check.method, Method::Measure | Method::Count | Method::Date);
-    let computed = check.method == Method::Compute && check.words.look.is_none();
-    let key = match (sheet.assessment.verdict(), check.first, measured) {
-        (Some(Outcome::Reject), ..) => "r",
-        (_, true, true) => {
-            script.text("1").press("<enter>");
-            "a"
-        }
-        (_, false, true) if sheet.assessment.has_typed() => "a",
-        (_, false, true) if sheet.by_eye => "e",
-        (_, false, true) => "s",
-        _ if computed => "s",
-        _ => "a",
+    let is_look = |step: &&Step| {
+        let check = walk.start.rules.check(&step.check).unwrap();
+        check.method == Method::Look && !check.first && check.severity == Severity::Stop
     };
-    script.press(key);
+    let last = |id: &String| walk.plan.at_station(id).filter(is_look).last().map(|step| step.check.clone());
+    walk.plan.stations.iter().filter_map(last).take(count).collect()
 }
 
-#[test]
-#[expect(clippy::print_stdout, reason = "the budget is read by people")]
-fn a_full_lap_at_the_scales_takes_few_keys() {
-    let mut script = plover_at_the_scales();
-    let checks = walk(&script).plan.steps.len();
-    let wanted = bad_ones(&script);
-    let (mut bad, mut done) = (wanted.clone(), Vec::new());
-    for _ in 0..200 {
-        let Some(step) = walk(&script).current().cloned() else { break };
-        let first = walk(&script).check().unwrap().first;
-        if first || !station_keys(&mut script, &step, &mut bad, &mut done) {
-            single_key(&mut script);
+/// The letters of a check's id that find it and nothing else.
+fn letters(walk: &Walk, id: &str) -> String {
+    let fits =
+        |check: &Check, typed: &str| format!("{} {}", check.title, check.id).to_lowercase().contains(typed);
+    let checks: Vec<&Check> =
+        walk.plan.steps.iter().filter_map(|step| walk.start.rules.check(&step.check)).collect();
+    let stations = |typed: &str| {
+        let rules = &walk.start.rules;
+        walk.plan.stations.iter().any(|id| rules.station(id).unwrap().title.to_lowercase().contains(typed))
+    };
+    let only =
+        |typed: &&str| !stations(typed) && checks.iter().filter(|check| fits(check, typed)).count() == 1;
+    let cuts = (1..=id.len()).flat_map(|long| (0..=id.len() - long).map(move |from| &id[from..from + long]));
+    cuts.into_iter().find(|typed| only(typed)).unwrap_or(id).to_owned()
+}
+
+/// A check that a whole station does not take with it: a number speaks against it, or the rule wants a value.
+fn single(script: &mut Script) {
+    let sheet = &script.app.state().sheet;
+    if sheet.assessment.verdict() == Some(Outcome::Reject) {
+        script.press("r");
+    } else if sheet.typed {
+        // The pins counted at the last stop: as many as the car has release heads.
+        let heads = walk(script).start.car.suppression.release_heads.as_ref().unwrap().to_string();
+        script.text(&heads).press("<enter>");
+        if script.app.state().place() == Place::Decide {
+            script.press("a");
+        }
+    } else {
+        script.press("s");
+    }
+}
+
+/// One lap from the list of cars to the signed end: rejects the bad ones, accepts the rest.
+fn lap(script: &mut Script, number: &str, rejects: usize) -> usize {
+    script.text(number).press("<enter> <enter>");
+    let mut bad = bad_ones(script, rejects);
+    for _ in 0..300 {
+        if script.app.state().place() != Place::Walk {
+            break;
+        }
+        let step = walk(script).current().cloned().unwrap();
+        if walk(script).check().unwrap().first {
+            script.press("a");
+            continue;
+        }
+        let at =
+            bad.iter().position(|id| walk(script).plan.at_station(&step.station).any(|one| one.check == *id));
+        if let Some(at) = at {
+            let id = bad.remove(at);
+            let typed = letters(walk(script), &id);
+            script.press("j").text(&typed).press("<enter> r");
+            continue;
+        }
+        let before = walk(script).left().len();
+        script.press("g");
+        if walk(script).left().len() == before {
+            single(script);
         }
     }
     assert_eq!(script.app.state().place(), Place::End, "{}", script.screen(80, 24));
-    script.press("<enter>").text("318").press("<enter> <enter>");
+    script.text(number).press("<enter> <enter>");
     assert_eq!(script.app.state().place(), Place::Ended, "{}", script.screen(80, 24));
-    for id in &wanted {
-        let rejected = script.app.garage().kept["plover"].iter().any(|kept| {
-            matches!(&kept.entry, Entry::Finding(finding) if finding.check == *id && finding.result == Outcome::Reject)
-        });
-        assert!(rejected, "{id}");
+    script.keys
+}
+
+fn rejected(script: &Script, car: &str) -> usize {
+    let is_reject =
+        |entry: &Entry| matches!(entry, Entry::Finding(finding) if finding.result == Outcome::Reject);
+    script.app.garage().kept[car].iter().filter(|kept| is_reject(&kept.entry)).count()
+}
+
+/// A table as it is printed: what, found, most.
+struct Table(String);
+
+impl Table {
+    fn row(&mut self, what: &str, found: impl std::fmt::Display, most: impl std::fmt::Display) {
+        self.0.push_str(&format!("{what:<58} {found:>6} {most:>6}\n"));
     }
-    println!("{checks} checks: {} keys and {} characters", script.keys, script.typed);
-    assert!(script.keys <= MOST_KEYS, "{checks} checks took {} keys", script.keys);
+}
+
+/// Keys from the end of one walk to the first check of the next car.
+fn next_car(script: &mut Script) -> usize {
+    let before = script.keys;
+    script.press("<enter> <enter> <enter>");
+    assert_eq!(script.app.state().place(), Place::Walk, "{}", script.screen(80, 24));
+    assert_eq!(walk(script).start.car.id, "bittern", "the next car of the queue, not the same again");
+    script.keys - before
+}
+
+/// Keys of a recheck of what stops the car, from the list of cars to the signed end, and how many checks it asked.
+fn recheck(script: &mut Script, number: &str) -> (usize, usize) {
+    let before = script.keys;
+    script.press("<esc>").text(number).press("<enter> r <enter>");
+    let asked = walk(script).plan.steps.len();
+    for _ in 0..asked {
+        script.press("a");
+        if script.app.state().place() == Place::Words {
+            script.text("mended").press("<enter>");
+        }
+    }
+    assert_eq!(script.app.state().place(), Place::End, "{}", script.screen(80, 24));
+    script.text(number).press("<enter> <enter>");
+    (script.keys - before, asked)
+}
+
+#[test]
+#[expect(clippy::print_stdout, reason = "the budgets are read by people")]
+fn budgets_of_a_lap_at_the_scales() {
+    let mut table = Table(String::new());
+    let mut clean = inspector();
+    let begun = Instant::now();
+    let keys = lap(&mut clean, "318", 0);
+    let (typed, each) = (clean.typed, begun.elapsed() / u32::try_from(clean.keys + clean.typed).unwrap());
+    let by_number = rejected(&clean, "plover");
+    let fresh = {
+        let mut script = inspector();
+        script.text("318").press("<enter> <enter>");
+        script
+    };
+    // What a number of this car rejects is one key more for each, and no part of a clean lap.
+    let clean_keys = keys - by_number;
+    let (checks, seconds) = (walk(&fresh).plan.steps.len(), walk(&fresh).seconds_left());
+    table.row(&format!("clean lap, {checks} checks, {typed} characters typed: keys"), clean_keys, CLEAN_LAP);
+    let mut bad = inspector();
+    let more = lap(&mut bad, "318", 3) - keys;
+    assert_eq!(rejected(&bad, "plover"), by_number + 3);
+    let characters = bad.typed - typed;
+    table.row(
+        &format!("each reject more, {} letters of search: keys", characters / 3),
+        more.div_ceil(3),
+        REJECT,
+    );
+    let next = next_car(&mut bad);
+    table.row("next car of the queue to its first check: keys", next, NEXT_CAR);
+    let (again, asked) = recheck(&mut bad, "318");
+    let (first, signing) = (2, 5);
+    table.row(
+        &format!("recheck, {asked} of {checks} checks asked, to the signed end: keys"),
+        again,
+        asked + signing + 2,
+    );
+    table.row("looking, as the checks say how long: seconds", seconds, 300);
+    table.row("the program at one key, this build: ms", each.as_millis(), 250);
+    println!("{:<58} {:>6} {:>6}\n{}", "", "found", "most", table.0);
+    assert!(clean_keys <= CLEAN_LAP, "{keys}\n{:?}", clean.trace);
+    assert!(more.div_ceil(3) <= REJECT && next <= NEXT_CAR);
+    assert!(
+        asked >= first && asked <= by_number + 3 + first && again <= asked + signing + 2,
+        "{again} for {asked}"
+    );
+    assert!(seconds <= 300, "three to five minutes a car");
+}
+
+/// What the recheck did not ask keeps its answer of the whole walk, and nothing that stops the car is left.
+#[test]
+fn a_recheck_asks_only_what_is_open_and_stops_the_car() {
+    let mut script = inspector();
+    lap(&mut script, "318", 2);
+    script.press("<enter>").text("318").press("<enter>");
+    let whole = walk(&script).plan.steps.len();
+    script.press("r");
+    let asked: Vec<String> = walk(&script).plan.steps.iter().map(|step| step.check.clone()).collect();
+    assert!(asked.len() < whole / 2, "{asked:?}");
+    for id in &asked {
+        let check = walk(&script).start.rules.check(id).unwrap();
+        let open = walk(&script).history.standing_of(id).is_some_and(|standing| standing.is_open());
+        assert!(check.first || open, "{id}");
+    }
+    script.press("r");
+    assert_eq!(walk(&script).plan.steps.len(), whole, "the same key brings the whole walk back");
+    script.press("r <enter> a");
+    let started = script.app.garage().kept["plover"].iter().rev().find_map(|kept| match &kept.entry {
+        Entry::WalkStarted(started) => Some(started.recheck),
+        _ => None,
+    });
+    assert_eq!(started, Some(true));
 }

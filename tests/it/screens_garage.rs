@@ -42,10 +42,9 @@ pub struct TestGarage {
     pub failing: Rc<Cell<bool>>,
     pub saved: Vec<(String, Vec<u8>)>,
     pub by: Option<String>,
+    pub person: Option<String>,
     /// Why no car opens.
     pub trouble: Option<String>,
-    /// The day that dates count to.
-    pub on: NaiveDate,
     open: String,
 }
 
@@ -65,8 +64,8 @@ impl TestGarage {
             failing: Rc::new(Cell::new(false)),
             saved: Vec::new(),
             by: Some("T.W.".to_owned()),
+            person: None,
             trouble: None,
-            on: NaiveDate::from_ymd_opt(2026, 10, 31).unwrap(),
             open: String::new(),
         }
     }
@@ -156,7 +155,7 @@ impl Garage for TestGarage {
             stage: stage.map(str::to_owned),
             station: None,
             lap: None,
-            on: self.on,
+            on: NaiveDate::from_ymd_opt(2026, 10, 31).unwrap(),
             units: Units::Us,
             by: self.by.clone(),
         };
@@ -185,12 +184,22 @@ impl Garage for TestGarage {
         Ok(format!("cars/finch/{name}"))
     }
 
-    fn profiles(&self) -> Vec<(String, String)> {
-        self.rules.profiles.iter().map(|profile| (profile.id.clone(), profile.title.clone())).collect()
+    fn sample_words(&self) -> Option<&'static str> {
+        Some("318 Finch")
     }
 
-    fn stale(&self) -> Option<String> {
-        self.rules.stale_in_short(self.on)
+    fn make_sample(&mut self) -> Result<String, String> {
+        self.cars.push(SourceFile::new("car.toml", FINCH));
+        Ok("finch".to_owned())
+    }
+
+    fn set_person(&mut self, word: &str) -> Result<(), String> {
+        self.person = Some(word.to_owned());
+        Ok(())
+    }
+
+    fn profiles(&self) -> Vec<(String, String)> {
+        self.rules.profiles.iter().map(|profile| (profile.id.clone(), profile.title.clone())).collect()
     }
 
     fn by(&self) -> Option<String> {

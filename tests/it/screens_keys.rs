@@ -1,7 +1,7 @@
 //! No sequence of keys, on any screen and at any size, stops the program or loses what was kept.
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
-use linewalk::tui::{BINDINGS, Key, Place, UiAction, action_at, table};
+use linewalk::tui::{BINDINGS, Key, Keymap, Place, UiAction, table};
 use proptest::prelude::*;
 
 use crate::screens::{Script, at_first_check};
@@ -133,5 +133,5 @@ fn the_key_table_names_every_action() {
     for binding in BINDINGS {
         assert!(table.contains(&format!("`{}`", binding.name)), "{}", binding.name);
     }
-    assert_eq!(action_at(Place::Walk, Key::Char('a')), Some(UiAction::Accept));
+    assert_eq!(Keymap::default().action_at(Place::Walk, Key::Char('a')), Some(UiAction::Accept));
 }

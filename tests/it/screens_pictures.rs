@@ -22,7 +22,7 @@ fn shipped(name: &str, number: &str) -> Script {
     script
 }
 
-fn heron() -> Script {
+pub fn heron() -> Script {
     shipped("heron", "62")
 }
 

@@ -79,6 +79,10 @@ fn a_station_is_accepted_in_one_go_without_its_values() {
     bench.act(Action::AcceptStation("nose".to_owned())).unwrap();
     assert_eq!(by_station(&bench), ["hose-look", "pads", "dust"], "the measured gap is left to be measured");
     assert!(bench.standing("gap").is_none());
+    // Once more: what is left may be judged by eye, and the record says that it was.
+    bench.act(Action::AcceptStation("nose".to_owned())).unwrap();
+    let gap = bench.walk.history.standing_of("gap").unwrap().finding.clone();
+    assert_eq!((gap.result, gap.value.as_deref(), gap.by_station), (Accept, Some("by eye"), true));
     let again = message(bench.act(Action::AcceptStation("nose".to_owned())));
     assert_eq!(again, "nothing at this station is left to accept in one go");
 }

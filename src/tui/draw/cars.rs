@@ -1,6 +1,11 @@
 //! The list of cars, a new car, the way round it.
 
-use super::super::state::{CarsPage, NewCarPage, ProfilePage};
+use crate::rules::NOTICE;
+use crate::walk::CarLine;
+
+use super::super::keymap::UiAction;
+use super::super::options::Person;
+use super::super::state::{CarsPage, NewCarPage, PersonPage, ProfilePage, State};
 use super::super::text::{column, when};
 use super::super::theme::Tone;
 use super::{Body, Lines};
@@ -16,10 +21,10 @@ pub fn cars(page: &CarsPage, mut lines: Lines) -> Body {
     if lines.width >= 76 {
         let head = format!(
             "  {}{}{}{}{}",
-            column("NUMBER", 9),
-            column("NAME", 18),
-            column("KEEPER", 16),
-            column("OPEN", 24),
+            column("NUMBER", 8),
+            column("NAME", 16),
+            column("KEEPER", 13),
+            column("OPEN", 23),
             "LAST"
         );
         let head = lines.span(Tone::Dim, &head);
@@ -29,27 +34,7 @@ pub fn cars(page: &CarsPage, mut lines: Lines) -> Body {
         if at == page.at {
             chosen = Some((lines.out.len(), lines.out.len()));
         }
-        let [stop, fix, note] = car.open_items;
-        let open = format!("STOP {stop} FIX {fix} NOTE {note}");
-        let last = car.last.map_or_else(|| "never".to_owned(), when);
-        let walking = car.walking.as_ref().map_or_else(String::new, |profile| format!(" walking: {profile}"));
-        let (number, name) = (column(&car.number, 9), column(car.name.as_deref().unwrap_or(""), 18));
-        let text = if lines.width >= 76 {
-            let keeper = column(car.keeper.as_deref().unwrap_or(""), 16);
-            format!("{number}{name}{keeper}{}{last}{walking}", column(&open, 24))
-        } else {
-            format!(
-                "{number}{}{}{}",
-                column(car.name.as_deref().unwrap_or(""), 12),
-                column(&open, 22),
-                if walking.is_empty() { last } else { walking }
-            )
-        };
-        let tone = if stop > 0 { Tone::Stop } else { Tone::Plain };
-        lines.row(at == page.at, tone, &text);
-        if let Some(trouble) = &car.trouble {
-            lines.indented(4, Tone::Fix, &format!("! {trouble}"));
-        }
+        car_line(car, at == page.at, &mut lines);
     }
     if page.offers_new() {
         let at = fitting.len();
@@ -58,13 +43,76 @@ pub fn cars(page: &CarsPage, mut lines: Lines) -> Body {
         }
         lines.row(at == page.at, Tone::Strong, &format!("Begin a new car: {typed}"));
     }
+    if page.offers_sample() {
+        if page.at == fitting.len() {
+            chosen = Some((lines.out.len(), lines.out.len()));
+        }
+        lines.row(page.at == fitting.len(), Tone::Strong, "Try it on the sample car: an invented one");
+    }
     if fitting.is_empty() && !page.offers_new() {
+        lines.blank();
         lines.text(
             Tone::Plain,
             "No car is known yet. Type the number of the car in front of you and press Enter.",
         );
     }
     Body { lines: lines.out, chosen, scroll: 0 }
+}
+
+fn car_line(car: &CarLine, chosen: bool, lines: &mut Lines) {
+    let [stop, fix, note] = car.open_items;
+    let open = format!("STOP {stop} FIX {fix} NOTE {note}");
+    let last = car.last.map_or_else(|| "never".to_owned(), when);
+    let walking = car.walking.as_ref().map_or_else(String::new, |profile| format!(" walking: {profile}"));
+    let (number, name) = (column(&car.number, 8), car.name.as_deref().unwrap_or(""));
+    let text = if lines.width >= 76 {
+        let keeper = column(car.keeper.as_deref().unwrap_or(""), 13);
+        format!("{number}{}{keeper}{}{last}{walking}", column(name, 16), column(&open, 23))
+    } else {
+        let end = if walking.is_empty() { last } else { walking };
+        format!("{number}{}{}{end}", column(name, 12), column(&open, 22))
+    };
+    let tone = if stop > 0 { Tone::Stop } else { Tone::Plain };
+    lines.row(chosen, tone, &text);
+    if let Some(trouble) = &car.trouble {
+        lines.indented(4, Tone::Fix, &format!("! {trouble}"));
+    }
+}
+
+/// Who this is, asked once.
+pub fn person(page: &PersonPage, mut lines: Lines) -> Body {
+    lines.text(Tone::Strong, "Who are you? It is asked once, and chooses the first way round a car.");
+    lines.text(
+        Tone::Dim,
+        "A digit takes one at once. Nothing else is asked; the settings file can change it.",
+    );
+    lines.blank();
+    let mut chosen = None;
+    for (at, (word, person)) in Person::WORDS.iter().enumerate() {
+        if at == page.at {
+            chosen = Some((lines.out.len(), lines.out.len()));
+        }
+        lines.row(at == page.at, Tone::Strong, &format!("{}  {word}", at + 1));
+        lines.indented(5, Tone::Plain, person.says());
+    }
+    lines.blank();
+    lines.text(Tone::Strong, NOTICE);
+    Body { lines: lines.out, chosen, scroll: 0 }
+}
+
+/// Whether the clock is right.
+pub fn clock(why: &str, state: &State, mut lines: Lines) -> Body {
+    lines.text(Tone::Strong, &format!("This computer says {}. Is that right?", when(state.now)));
+    lines.blank();
+    lines.text(Tone::Fix, &format!("! {why}"));
+    lines.blank();
+    let (yes, no) = (state.key(UiAction::Yes), state.key(UiAction::No));
+    lines.text(
+        Tone::Plain,
+        &format!("{yes}: it is right. {no}: it is wrong; you type the right time, and the record says both."),
+    );
+    lines.text(Tone::Plain, "It is asked once. Dates that run out are counted from the right day.");
+    Body { lines: lines.out, chosen: None, scroll: 0 }
 }
 
 /// A new car.

@@ -64,6 +64,16 @@ pub fn end(page: &EndPage, state: &State, mut lines: Lines) -> Body {
         format!("Car {number}: the end of the walk.")
     };
     lines.text(Tone::Strong, &head);
+    let signed: Vec<String> =
+        summary.signatures.iter().filter_map(|(role, by)| Some(format!("{role} {}", by.as_ref()?))).collect();
+    if page.ended {
+        let by =
+            if signed.is_empty() { String::new() } else { format!(", signed by {}", signed.join(" and ")) };
+        let text = format!("Locked{by}. A later answer begins a new walk; taking one back asks why.");
+        lines.pair("Record", Tone::Good, &text);
+    } else {
+        lines.pair("Sign", Tone::Strong, "Read this, then type the number of the car in front of you.");
+    }
     let open = summary.open_words();
     let [stop, ..] = summary.open;
     let tone = if stop > 0 { Tone::Stop } else { Tone::Strong };

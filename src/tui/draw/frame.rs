@@ -21,6 +21,7 @@ pub fn header(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
             let stage = walk.start.stage.as_ref().map_or_else(String::new, |stage| format!(", {stage}"));
             format!(" CAR {}{name} | {profile}{stage}", car.number)
         }
+        (None, Screen::Person(_)) => " linewalk | first use".to_owned(),
         (None, Screen::NewCar(page)) => format!(" CAR {} | new car", page.number),
         (None, Screen::Profile(page)) => format!(" CAR {} | which way round", page.number),
         _ => " linewalk | cars".to_owned(),
@@ -30,9 +31,7 @@ pub fn header(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
     let gap = columns.saturating_sub(width(&left) + width(&right));
     let bar = format!("{left}{}{right}", " ".repeat(gap));
     let notice = Span::styled(format!(" {SHORT_NOTICE}"), theme.style(Tone::Dim));
-    let mut lines = vec![Line::from(Span::styled(bar, theme.style(Tone::Bar))), Line::from(notice)];
-    lines.extend(super::rules::stale(state, theme, columns));
-    lines
+    vec![Line::from(Span::styled(bar, theme.style(Tone::Bar))), Line::from(notice)]
 }
 
 /// Checks, minutes and what is open, as much as fits.
@@ -66,6 +65,9 @@ pub fn said(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
 pub fn footer(state: &State, theme: Theme, columns: u16, rows: u16) -> Vec<Line<'static>> {
     let most = if rows >= 30 { 5 } else { 4 };
     let mut keys = keys_of(state);
+    // Colours change on every screen; said where there is room, and in help.
+    let said = matches!(state.place(), Place::Person | Place::Cars | Place::Start);
+    keys.retain(|(action, ..)| said || *action != UiAction::Colours);
     loop {
         let lines = laid(&keys, theme, usize::from(columns));
         let Some(least) = dropped_next(&keys).filter(|_| lines.len() > most) else { return lines };
@@ -76,9 +78,10 @@ pub fn footer(state: &State, theme: Theme, columns: u16, rows: u16) -> Vec<Line<
 /// What does not fit is dropped from the foot in this order; help still names it.
 fn dropped_next(keys: &[(UiAction, String, String)]) -> Option<usize> {
     let order = [
+        UiAction::CallOut,
+        UiAction::OtherProfile,
         UiAction::Quit,
         UiAction::Heavier,
-        UiAction::Rules,
         UiAction::NextStation,
         UiAction::Plan,
         UiAction::Numbers,
@@ -99,7 +102,6 @@ fn partner(action: UiAction) -> Option<UiAction> {
         UiAction::MuchLater => UiAction::MuchEarlier,
         UiAction::Last => UiAction::First,
         UiAction::Down => UiAction::Up,
-        UiAction::PageDown => UiAction::PageUp,
         UiAction::StartLater => UiAction::StartEarlier,
         UiAction::Heavier => UiAction::Lighter,
         _ => return None,
@@ -111,7 +113,7 @@ fn keys_of(state: &State) -> Vec<(UiAction, String, String)> {
     let offered = state.offered();
     let key = |action: UiAction| {
         let found = offered.iter().find(|binding| binding.action == action)?;
-        found.keys.first().map(|key| key.word())
+        state.keys.keys(found).first().map(|key| key.word())
     };
     let second = |action: UiAction| offered.iter().any(|binding| partner(binding.action) == Some(action));
     let mut keys = Vec::new();
@@ -179,7 +181,6 @@ fn label_of(state: &State, action: UiAction, label: &str) -> String {
             Place::Walk
             | Place::Start
             | Place::Report
-            | Place::Rules
             | Place::Plan
             | Place::Discharge
             | Place::WhatIf

@@ -1,6 +1,7 @@
 //! Every key of a place, from the list the keys are read from.
 
 use super::super::keymap::{Place, at};
+use super::super::layout::Keymap;
 use super::super::text::column;
 use super::super::theme::Tone;
 use super::{Body, Lines};
@@ -15,10 +16,10 @@ pub fn told(text: &str, scroll: usize, mut lines: Lines) -> Body {
 }
 
 /// The keys of a place.
-pub fn body(place: Place, scroll: usize, mut lines: Lines) -> Body {
+pub fn body(place: Place, scroll: usize, keymap: &Keymap, mut lines: Lines) -> Body {
     lines.text(Tone::Strong, &super::title_of(place));
     for binding in at(place) {
-        let keys: Vec<String> = binding.keys.iter().map(|key| key.word()).collect();
+        let keys: Vec<String> = keymap.keys(binding).iter().map(|key| key.word()).collect();
         let before = lines.out.len();
         lines.indented(12, Tone::Plain, binding.help);
         if let Some(line) = lines.out.get_mut(before) {
@@ -28,6 +29,10 @@ pub fn body(place: Place, scroll: usize, mut lines: Lines) -> Body {
             );
             line.spans.remove(1);
         }
+    }
+    if let Some(same) = keymap.space_at(place) {
+        let text = format!("Space does the same here as {}: {}", keymap.shown(same), same.help);
+        lines.text(Tone::Plain, &text);
     }
     if place == Place::Walk {
         lines.blank();

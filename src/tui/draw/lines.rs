@@ -2,6 +2,7 @@
 
 use ratatui::text::{Line, Span};
 
+use super::super::picture::Grain;
 use super::super::text::{column, inert, wrap};
 use super::super::theme::{Theme, Tone};
 
@@ -14,6 +15,8 @@ pub struct Lines {
     pub theme: Theme,
     /// Columns.
     pub width: usize,
+    /// Rows that are in sight at once, where that is known.
+    pub rows: usize,
     /// The lines so far.
     pub out: Vec<Line<'static>>,
 }
@@ -21,7 +24,7 @@ pub struct Lines {
 impl Lines {
     /// None so far.
     pub fn new(theme: Theme, width: usize) -> Self {
-        Self { theme, width, out: Vec::new() }
+        Self { theme, width, rows: 0, out: Vec::new() }
     }
 
     /// A span of a tone; its text is made inert.
@@ -58,11 +61,43 @@ impl Lines {
         }
     }
 
-    /// A sentence that is read first: on a bar of its own.
-    pub fn banner(&mut self, text: &str) {
-        for line in wrap(&inert(text), self.width.saturating_sub(2)) {
-            let text = column(&format!(" {line}"), self.width);
-            self.out.push(Line::from(Span::styled(text, self.theme.style(Tone::Bar))));
+    /// A bar over the whole width with text on it; with more room, as high as three lines.
+    fn bar(&mut self, texts: &[String]) {
+        let style = self.theme.style(Tone::Bar);
+        let mut line = |text: &str| {
+            let text = column(text, self.width);
+            self.out.push(Line::from(Span::styled(text, style)));
+        };
+        let padded = self.theme.is_roomy();
+        if padded {
+            line("");
+        }
+        texts.iter().for_each(|text| line(&format!(" {text}")));
+        if padded {
+            line("");
+        }
+    }
+
+    /// A sentence that is read first: on a bar of its own, in letters as large as leave most of the rows to the rest.
+    pub fn banner(&mut self, text: &str, grain: Grain) {
+        let text = inert(text);
+        let room = self.width.saturating_sub(2);
+        match super::large::sentence(&text, grain, room, self.rows * 2 / 5) {
+            Some(rows) => {
+                self.bar(&rows);
+                self.text(Tone::Strong, &text);
+            }
+            None => {
+                let rows = wrap(&text, room);
+                self.bar(&rows);
+            }
+        }
+    }
+
+    /// An empty line where lines stand further apart.
+    pub fn gap(&mut self) {
+        if self.theme.is_roomy() && self.out.last().is_some_and(|line| line.width() > 0) {
+            self.blank();
         }
     }
 
@@ -70,6 +105,9 @@ impl Lines {
     pub fn pair(&mut self, label: &str, tone: Tone, text: &str) {
         if text.is_empty() {
             return;
+        }
+        if !label.is_empty() {
+            self.gap();
         }
         for (at, line) in wrap(&inert(text), self.width.saturating_sub(LABEL)).into_iter().enumerate() {
             let label = column(if at == 0 { label } else { "" }, LABEL);
@@ -81,6 +119,7 @@ impl Lines {
 
     /// A row of a list; the chosen one has a mark and the bar over its whole width.
     pub fn row(&mut self, chosen: bool, tone: Tone, text: &str) {
+        self.gap();
         let mark = if chosen { "> " } else { "  " };
         let text = column(&format!("{mark}{}", inert(text)), self.width);
         let tone = if chosen { Tone::Bar } else { tone };

@@ -4,12 +4,12 @@ mod cars;
 mod end;
 mod frame;
 mod help;
+mod large;
 mod lines;
 mod lists;
 mod over;
 mod picture;
 mod raster;
-mod rules;
 mod start;
 mod walk;
 mod what_if;
@@ -33,6 +33,12 @@ const WIDE: u16 = 110;
 /// Columns of the lap beside the check.
 const SIDE: u16 = 38;
 
+/// From this width on the lap has more room.
+const WIDER: u16 = 160;
+
+/// Columns of the lap there.
+const SIDE_WIDER: u16 = 64;
+
 /// What fills the middle of a screen.
 struct Body {
     lines: Vec<Line<'static>>,
@@ -55,15 +61,24 @@ impl Body {
 /// Draws a frame.
 pub fn draw(state: &State, theme: Theme, frame: &mut Frame<'_>) {
     let area = frame.area();
+    frame.buffer_mut().set_style(area, theme.ground());
     if area.width < LEAST.0 || area.height < LEAST.1 {
         too_small(theme, frame);
-        return;
+    } else {
+        screen(state, theme, frame);
     }
+    if state.plain {
+        large::plainly(frame.buffer_mut());
+    }
+}
+
+fn screen(state: &State, theme: Theme, frame: &mut Frame<'_>) {
+    let area = frame.area();
     let parts = Parts::of(state, theme, area);
     frame.render_widget(Paragraph::new(frame::header(state, theme, area.width)), parts.header);
     let side = side_of(state, area.width);
     let main = main_of(state, parts.body);
-    let body = body(state, theme, main.width.saturating_sub(1));
+    let body = body(state, theme, main);
     let height = usize::from(main.height);
     let offset = body.offset(height);
     let (above, below) = (offset > 0, body.lines.len() > offset + height);
@@ -123,17 +138,16 @@ impl Parts {
         let rows = |lines: usize| u16::try_from(lines).unwrap_or(u16::MAX);
         let footer = rows(frame::footer(state, theme, area.width, area.height).len());
         let said = rows(frame::said(state, theme, area.width).len());
-        let header = rows(frame::header(state, theme, area.width).len());
-        let middle = area.height.saturating_sub(header + said + footer);
+        let middle = area.height.saturating_sub(2 + said + footer);
         let wanted = rows(over::height(state, theme, area.width));
         let over = wanted.min(middle.saturating_sub(3));
         let at = |y: u16, height: u16| Rect { x: 0, y, width: area.width, height };
         Self {
-            header: at(0, header),
-            body: at(header, middle - over),
-            over: (over > 0).then(|| at(header + middle - over, over)),
-            said: at(header + middle, said),
-            footer: at(header + middle + said, footer),
+            header: at(0, 2),
+            body: at(2, middle - over),
+            over: (over > 0).then(|| at(2 + middle - over, over)),
+            said: at(2 + middle, said),
+            footer: at(2 + middle + said, footer),
         }
     }
 }
@@ -141,16 +155,24 @@ impl Parts {
 fn side_of(state: &State, width: u16) -> u16 {
     let beside = matches!(state.screen, Screen::Walk(_))
         && !matches!(state.over, Some(Over::Help(..) | Over::Told(..) | Over::Jump(_) | Over::Keys(_)));
-    if width >= WIDE && beside { SIDE } else { 0 }
+    match width {
+        _ if !beside => 0,
+        WIDER.. => SIDE_WIDER,
+        WIDE.. => SIDE,
+        _ => 0,
+    }
 }
 
-fn body(state: &State, theme: Theme, width: u16) -> Body {
-    let lines = Lines::new(theme, usize::from(width));
+fn body(state: &State, theme: Theme, area: Rect) -> Body {
+    let mut lines = Lines::new(theme, usize::from(area.width.saturating_sub(1)));
+    lines.rows = usize::from(area.height);
     match (&state.over, &state.screen) {
-        (Some(Over::Help(place, scroll)), _) => help::body(*place, *scroll, lines),
+        (Some(Over::Help(place, scroll)), _) => help::body(*place, *scroll, &state.keys, lines),
         (Some(Over::Told(text, scroll)), _) => help::told(text, *scroll, lines),
         (Some(Over::Jump(list)), _) => lists::jump(list, lines),
         (Some(Over::Keys(list)), _) => what_if::keys(list, lines),
+        (_, Screen::Person(page)) => cars::person(page, lines),
+        (_, Screen::Clock(why)) => cars::clock(why, state, lines),
         (_, Screen::Cars(page)) => cars::cars(page, lines),
         (_, Screen::NewCar(page)) => cars::new_car(page, lines),
         (_, Screen::Profile(page)) => cars::profile(page, lines),
@@ -159,8 +181,7 @@ fn body(state: &State, theme: Theme, width: u16) -> Body {
         (_, Screen::Findings(page)) => lists::findings(page, lines),
         (_, Screen::Numbers(page)) => lists::numbers(page, lines),
         (_, Screen::Report(page)) => lists::report(page, lines),
-        (_, Screen::Rules(page)) => rules::rules(page, state, lines),
-        (_, Screen::Plan(page)) => picture::plan_words(page, lines),
+        (_, Screen::Plan(page)) => picture::plan_words(page, state, lines),
         (_, Screen::Discharge(page)) => picture::discharge_words(page, lines),
         (_, Screen::WhatIf(page)) => what_if::body(page, state, lines),
         (_, Screen::Hold(page)) => end::hold(page, state, lines),
@@ -175,7 +196,7 @@ pub(super) fn clamp(state: &mut State, theme: Theme, size: (u16, u16)) {
     }
     let parts = Parts::of(state, theme, Rect::new(0, 0, size.0, size.1));
     let main = main_of(state, parts.body);
-    let body = body(state, theme, main.width.saturating_sub(1));
+    let body = body(state, theme, main);
     let most = body.lines.len().saturating_sub(usize::from(main.height));
     let scroll = match (&mut state.over, &mut state.screen) {
         (Some(Over::Help(_, scroll) | Over::Told(_, scroll)), _) => scroll,
@@ -184,7 +205,6 @@ pub(super) fn clamp(state: &mut State, theme: Theme, size: (u16, u16)) {
         (_, Screen::Walk(page)) => &mut page.scroll,
         (_, Screen::Numbers(page)) => &mut page.scroll,
         (_, Screen::Report(page)) => &mut page.scroll,
-        (_, Screen::Rules(page)) => &mut page.scroll,
         (_, Screen::Plan(page)) => &mut page.scroll,
         (_, Screen::Discharge(page)) => &mut page.scroll,
         (_, Screen::WhatIf(page)) => &mut page.scroll,

@@ -6,6 +6,7 @@ use ratatui::text::Line;
 use ratatui::widgets::{Clear, Paragraph};
 use tui_input::Input;
 
+use super::super::keymap::UiAction;
 use super::super::state::{Over, Slot, State, Typing, Words};
 use super::super::text::{column, inert, width};
 use super::super::theme::{Theme, Tone};
@@ -34,6 +35,7 @@ pub fn draw(state: &State, theme: Theme, area: Rect, frame: &mut Frame<'_>) {
     let skip = (at + 3).saturating_sub(room).min(laid.lines.len().saturating_sub(room));
     let shown: Vec<Line<'static>> = laid.lines.into_iter().skip(skip).take(room).collect();
     frame.render_widget(Clear, area);
+    frame.buffer_mut().set_style(area, theme.ground());
     frame.render_widget(Paragraph::new(shown), area);
     if let Some((line, column)) = laid.cursor {
         let to = |n: usize| u16::try_from(n).unwrap_or(u16::MAX);
@@ -49,7 +51,7 @@ fn lay(state: &State, theme: Theme, columns: u16) -> Option<Laid> {
     let lines = Lines::new(theme, usize::from(columns));
     match &state.over {
         Some(Over::Words(words)) => Some(words_laid(words, lines)),
-        Some(Over::Typing(typing)) => Some(typing_laid(typing, lines)),
+        Some(Over::Typing(typing)) => Some(typing_laid(typing, state, lines)),
         _ => None,
     }
 }
@@ -101,7 +103,7 @@ fn words_laid(words: &Words, mut lines: Lines) -> Laid {
     Laid { lines: lines.out, cursor: Some((line, column)) }
 }
 
-fn typing_laid(typing: &Typing, mut lines: Lines) -> Laid {
+fn typing_laid(typing: &Typing, state: &State, mut lines: Lines) -> Laid {
     rule(&mut lines);
     let mut cursor = None;
     for (at, slot) in typing.slots.iter().enumerate() {
@@ -126,7 +128,10 @@ fn typing_laid(typing: &Typing, mut lines: Lines) -> Laid {
         }
     }
     if typing.deciding {
-        lines.text(Tone::Strong, "Inside its limit, but there is something to look at: a accept / r reject");
+        let (accept, reject) = (state.key(UiAction::Accept), state.key(UiAction::Reject));
+        let text =
+            format!("Inside its limit, but there is something to look at: {accept} accept / {reject} reject");
+        lines.text(Tone::Strong, &text);
     }
     if let Some(trouble) = &typing.trouble {
         lines.text(Tone::Fix, &format!("! {trouble}"));

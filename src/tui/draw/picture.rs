@@ -6,6 +6,7 @@ use ratatui::text::Line;
 use crate::drawing::{Bounds, Curves, Drawing, Figure, Flat, Mark, Stroke, Style, letter_at};
 use crate::units::{Kind, show};
 
+use super::super::keymap::UiAction;
 use super::super::picture::{DischargePage, Grain, PlanPage, Shown, explained};
 use super::super::state::{Over, Screen, State};
 use super::super::text::{column, fit, inert, severity_word, width};
@@ -41,6 +42,14 @@ pub fn lines(state: &State, theme: Theme, columns: usize, rows: usize) -> Vec<Li
         Screen::Discharge(page) => discharge(page, theme, columns, rows),
         _ => Vec::new(),
     }
+}
+
+/// The plan beside a check: the car, where the person stands, and what is open.
+pub fn small(plan: &Drawing, state: &State, theme: Theme, columns: usize, rows: usize) -> Vec<Line<'static>> {
+    let edge = ratatui::text::Span::styled("| ", theme.style(Tone::Dim));
+    let mut lines = drawn(plan, plan.bounds, state.grain, columns, rows).lines(theme);
+    lines.iter_mut().for_each(|line| line.spans.insert(0, edge.clone()));
+    lines
 }
 
 /// How a style is drawn on screen.
@@ -139,13 +148,16 @@ fn names(raster: &mut Raster, drawing: &Drawing, onto: &impl Fn(Flat) -> Flat) {
 }
 
 /// What stands on the plan, in words.
-pub fn plan_words(page: &PlanPage, mut lines: Lines) -> Body {
+pub fn plan_words(page: &PlanPage, state: &State, mut lines: Lines) -> Body {
     let station = page.stations.get(page.at).map_or("", |(_, title)| title.as_str());
     let letter = |id: &str| page.drawing.station(id).map_or("", |mark| mark.text.as_str());
     let shown = if page.zoomed { format!("around {station}") } else { "the whole car".to_owned() };
     lines.pair("Plan", Tone::Strong, &format!("{shown}, {}", page.view.title()));
     let chosen = page.stations.get(page.at).map_or("", |(id, _)| letter(id));
-    lines.pair("Station", Tone::Plain, &format!("{chosen} {station} (Left and Right choose, z zooms)"));
+    let key = |action| state.key(action);
+    let (before, next) = (key(UiAction::PreviousPlace), key(UiAction::NextPlace));
+    let keys = format!("{before} and {next} choose, {} zooms", key(UiAction::Zoom));
+    lines.pair("Station", Tone::Plain, &format!("{chosen} {station} ({keys})"));
     for (finding, severity) in &page.findings {
         let text = format!("{} {}", severity_word(*severity), finding.label);
         lines.pair(&format!("Open {}", finding.number), of_severity(*severity), &text);

@@ -6,23 +6,29 @@ use crate::model::entry::Outcome;
 use crate::rules::{Check, ComputeRow, Typed, WordOrFlag};
 use crate::walk::{Assessment, Origin, RowJudged, Step, Walk, Why};
 
+use super::super::keymap::UiAction;
 use super::super::sheet::LapView;
 use super::super::state::{State, WalkPage};
 use super::super::text::{column, fit, result_mark, result_word, severity_word};
 use super::super::theme::{Theme, Tone, of_outcome, of_severity};
 use super::super::typing::{count_limits, limits_in_words, measure_limits};
+use super::large::code;
 use super::{Body, Lines};
+
+/// Least rows of a plan beside a check.
+const LEAST_PLAN: usize = 7;
 
 /// The check at hand.
 pub fn check(page: &WalkPage, state: &State, mut lines: Lines) -> Body {
     strip(&state.sheet.lap, &mut lines);
+    lines.gap();
     let Some(walk) = &state.walk else { return Body { lines: lines.out, chosen: None, scroll: 0 } };
     if let Some(title) = &state.sheet.paused {
         lines.text(Tone::Stop, &format!("!! PAUSED. Make this safe before anything else: {title}"));
     }
     match (walk.check(), walk.current()) {
         (Some(check), Some(step)) => {
-            head(walk, check, step, &mut lines);
+            head(state, walk, (check, step), &mut lines);
             said_so_far(page, state, check, &mut lines);
             detail(state, walk, check, &mut lines);
         }
@@ -30,7 +36,11 @@ pub fn check(page: &WalkPage, state: &State, mut lines: Lines) -> Body {
             lines.blank();
             lines.text(
                 Tone::Strong,
-                "Every check of the lap has an answer. x goes to the end, to sign; j goes back to any check.",
+                &format!(
+                    "Every check of the lap has an answer. {} goes to the end, to sign; {} goes back to any check.",
+                    state.key(UiAction::EndWalk),
+                    state.key(UiAction::Jump)
+                ),
             );
         }
     }
@@ -67,7 +77,7 @@ fn strip(lap: &LapView, lines: &mut Lines) {
 }
 
 /// Station and weight, then the check's one sentence.
-fn head(walk: &Walk, check: &Check, step: &Step, lines: &mut Lines) {
+fn head(state: &State, walk: &Walk, (check, step): (&Check, &Step), lines: &mut Lines) {
     let station = walk.start.rules.station(&check.station);
     let title = station.map_or(check.station.as_str(), |station| station.title.as_str());
     let here: Vec<&str> = walk.plan.at_station(&check.station).map(|step| step.check.as_str()).collect();
@@ -77,16 +87,30 @@ fn head(walk: &Walk, check: &Check, step: &Step, lines: &mut Lines) {
         Why::OpenLastTime => " | open from before",
         Why::Lap => "",
     };
-    let weight = lines.span(of_severity(check.severity), &format!("{}  ", severity_word(check.severity)));
+    let weight = lines.span(of_severity(check.severity), severity_word(check.severity));
     let place =
-        lines.span(Tone::Plain, &format!("{title} {at}/{} | {}{why}", here.len(), check.method.word()));
-    lines.line(vec![weight, place]);
+        lines.span(Tone::Plain, &format!("  {title} {at}/{} | {}{why}", here.len(), check.method.word()));
+    match state.sheet.code.filter(|_| state.call_out) {
+        Some(code) => called(state, code, vec![weight, place], lines),
+        None => lines.line(vec![weight, place]),
+    }
     lines.blank();
-    lines.banner(&check.title);
+    lines.banner(&check.title, state.grain);
     lines.blank();
     let caution =
         check.words.caution.as_deref().or(station.filter(|_| at <= 1).and_then(|s| s.caution.as_deref()));
     lines.pair("CAUTION", Tone::Stop, caution.unwrap_or(""));
+}
+
+/// The code of the check in large digits, with the line of its station beside it.
+fn called(state: &State, (station, check): (usize, usize), head: Vec<Span<'static>>, lines: &mut Lines) {
+    let [top, middle, bottom] = code(&format!("{station:02} {check:02}"), state.grain);
+    let large = |text: &str| Span::styled(format!(" {text} "), lines.theme.style(Tone::Bar));
+    let said = lines.span(Tone::Plain, &format!("  CODE {station:02} {check:02}: read it aloud,"));
+    let then = lines.span(Tone::Plain, "  then the letter of the answer");
+    let first: Vec<Span<'static>> = [large(&top), Span::raw("  ")].into_iter().chain(head).collect();
+    let (second, third) = (vec![large(&middle), said], vec![large(&bottom), then]);
+    [first, second, third].into_iter().for_each(|spans| lines.line(spans));
 }
 
 /// What was answered, and what waits for the answer.
@@ -108,7 +132,8 @@ fn said_so_far(page: &WalkPage, state: &State, check: &Check, lines: &mut Lines)
             .map(|slot| slot.input.value().to_owned())
             .filter(|text| !text.is_empty())
             .collect();
-        lines.pair("Typed", Tone::Note, &format!("{} (not kept; v goes on)", texts.join("; ")));
+        let value = state.key(UiAction::TypeValue);
+        lines.pair("Typed", Tone::Note, &format!("{} (not kept; {value} goes on)", texts.join("; ")));
     }
 }
 
@@ -120,7 +145,10 @@ fn detail(state: &State, walk: &Walk, check: &Check, lines: &mut Lines) {
     lines.pair("Reject", Tone::Fix, &words.reject);
     limits(walk, check, lines);
     verdicts(state, check, lines);
-    lines.pair("Last time", Tone::Plain, state.sheet.last.as_deref().unwrap_or("never answered before"));
+    let last = state.sheet.last.as_deref().unwrap_or("never answered before");
+    let same =
+        state.sheet.same.as_ref().map(|_| format!(". Looked, the same: {}", state.key(UiAction::SameAsLast)));
+    lines.pair("Last time", Tone::Plain, &format!("{last}{}", same.unwrap_or_default()));
     lines.pair("Why", Tone::Plain, &words.why);
     lines.pair("Remedy", Tone::Plain, &words.remedy);
     lines.pair("Parts", Tone::Plain, &words.parts.join(", "));
@@ -188,7 +216,12 @@ fn verdicts(state: &State, check: &Check, lines: &mut Lines) {
         let says = row_says(row);
         match row.origin {
             Origin::File => {
-                lines.pair("File says", Tone::Strong, &format!("{says}. Same on the car? a confirms it"))
+                let accept = state.key(UiAction::Accept);
+                lines.pair(
+                    "File says",
+                    Tone::Strong,
+                    &format!("{says}. Same on the car? {accept} confirms it"),
+                )
             }
             _ => lines.pair("Number", verdict_tone(row), &says),
         }
@@ -196,7 +229,8 @@ fn verdicts(state: &State, check: &Check, lines: &mut Lines) {
     }
     for missing in &assessment.missing {
         let of = missing.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
-        let typed = if state.sheet.asks.is_empty() { "" } else { " (i types it)" };
+        let inputs = state.key(UiAction::TypeInputs);
+        let typed = if state.sheet.asks.is_empty() { String::new() } else { format!(" ({inputs} types it)") };
         lines.pair("Lacks", Tone::Dim, &format!("{}{of}: {}{typed}", missing.label, missing.reason));
     }
     if check.words.look.is_some()
@@ -280,5 +314,13 @@ pub fn side(state: &State, theme: Theme, width: usize, height: usize) -> Vec<Lin
     // The station at hand stays in sight with all of its checks, where they fit.
     let last = here + lap.checks.len();
     let skip = (last + 1).saturating_sub(height).min(here);
-    out.into_iter().skip(skip).take(height).collect()
+    let mut out: Vec<Line<'static>> = out.into_iter().skip(skip).take(height).collect();
+    let rows = height.saturating_sub(out.len() + 2);
+    if let (Some(plan), true) = (&state.sheet.plan, rows >= LEAST_PLAN) {
+        let head = format!("Plan from above: @ is you. {} opens it", state.key(UiAction::Plan));
+        out.push(rule(String::new(), Tone::Dim));
+        out.push(rule(fit(&head, room), Tone::Dim));
+        out.extend(super::picture::small(plan, state, theme, room, rows));
+    }
+    out
 }

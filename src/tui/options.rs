@@ -1,0 +1,91 @@
+//! What the shell chooses for the app, from the command line, the settings and the terminal.
+
+use crate::model::entry::Moment;
+use crate::walk::Walk;
+
+use super::layout::Keymap;
+use super::picture::Grain;
+use super::theme::Theme;
+
+/// Makes the text of the deficiency report as the walk stands.
+pub type Preview = fn(&Walk, Moment) -> String;
+
+/// What the shell chooses for the app.
+#[derive(Clone, Debug)]
+pub struct Options {
+    /// Colours; mono where the person wants no colour.
+    pub theme: Theme,
+    /// Makes the report.
+    pub preview: Preview,
+    /// A car to open at once: what opens it, and the profile where one was named.
+    pub open: Option<(String, Option<String>)>,
+    /// Stage of a build, where one was named.
+    pub stage: Option<String>,
+    /// Which key does what.
+    pub keys: Keymap,
+    /// What pictures are made of.
+    pub grain: Grain,
+    /// Whether only plain ASCII signs are shown.
+    pub plain: bool,
+    /// Which of the three kinds of person this is, where that was said.
+    pub person: Option<Person>,
+    /// Whether to ask for it, once.
+    pub asks_person: bool,
+}
+
+impl Options {
+    /// Dark, fine dots, the keys as they come, and nothing asked.
+    pub fn new(preview: Preview) -> Self {
+        Self {
+            theme: Theme::default(),
+            preview,
+            open: None,
+            stage: None,
+            keys: Keymap::default(),
+            grain: Grain::default(),
+            plain: false,
+            person: None,
+            asks_person: false,
+        }
+    }
+}
+
+/// The three kinds of person the program is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Person {
+    /// Looks over the own car.
+    Owner,
+    /// Looks over other people's cars, one after the other.
+    Inspector,
+    /// Builds or repairs cars.
+    Shop,
+}
+
+impl Person {
+    /// Every one with its word.
+    pub const WORDS: &'static [(&'static str, Self)] =
+        &[("owner", Self::Owner), ("inspector", Self::Inspector), ("shop", Self::Shop)];
+
+    /// The word of the settings.
+    pub fn word(self) -> &'static str {
+        Self::WORDS.iter().find(|(_, person)| *person == self).map_or("", |(word, _)| word)
+    }
+
+    /// The profile that this person walks first.
+    pub fn profile(self) -> &'static str {
+        match self {
+            Self::Owner => "owner",
+            Self::Inspector => "scales",
+            Self::Shop => "shop",
+        }
+    }
+
+    /// One sentence.
+    pub fn says(self) -> &'static str {
+        match self {
+            Self::Owner => "My own car: what do I fix, and what runs out soon?",
+            Self::Inspector => "Other people's cars, one after the other: which may run?",
+            Self::Shop => "Cars that I build or repair: measured values, numbers, a record for the customer.",
+        }
+    }
+}
