@@ -15,6 +15,7 @@ pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
     let sets = split_sets(&args.set).map_err(|mistakes| rendered(&mistakes))?;
     let garage = context.garage(None, Vec::new());
     let on_file = garage.car(&args.car, &sets.overrides)?;
+    on_file.rules.rules.stale_sentences(garage.on()).for_each(|stale| say(&plain(&stale)));
     on_file.trouble.iter().for_each(|trouble| say(&plain(trouble)));
     let car = &on_file.found.read.car;
     let stray = strays(car, &sets);

@@ -1,7 +1,5 @@
 //! The title block: which car, which rules, which walks, and what the reader has to know first.
 
-use chrono::NaiveDate;
-
 use crate::model::Car;
 use crate::model::entry::Entry;
 use crate::model::history::WalkSeen;
@@ -60,7 +58,7 @@ pub(super) fn notices(rules: &Ruleset) -> Vec<String> {
 /// Stale rules first, then what is wrong with the record.
 fn warnings(record: &Record<'_>) -> Vec<String> {
     let input = record.input;
-    let mut warnings: Vec<String> = stale(input.rules, input.on).collect();
+    let mut warnings: Vec<String> = input.rules.stale_sentences(input.on).collect();
     if let Some(last) = record.newest_record().filter(|kept| kept.at > input.now) {
         warnings.push(format!(
             "The newest record is of {}, later than this machine's clock: one of them is wrong.",
@@ -76,17 +74,6 @@ fn warnings(record: &Record<'_>) -> Vec<String> {
     }
     warnings.extend(input.trouble.iter().cloned());
     warnings
-}
-
-/// Layers that nobody reviewed in time.
-pub(super) fn stale(rules: &Ruleset, on: NaiveDate) -> impl Iterator<Item = String> {
-    rules.stale(on).map(|layer| {
-        let day = layer.stale_after().map(|day| day.to_string()).unwrap_or_default();
-        format!(
-            "The rules are stale: {} {} was to be reviewed by {day}. Read the current rulebook before using this.",
-            layer.id, layer.edition
-        )
-    })
 }
 
 /// The title block of a slip.

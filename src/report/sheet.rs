@@ -62,7 +62,7 @@ pub fn sheet(input: &SheetInput<'_>) -> Document {
         title: format!("Sheet: {}", input.profile.title),
         subject: subject(input.car),
         shop: input.shop.clone(),
-        warnings: head::stale(input.rules, input.on).chain(input.trouble.iter().cloned()).collect(),
+        warnings: input.rules.stale_sentences(input.on).chain(input.trouble.iter().cloned()).collect(),
         notices: head::notices(input.rules),
         head: pairs(input),
         sections: sections.into_iter().filter(|section| !section.blocks.is_empty()).collect(),

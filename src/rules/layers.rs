@@ -10,7 +10,7 @@ use crate::source::{self, Node, Overrides, ReadState, Reader, Table, Value, Word
 use crate::units::Span;
 
 use super::merge::{both_set, merge};
-use super::ruleset::{Dropped, Layer, Repeat, Ruleset};
+use super::ruleset::{Change, Dropped, Layer, Repeat, Ruleset};
 
 /// Finds a ruleset's text by its id, for a file that extends it.
 pub type Lookup<'a> = &'a dyn Fn(&str, &SourceFile) -> Option<Rc<SourceFile>>;
@@ -82,17 +82,20 @@ pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
     let mut root = Table::default();
     let mut dropped: Vec<Dropped> = Vec::new();
     let mut repeats: Vec<Repeat> = Vec::new();
+    let mut changes: Vec<Change> = Vec::new();
     for (at, parsed) in stack.parsed.iter().enumerate() {
         let merged = merge(&mut root, &parsed.root, &parsed.layer.id, at == 0);
         stack.mistakes.extend(merged.mistakes);
         dropped.extend(merged.dropped);
         repeats.extend(merged.repeats);
+        changes.extend(merged.changes);
     }
     stack.warn_both_set();
     let (mut rules, found) = read_merged(root, files, stack.partial);
     rules.layers = stack.parsed.into_iter().map(|parsed| parsed.layer).collect();
     rules.dropped = dropped;
     rules.repeats = repeats;
+    rules.changes = changes;
     let mut mistakes = stack.mistakes;
     for mistake in source::beside(&mistakes, found) {
         if !mistakes.contains(&mistake) {

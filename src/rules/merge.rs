@@ -3,7 +3,7 @@
 use crate::mistake::{Mistake, Place, did_you_mean};
 use crate::source::{Key, Node, Table, Value};
 
-use super::ruleset::{Dropped, Repeat};
+use super::ruleset::{Change, Dropped, Repeat};
 
 /// The arrays whose elements are named by id and merged one by one.
 const NAMED: [&str; 5] = ["profile", "lap", "instrument", "station", "check"];
@@ -14,6 +14,7 @@ pub(super) struct Merged {
     pub mistakes: Vec<Mistake>,
     pub dropped: Vec<Dropped>,
     pub repeats: Vec<Repeat>,
+    pub changes: Vec<Change>,
 }
 
 /// Lays `over` on `base`; `layer` names the file that is laid on, `first` says that nothing lies under it.
@@ -84,8 +85,12 @@ fn merge_item(
         let is_new = array != "check" || first || table.get("station").is_some() || id.is_empty();
         if is_new {
             // Nothing lies under it, so there is nothing to clear.
-            clear(&mut Table::default(), table, merged);
+            clear(&mut Table::default(), table, &Inside { layer, array, id, path: "" }, merged);
             known.push(item.clone());
+            if !first {
+                let title = table.text("title").unwrap_or(id).to_owned();
+                Inside { layer, array, id, path: "" }.changed("", None, Some(title), &item.at, merged);
+            }
         } else {
             let near = did_you_mean(id, known.iter().filter_map(id_of));
             let help = near.map_or_else(
@@ -102,16 +107,58 @@ fn merge_item(
     };
     if let Some(Node { value: Value::Table(under), at: place }) = known.get_mut(at) {
         *place = item.at.clone();
-        clear(under, table, merged);
-        let what = format!("the {array} {id}");
-        merge_tables(under, table, &Inside { what: &what, path: "" }, merged);
+        let inside = Inside { layer, array, id, path: "" };
+        clear(under, table, &inside, merged);
+        merge_tables(under, table, &inside, merged);
     }
 }
 
 /// Where in a named table a merge stands, for saying so.
 struct Inside<'a> {
-    what: &'a str,
+    layer: &'a str,
+    array: &'a str,
+    id: &'a str,
     path: &'a str,
+}
+
+impl Inside<'_> {
+    fn what(&self) -> String {
+        format!("the {} {}", self.array, self.id)
+    }
+
+    /// Notes what the layer did to a key; its cases are tests of its own and no change of the rule.
+    fn changed(
+        &self,
+        key: &str,
+        before: Option<String>,
+        after: Option<String>,
+        at: &Place,
+        merged: &mut Merged,
+    ) {
+        if key == "case" {
+            return;
+        }
+        merged.changes.push(Change {
+            layer: self.layer.to_owned(),
+            array: self.array.to_owned(),
+            id: self.id.to_owned(),
+            key: key.to_owned(),
+            before,
+            after,
+            at: at.clone(),
+        });
+    }
+}
+
+/// A value as it is written, on one line; of a list of tables only how many there are.
+fn written(node: &Node) -> String {
+    if let Value::Array(items) = &node.value
+        && items.iter().any(|item| matches!(item.value, Value::Table(_)))
+    {
+        return if items.len() == 1 { "1 entry".to_owned() } else { format!("{} entries", items.len()) };
+    }
+    let text = node.at.file.text.get(node.at.range.clone()).unwrap_or("");
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 fn id_of(node: &Node) -> Option<&str> {
@@ -157,7 +204,7 @@ fn drop_check(
 }
 
 /// `clear = ["measure.max"]` takes keys out before the new ones go in.
-fn clear(under: &mut Table, over: &Table, merged: &mut Merged) {
+fn clear(under: &mut Table, over: &Table, inside: &Inside<'_>, merged: &mut Merged) {
     let Some(node) = over.get("clear") else { return };
     let help = "name a key as it stands in the extended file: clear = [\"measure.max\"]";
     let Value::Array(paths) = &node.value else {
@@ -166,22 +213,24 @@ fn clear(under: &mut Table, over: &Table, merged: &mut Merged) {
     };
     for node in paths {
         match &node.value {
-            Value::Text(path) if remove_path(under, path) => {}
-            Value::Text(path) => {
-                let message = format!("there is no key {path} to clear");
-                merged.mistakes.push(Mistake::error(&node.at, message, help));
-            }
+            Value::Text(path) => match remove_path(under, path) {
+                Some(gone) => inside.changed(path, Some(written(&gone)), None, &node.at, merged),
+                None => {
+                    let message = format!("there is no key {path} to clear");
+                    merged.mistakes.push(Mistake::error(&node.at, message, help));
+                }
+            },
             _ => merged.mistakes.push(Mistake::error(&node.at, "a key to clear is a text in quotes", help)),
         }
     }
 }
 
-fn remove_path(table: &mut Table, path: &str) -> bool {
+fn remove_path(table: &mut Table, path: &str) -> Option<Node> {
     match path.split_once('.') {
-        None => table.remove(path).is_some(),
+        None => table.remove(path),
         Some((head, rest)) => match table.get_mut(head) {
             Some(Node { value: Value::Table(inner), .. }) => remove_path(inner, rest),
-            _ => false,
+            _ => None,
         },
     }
 }
@@ -197,9 +246,12 @@ fn merge_tables(under: &mut Table, over: &Table, inside: &Inside<'_>, merged: &m
                 merge_tables(inner, new, &Inside { path: &path, ..*inside }, merged);
             }
             (known, _) => {
-                if let Some(known) = known.filter(|known| same(known, node)) {
+                if let Some(known) = known.as_ref().filter(|known| same(known, node)) {
                     let (at, before) = (node.at.clone(), known.at.clone());
-                    merged.repeats.push(Repeat { what: inside.what.to_owned(), key: path, at, before });
+                    merged.repeats.push(Repeat { what: inside.what(), key: path, at, before });
+                } else {
+                    let before = known.as_ref().map(|known| written(known));
+                    inside.changed(&path, before, Some(written(node)), &node.at, merged);
                 }
                 replace(under, key, node.clone());
             }
@@ -228,12 +280,7 @@ pub(super) fn both_set(first: &Table, second: &Table) -> Vec<BothSet> {
     for array in NAMED {
         for (id, later) in elements(second, array) {
             if let Some((_, earlier)) = elements(first, array).find(|(known, _)| *known == id) {
-                differing(
-                    earlier,
-                    later,
-                    &Inside { what: &format!("the {array} {id}"), path: "" },
-                    &mut found,
-                );
+                differing(earlier, later, &Inside { layer: "", array, id, path: "" }, &mut found);
             }
         }
     }
@@ -248,7 +295,7 @@ fn differing(earlier: &Table, later: &Table, inside: &Inside<'_>, found: &mut Ve
                 differing(inner, new, &Inside { path: &path, ..*inside }, found);
             }
             (Some((known, _)), _) if key.text != "id" && !same(known, node) => {
-                found.push(BothSet { what: inside.what.to_owned(), key: path, at: key.at.clone() });
+                found.push(BothSet { what: inside.what(), key: path, at: key.at.clone() });
             }
             _ => {}
         }

@@ -26,7 +26,7 @@ pub use limits::{
 pub use notice::{CLOSING, NOTICE};
 pub use read::read as read_document;
 pub use ruleset::{
-    Case, Check, Dropped, Given, Instrument, Lap, Layer, Method, Order, Profile, Repeat, Ruleset, Side,
-    Source, SourceBasis, Station, Topic,
+    Case, Change, Check, Dropped, Given, Instrument, Lap, Layer, Method, Order, Profile, Repeat, Ruleset,
+    Side, Source, SourceBasis, Station, Topic,
 };
 pub use verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, worst};

@@ -67,6 +67,27 @@ pub struct Ruleset {
     pub dropped: Vec<Dropped>,
     /// Keys that a later file sets to what they were already.
     pub repeats: Vec<Repeat>,
+    /// What each later file changed or added.
+    pub changes: Vec<Change>,
+}
+
+/// What a later file did to one key of something it named, or that it is new.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Change {
+    /// The layer that did it.
+    pub layer: String,
+    /// The array it is in: `check`, `profile`, `lap`, `instrument` or `station`.
+    pub array: String,
+    /// Its id.
+    pub id: String,
+    /// The key, from there; empty where the whole of it is new.
+    pub key: String,
+    /// As it was written before; nothing where the key is new.
+    pub before: Option<String>,
+    /// As it is written now; nothing where the key was cleared.
+    pub after: Option<String>,
+    /// Where the file says so.
+    pub at: Place,
 }
 
 /// A key that a later file sets to what it was already.
@@ -434,6 +455,36 @@ impl Ruleset {
     /// The mark of every layer, the first extended first.
     pub fn marks(&self) -> Vec<RulesMark> {
         self.layers.iter().map(layer_mark).collect()
+    }
+
+    /// What one layer changed or added, in the order of its file.
+    pub fn changes_of(&self, layer: &str) -> impl Iterator<Item = &Change> {
+        self.changes.iter().filter(move |change| change.layer == layer)
+    }
+
+    /// The checks that one layer switched off.
+    pub fn dropped_by(&self, layer: &str) -> impl Iterator<Item = &Dropped> {
+        self.dropped.iter().filter(move |dropped| dropped.layer == layer)
+    }
+
+    /// Which layers are past their review date, in one line that begins with the word for it.
+    pub fn stale_in_short(&self, on: NaiveDate) -> Option<String> {
+        let stale: Vec<&Layer> = self.stale(on).collect();
+        let since = stale.iter().filter_map(|layer| layer.stale_after()).min()?;
+        let names: Vec<String> =
+            stale.iter().map(|layer| format!("{} {}", layer.id, layer.edition)).collect();
+        Some(format!("STALE RULES, review was due {since}: {}", names.join(", ")))
+    }
+
+    /// Every layer past its review date as a sentence for a report.
+    pub fn stale_sentences(&self, on: NaiveDate) -> impl Iterator<Item = String> {
+        self.stale(on).map(|layer| {
+            let day = layer.stale_after().map(|day| day.to_string()).unwrap_or_default();
+            format!(
+                "The rules are stale: {} {} was to be reviewed by {day}. Read the current rulebook before using this.",
+                layer.id, layer.edition
+            )
+        })
     }
 
     /// Layers that are stale on a day.

@@ -66,7 +66,7 @@ pub struct CarOnFile {
     pub history: History,
     /// The rules in force.
     pub rules: FoundRules,
-    /// What the reader should know: damage to the log, rules changed or stale.
+    /// What the reader should know: damage to the log, rules changed since.
     pub trouble: Vec<String>,
 }
 
@@ -115,7 +115,6 @@ impl DiskGarage {
             load::find_rules(&self.paths, &self.choices.rules)?
         };
         trouble.extend(rules.notes.iter().cloned());
-        trouble.extend(load::stale_notes(&rules.rules, self.on()));
         Ok(CarOnFile { found, overrides: all, history, rules, trouble })
     }
 
@@ -353,6 +352,11 @@ impl Garage for DiskGarage {
                     .collect()
             },
         )
+    }
+
+    fn stale(&self) -> Option<String> {
+        let rules = load::find_rules(&self.paths, &self.choices.rules).ok()?;
+        rules.rules.stale_in_short(self.on())
     }
 
     fn by(&self) -> Option<String> {

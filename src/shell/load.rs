@@ -3,8 +3,6 @@
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
-use chrono::NaiveDate;
-
 use crate::mistake::{Mistake, SourceFile, any_error, did_you_mean};
 use crate::model::car::CarRead;
 use crate::model::entry::WalkStarted;
@@ -199,15 +197,4 @@ pub fn rules_of_last_walk(paths: &Paths, history: &History) -> Result<FoundRules
         }
     }
     Ok(found)
-}
-
-/// Rule layers that are stale, as sentences.
-pub fn stale_notes(rules: &Ruleset, on: NaiveDate) -> Vec<String> {
-    rules
-        .stale(on)
-        .map(|layer| {
-            let day = layer.stale_after().map(|day| day.to_string()).unwrap_or_default();
-            format!("the rules {} {} are stale: a review was due {day}", layer.id, layer.edition)
-        })
-        .collect()
 }

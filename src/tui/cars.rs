@@ -17,6 +17,7 @@ impl<G: Garage> App<G> {
         self.state.walk = None;
         self.state.over = None;
         self.state.notes.clear();
+        self.state.stale = self.garage.stale();
         let cars = match self.garage.cars() {
             Ok(cars) => cars,
             Err(message) => {
@@ -233,6 +234,7 @@ impl<G: Garage> App<G> {
             UiAction::Numbers => self.open_numbers(From::Start),
             UiAction::Plan => self.open_plan(),
             UiAction::Report => self.open_report(From::Start),
+            UiAction::Rules => self.open_rules(From::Start),
             UiAction::Back => self.list_cars(),
             _ => {}
         }

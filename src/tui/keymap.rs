@@ -20,6 +20,7 @@ pub enum Place {
     Findings,
     Numbers,
     Report,
+    Rules,
     Plan,
     Discharge,
     WhatIf,
@@ -47,6 +48,7 @@ impl Place {
         (Self::Findings, "Open items"),
         (Self::Numbers, "Numbers"),
         (Self::Report, "Report"),
+        (Self::Rules, "Rules in force"),
         (Self::Plan, "Plan of the car"),
         (Self::Discharge, "Discharge over time"),
         (Self::WhatIf, "What if"),
@@ -119,12 +121,18 @@ pub enum UiAction {
     Numbers,
     /// Show the report.
     Report,
+    /// Show the rules in force.
+    Rules,
     /// Go to the end of the walk.
     EndWalk,
     /// Move up or scroll up.
     Up,
     /// Move down or scroll down.
     Down,
+    /// Scroll down by ten lines.
+    PageDown,
+    /// Scroll up by ten lines.
+    PageUp,
     /// Do what the screen offers.
     Go,
     /// The next instrument.
@@ -245,7 +253,7 @@ use UiAction as U;
 #[rustfmt::skip]
 const ANYWHERE: &[Place] = &[
     P::Person, P::Clock, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Jump, P::Findings, P::Numbers,
-    P::Report, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help,
+    P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help,
 ];
 
 /// Every binding, in the order the foot of the screen shows them.
@@ -306,19 +314,22 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::PreviousCheck, "previous_check", &[Left], &[P::Walk], "before", "Go to the check before."),
     bind(U::NextStation, "next_station", &[PageDown, Char(']')], &[P::Walk], "next station", "Go to the next station."),
     bind(U::PreviousStation, "previous_station", &[PageUp, Char('[')], &[P::Walk], "station before", "Go to the station before."),
-    bind(U::Down, "down", &[Down], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
-    bind(U::Up, "up", &[Up], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
+    bind(U::Down, "down", &[Down], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
+    bind(U::Up, "up", &[Up], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
+    bind(U::PageDown, "page_down", &[PageDown], &[P::Rules], "page", "Scroll down by ten lines."),
+    bind(U::PageUp, "page_up", &[PageUp], &[P::Rules], "page up", "Scroll up by ten lines."),
     bind(U::Jump, "jump", &[Char('j')], &[P::Walk], "jump", "List stations and checks; a few letters find one."),
     bind(U::Findings, "open_items", &[Char('o')], &[P::Walk, P::Start, P::End, P::Ended], "open items", "Show what is open, worst first."),
     bind(U::Numbers, "numbers", &[Char('m')], &[P::Walk, P::Start, P::End, P::Ended], "numbers", "Show every number worked out."),
     bind(U::Report, "report", &[Char('p')], &[P::Walk, P::Start, P::Findings, P::End, P::Ended], "report", "Show the deficiency report."),
+    bind(U::Rules, "rules", &[Char('y')], &[P::Walk, P::Start, P::End, P::Ended], "rules", "Show the rules in force: files, editions, ages, what each changed or switched off."),
     bind(U::Plan, "plan", &[Char('k')], &[P::Walk, P::Start, P::Findings, P::Numbers, P::End, P::Ended], "plan", "Show the plan of the car: runs, nozzles, stations, open items."),
-    bind(U::CallOut, "call_out", &[Char('y')], &[P::Walk, P::Start], "call-out", "Two people: one reads a check's code aloud, the other keys its digits and then the letter of the answer. The same key ends it."),
+    bind(U::CallOut, "call_out", &[Char('z')], &[P::Walk, P::Start], "call-out", "Two people: one reads a check's code aloud, the other keys its digits and then the letter of the answer. The same key ends it."),
     bind(U::EndWalk, "end_walk", &[Char('x')], &[P::Walk], "end", "Go to the end of the walk, to sign it."),
     bind(U::Colours, "colours", &[Key::F(2)], ANYWHERE, "colours", "Other colours: dark, light, for the sun, none."),
-    bind(U::Help, "help", &[Char('?')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
-    bind(U::Back, "back", &[Esc], &[P::Person, P::Clock, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Jump, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
-    bind(U::Quit, "quit", &[Char('q')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept."),
+    bind(U::Help, "help", &[Char('?')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
+    bind(U::Back, "back", &[Esc], &[P::Person, P::Clock, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
+    bind(U::Quit, "quit", &[Char('q')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept."),
 ];
 
 /// The bindings of a place, in the order shown.

@@ -35,6 +35,7 @@ impl<G: Garage> App<G> {
             UiAction::Findings => self.open_findings(From::Walk),
             UiAction::Numbers => self.open_numbers(From::Walk),
             UiAction::Report => self.open_report(From::Walk),
+            UiAction::Rules => self.open_rules(From::Walk),
             UiAction::Plan => self.open_plan(),
             UiAction::EndWalk => self.open_end(),
             UiAction::Hold => self.open_hold(),

@@ -1,4 +1,4 @@
-//! Open items, numbers and the report.
+//! Open items, numbers, the report and the rules in force.
 
 use crate::model::entry::Outcome;
 use crate::walk::{Action, Garage, Reply};
@@ -8,7 +8,9 @@ use super::app::App;
 use super::figures::number_lines;
 use super::keymap::UiAction;
 use super::sheet::OpenItem;
-use super::state::{FindingsPage, From, NumbersPage, Over, Purpose, ReportPage, Screen, StartPage};
+use super::state::{
+    FindingsPage, From, NumbersPage, Over, Purpose, ReportPage, RulesPage, Screen, StartPage,
+};
 
 impl<G: Garage> App<G> {
     /// Goes back to where a page was opened from.
@@ -139,6 +141,23 @@ impl<G: Garage> App<G> {
             }
             UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
             UiAction::Save => self.save_report(),
+            UiAction::Back => self.go_back(from),
+            _ => {}
+        }
+    }
+
+    pub(super) fn open_rules(&mut self, from: From) {
+        self.show(Screen::Rules(RulesPage { scroll: 0, from }));
+    }
+
+    pub(super) fn act_rules(&mut self, action: UiAction) {
+        let Screen::Rules(page) = &mut self.state.screen else { return };
+        let from = page.from;
+        match action {
+            UiAction::Down => page.scroll += 1,
+            UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
+            UiAction::PageDown => page.scroll += 10,
+            UiAction::PageUp => page.scroll = page.scroll.saturating_sub(10),
             UiAction::Back => self.go_back(from),
             _ => {}
         }

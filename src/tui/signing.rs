@@ -29,6 +29,7 @@ impl<G: Garage> App<G> {
             UiAction::Numbers => self.open_numbers(From::End),
             UiAction::Plan => self.open_plan(),
             UiAction::Report => self.open_report(From::End),
+            UiAction::Rules => self.open_rules(From::End),
             UiAction::Go if ended => self.list_cars(),
             UiAction::Go => self.ask_number(""),
             UiAction::Back if ended => self.list_cars(),

@@ -25,6 +25,8 @@ pub struct State {
     pub walk: Option<Walk>,
     /// What the garage said when it opened the car.
     pub notes: Vec<String>,
+    /// Which rules are past their review date, where no car is open.
+    pub stale: Option<String>,
     /// What the check at hand needs, worked out once a key.
     pub sheet: Sheet,
     /// The line above the keys.
@@ -77,6 +79,8 @@ pub enum Screen {
     Numbers(NumbersPage),
     /// The report.
     Report(ReportPage),
+    /// The rules in force.
+    Rules(RulesPage),
     /// The plan of the car.
     Plan(Box<PlanPage>),
     /// The discharge over time.
@@ -270,6 +274,15 @@ pub struct ReportPage {
     pub from: From,
 }
 
+/// The rules in force.
+#[derive(Debug, Default)]
+pub struct RulesPage {
+    /// First line shown.
+    pub scroll: usize,
+    /// Where it was opened from.
+    pub from: From,
+}
+
 /// A pressure hold.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HoldPage {
@@ -345,6 +358,7 @@ impl State {
             (None, Screen::Findings(_)) => Place::Findings,
             (None, Screen::Numbers(_)) => Place::Numbers,
             (None, Screen::Report(_)) => Place::Report,
+            (None, Screen::Rules(_)) => Place::Rules,
             (None, Screen::Plan(_)) => Place::Plan,
             (None, Screen::Discharge(_)) => Place::Discharge,
             (None, Screen::WhatIf(_)) => Place::WhatIf,

@@ -95,6 +95,9 @@ pub trait Garage: Keeper {
     /// Profiles of the rules in force: id and title.
     fn profiles(&self) -> Vec<(String, String)>;
 
+    /// Which of those rules are past their review date, in one line.
+    fn stale(&self) -> Option<String>;
+
     /// Who walks, where it was said.
     fn by(&self) -> Option<String>;
 

@@ -55,6 +55,7 @@ mod screens_keys;
 mod screens_layout;
 mod screens_modes;
 mod screens_pictures;
+mod screens_rules_page;
 mod screens_walk;
 mod sheet;
 mod shipped;

@@ -45,6 +45,8 @@ pub struct TestGarage {
     pub person: Option<String>,
     /// Why no car opens.
     pub trouble: Option<String>,
+    /// The day that dates count to.
+    pub on: NaiveDate,
     open: String,
 }
 
@@ -66,6 +68,7 @@ impl TestGarage {
             by: Some("T.W.".to_owned()),
             person: None,
             trouble: None,
+            on: NaiveDate::from_ymd_opt(2026, 10, 31).unwrap(),
             open: String::new(),
         }
     }
@@ -155,7 +158,7 @@ impl Garage for TestGarage {
             stage: stage.map(str::to_owned),
             station: None,
             lap: None,
-            on: NaiveDate::from_ymd_opt(2026, 10, 31).unwrap(),
+            on: self.on,
             units: Units::Us,
             by: self.by.clone(),
         };
@@ -200,6 +203,10 @@ impl Garage for TestGarage {
 
     fn profiles(&self) -> Vec<(String, String)> {
         self.rules.profiles.iter().map(|profile| (profile.id.clone(), profile.title.clone())).collect()
+    }
+
+    fn stale(&self) -> Option<String> {
+        self.rules.stale_in_short(self.on)
     }
 
     fn by(&self) -> Option<String> {

@@ -64,12 +64,12 @@ fn own(text: &str) -> Result<Keymap, String> {
 
 #[test]
 fn own_keys_take_the_place_of_the_usual_ones() {
-    let keymap = own("[keys]\naccept = \"z\"\nplan = [\"F5\", \"F6\"]\n").unwrap();
-    assert_eq!(keymap.word(UiAction::Accept), "z");
+    let keymap = own("[keys]\naccept = \"b\"\nplan = [\"F5\", \"F6\"]\n").unwrap();
+    assert_eq!(keymap.word(UiAction::Accept), "b");
     let mut script = Script::with(TestGarage::small(), Options { keys: keymap, ..options() });
     script.text("3").press("<enter> <enter> <enter> a");
-    assert!(findings(&script).is_empty() && script.shows("That key does nothing here. These do: z accept"));
-    script.press("z");
+    assert!(findings(&script).is_empty() && script.shows("That key does nothing here. These do: b accept"));
+    script.press("b");
     assert_eq!(findings(&script).len(), 1);
     script.code(KeyCode::F(5));
     assert_eq!(script.app.state().place(), Place::Plan);
@@ -108,7 +108,7 @@ fn every_mistake_of_the_keys_is_told_at_once() {
 #[test]
 fn a_code_called_out_and_a_letter_answer_a_check_elsewhere() {
     let mut script = at_first_check();
-    script.press("a y");
+    script.press("a z");
     let walk = script.app.state().walk.as_ref().unwrap();
     // The last check of the last station, counted on the plan.
     let stations: Vec<&String> =
@@ -126,7 +126,7 @@ fn a_code_called_out_and_a_letter_answer_a_check_elsewhere() {
 #[test]
 fn two_digits_are_a_check_of_this_station() {
     let mut script = at_first_check();
-    script.press("a y").text("03").press("r");
+    script.press("a z").text("03").press("r");
     let last = findings(&script).pop().unwrap();
     assert_eq!(last.check, "bleeder-top");
 }
@@ -134,7 +134,7 @@ fn two_digits_are_a_check_of_this_station() {
 #[test]
 fn the_code_stands_on_every_check_large_and_in_words() {
     let mut script = at_first_check();
-    script.press("a y");
+    script.press("a z");
     for (width, height) in [(60, 20), (80, 24), (120, 40), (200, 60)] {
         let screen = script.screen(width, height);
         assert!(screen.contains("CODE 02 01"), "{screen}");
@@ -146,7 +146,7 @@ fn the_code_stands_on_every_check_large_and_in_words() {
 #[test]
 fn a_code_that_is_none_keeps_nothing() {
     let mut script = at_first_check();
-    script.press("a y");
+    script.press("a z");
     let before = findings(&script).len();
     script.text("9901").press("a");
     assert!(script.shows("there is no such check. Nothing was kept"));
@@ -154,7 +154,7 @@ fn a_code_that_is_none_keeps_nothing() {
     script.code(KeyCode::Backspace);
     script.press("<esc>");
     assert_eq!((findings(&script).len(), script.app.state().place()), (before, Place::Walk));
-    script.press("y").text("2");
+    script.press("z").text("2");
     assert!(!script.shows("CODE"), "outside call-out a digit is no code");
 }
 

@@ -107,7 +107,7 @@ fn places() -> Vec<(String, Script)> {
         "<enter> <enter> <enter>",
         "<enter> <enter> <enter> r",
         "<enter> <enter> <enter> a",
-        "<enter> <enter> <enter> a y",
+        "<enter> <enter> <enter> a z",
         "<enter> <enter> <enter> a r",
         "<enter> <enter> <enter> a g v",
         "<enter> <enter> <enter> a n",
@@ -116,6 +116,7 @@ fn places() -> Vec<(String, Script)> {
         "<enter> <enter> <enter> m",
         "<enter> <enter> <enter> m <enter>",
         "<enter> <enter> <enter> p",
+        "<enter> <enter> <enter> y",
         "<enter> <enter> <enter> a s r x",
         "<enter> <enter> <enter> ?",
     ];
@@ -231,7 +232,7 @@ fn lines_of_the_plan_differ_without_colour() {
 
 #[test]
 fn plain_signs_only_where_the_terminal_has_no_others() {
-    for way in ["", "a", "a y", "a r o", "m", "p", "x"] {
+    for way in ["", "a", "a z", "a r o", "m", "p", "y", "x"] {
         let options = linewalk::tui::Options {
             plain: true,
             grain: linewalk::tui::Grain::Ascii,

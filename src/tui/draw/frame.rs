@@ -31,7 +31,9 @@ pub fn header(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
     let gap = columns.saturating_sub(width(&left) + width(&right));
     let bar = format!("{left}{}{right}", " ".repeat(gap));
     let notice = Span::styled(format!(" {SHORT_NOTICE}"), theme.style(Tone::Dim));
-    vec![Line::from(Span::styled(bar, theme.style(Tone::Bar))), Line::from(notice)]
+    let mut lines = vec![Line::from(Span::styled(bar, theme.style(Tone::Bar))), Line::from(notice)];
+    lines.extend(super::rules::stale(state, theme, columns));
+    lines
 }
 
 /// Checks, minutes and what is open, as much as fits.
@@ -82,6 +84,7 @@ fn dropped_next(keys: &[(UiAction, String, String)]) -> Option<usize> {
         UiAction::OtherProfile,
         UiAction::Quit,
         UiAction::Heavier,
+        UiAction::Rules,
         UiAction::NextStation,
         UiAction::Plan,
         UiAction::Numbers,
@@ -102,6 +105,7 @@ fn partner(action: UiAction) -> Option<UiAction> {
         UiAction::MuchLater => UiAction::MuchEarlier,
         UiAction::Last => UiAction::First,
         UiAction::Down => UiAction::Up,
+        UiAction::PageDown => UiAction::PageUp,
         UiAction::StartLater => UiAction::StartEarlier,
         UiAction::Heavier => UiAction::Lighter,
         _ => return None,
@@ -181,6 +185,7 @@ fn label_of(state: &State, action: UiAction, label: &str) -> String {
             Place::Walk
             | Place::Start
             | Place::Report
+            | Place::Rules
             | Place::Plan
             | Place::Discharge
             | Place::WhatIf

@@ -10,6 +10,7 @@ mod lists;
 mod over;
 mod picture;
 mod raster;
+mod rules;
 mod start;
 mod walk;
 mod what_if;
@@ -138,16 +139,17 @@ impl Parts {
         let rows = |lines: usize| u16::try_from(lines).unwrap_or(u16::MAX);
         let footer = rows(frame::footer(state, theme, area.width, area.height).len());
         let said = rows(frame::said(state, theme, area.width).len());
-        let middle = area.height.saturating_sub(2 + said + footer);
+        let header = rows(frame::header(state, theme, area.width).len());
+        let middle = area.height.saturating_sub(header + said + footer);
         let wanted = rows(over::height(state, theme, area.width));
         let over = wanted.min(middle.saturating_sub(3));
         let at = |y: u16, height: u16| Rect { x: 0, y, width: area.width, height };
         Self {
-            header: at(0, 2),
-            body: at(2, middle - over),
-            over: (over > 0).then(|| at(2 + middle - over, over)),
-            said: at(2 + middle, said),
-            footer: at(2 + middle + said, footer),
+            header: at(0, header),
+            body: at(header, middle - over),
+            over: (over > 0).then(|| at(header + middle - over, over)),
+            said: at(header + middle, said),
+            footer: at(header + middle + said, footer),
         }
     }
 }
@@ -181,6 +183,7 @@ fn body(state: &State, theme: Theme, area: Rect) -> Body {
         (_, Screen::Findings(page)) => lists::findings(page, lines),
         (_, Screen::Numbers(page)) => lists::numbers(page, lines),
         (_, Screen::Report(page)) => lists::report(page, lines),
+        (_, Screen::Rules(page)) => rules::rules(page, state, lines),
         (_, Screen::Plan(page)) => picture::plan_words(page, state, lines),
         (_, Screen::Discharge(page)) => picture::discharge_words(page, lines),
         (_, Screen::WhatIf(page)) => what_if::body(page, state, lines),
@@ -205,6 +208,7 @@ pub(super) fn clamp(state: &mut State, theme: Theme, size: (u16, u16)) {
         (_, Screen::Walk(page)) => &mut page.scroll,
         (_, Screen::Numbers(page)) => &mut page.scroll,
         (_, Screen::Report(page)) => &mut page.scroll,
+        (_, Screen::Rules(page)) => &mut page.scroll,
         (_, Screen::Plan(page)) => &mut page.scroll,
         (_, Screen::Discharge(page)) => &mut page.scroll,
         (_, Screen::WhatIf(page)) => &mut page.scroll,

@@ -17,13 +17,6 @@ pub fn start(page: &StartPage, state: &State, mut lines: Lines) -> Body {
     for note in &state.notes {
         lines.text(Tone::Fix, &format!("! {note}"));
     }
-    for layer in walk.start.rules.stale(walk.start.on) {
-        let text = format!(
-            "! The rules \"{}\" ({}) are past their review date: have them looked through.",
-            layer.title, layer.edition
-        );
-        lines.text(Tone::Fix, &text);
-    }
     let lap = &state.sheet.lap;
     let left = lap.total.saturating_sub(lap.done);
     if walk.id.is_some() {
