@@ -3,12 +3,14 @@
 //! Every input lies anywhere in an interval with equal chance ([`spread`]). One number's inputs are swept one at a time
 //! first: at the three Gauss-Legendre points of each interval, the others as given, which gives each input's own share
 //! of the variance. Then Halton points are pushed through, the smallest prime for the input that moves the number most.
-//! Nothing is drawn at random: the same inputs give the same band. Numbers that rest on the same uncertain inputs
+//! The ends are points of Harrell and Davis's kind ([`crate::physics::quantile`]), which take in the neighbours of the
+//! one value at their place. Nothing is drawn at random: the same inputs give the same band. Numbers that rest on the same uncertain inputs
 //! share their points, so that a whole discharge is run once for all of its numbers.
 //!
 //! Discharges are run quickly here; each number's samples are then moved by what the quick run of the inputs as given
 //! differs from the close one. Quantities that define their own ends keep them.
 
+use std::collections::BTreeMap;
 use std::num::NonZeroUsize;
 use std::rc::Rc;
 use std::thread;
@@ -17,7 +19,8 @@ use chrono::NaiveDate;
 
 use crate::mistake::{Place, SourceFile};
 use crate::model::{Car, read_car};
-use crate::physics::halton::{primes, quantile, radical_inverse};
+use crate::physics::halton::{primes, radical_inverse};
+use crate::physics::quantile::{quantile, weights};
 use crate::source::{Override, Overrides};
 use crate::units::{INCH, Kind};
 
@@ -94,11 +97,12 @@ pub fn with_bands(
     let bench = Bench::new(file, overrides, situation);
     let sweeps = bench.sweep(&mut plan);
     let samples = bench.sample(&plan, 2 * points);
+    let mut places = Places::default();
     for ((target, sweep), sampled) in plan.targets.iter().zip(&sweeps).zip(&samples) {
         if let (Some(Answer::Number(number)), Some(group)) =
             (answers.get_mut(target.answer), plan.groups.get(target.group))
         {
-            band(number, sampled, points, sweep.plain);
+            band(number, sampled, points, sweep.plain, &mut places);
             number.drivers = drivers(group, &sweep.alone, sampled);
         }
     }
@@ -106,7 +110,13 @@ pub fn with_bands(
 }
 
 /// Sets the ends of a number's band from its samples.
-fn band(number: &mut Number, sampled: &[Option<f64>], points: usize, plain: Option<f64>) {
+fn band(
+    number: &mut Number,
+    sampled: &[Option<f64>],
+    points: usize,
+    plain: Option<f64>,
+    places: &mut Places,
+) {
     let first = sampled.get(..points).unwrap_or_default();
     let lost = share(first.iter().filter(|value| value.is_none()).count(), points);
     if lost > LEFT_OUT {
@@ -116,7 +126,9 @@ fn band(number: &mut Number, sampled: &[Option<f64>], points: usize, plain: Opti
             crate::units::significant(100.0 * lost, 2)
         ));
     }
-    let (Some([low, high]), Some([lower, higher])) = (ends(first), ends(sampled)) else { return };
+    let (Some([low, high]), Some([lower, higher])) = (places.ends(first), places.ends(sampled)) else {
+        return;
+    };
     let shift = number.si().zip(plain).map_or(0.0, |(close, quick)| close - quick);
     // What is never negative does not become so by the move.
     let signed = sampled.iter().flatten().any(|value| *value < 0.0);
@@ -128,10 +140,18 @@ fn band(number: &mut Number, sampled: &[Option<f64>], points: usize, plain: Opti
     number.convergence = Some(if width > 0.0 { moved / width } else { 0.0 });
 }
 
-fn ends(sampled: &[Option<f64>]) -> Option<[f64; 2]> {
-    let mut values: Vec<f64> = sampled.iter().flatten().copied().collect();
-    values.sort_by(f64::total_cmp);
-    (!values.is_empty()).then(|| [quantile(&values, LOW), quantile(&values, HIGH)])
+/// The weights of both ends of a band, by how many values there are: most numbers have as many as there are points.
+#[derive(Default)]
+struct Places(BTreeMap<usize, [Vec<f64>; 2]>);
+
+impl Places {
+    fn ends(&mut self, sampled: &[Option<f64>]) -> Option<[f64; 2]> {
+        let mut values: Vec<f64> = sampled.iter().flatten().copied().collect();
+        values.sort_by(f64::total_cmp);
+        let count = values.len();
+        let places = self.0.entry(count).or_insert_with(|| [LOW, HIGH].map(|share| weights(count, share)));
+        (count > 0).then(|| places.each_ref().map(|weights| quantile(&values, weights)))
+    }
 }
 
 /// Shares of the variance by input, largest first; small ones are left out.

@@ -52,8 +52,8 @@ pub(super) const RESERVOIR: &[Quantity] = &[
         of: "master",
         table: "brakes.master",
         shown: Shown::Kind(Kind::Volume),
-        formula: "reservoir - sum of piston area x (pad_new - pad_min)",
-        source: Cite::new("49 CFR 571.105", "S5.4.2", Basis::FromMemory),
+        formula: "reservoir - sum of piston area x (pad_new - pad_min), twice for a floating caliper",
+        source: Cite::new("49 CFR 571.105", "S5.4.2", Basis::Published),
         work: |q, s| masters(q, s, |ask, master| reservoir_left(ask, s, master)),
     },
     Quantity {

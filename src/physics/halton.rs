@@ -1,4 +1,4 @@
-//! Points that fill a cube evenly and are the same on every machine, and points of a sorted sample.
+//! Points that fill a cube evenly and are the same on every machine.
 
 /// Radical inverse: the digits of a whole number mirrored at the point.
 ///
@@ -57,33 +57,4 @@ pub fn primes(count: usize) -> Vec<usize> {
         next += 1;
     }
     found
-}
-
-/// The point of a sorted sample below which a share of it lies.
-///
-/// # Formula
-/// x at place (n − 1) p, straight between neighbours
-/// # Symbols
-/// x `sorted` values, ascending · n how many · p `share`, 0 to 1 (1)
-/// # Valid range
-/// One value or more.
-/// # Errors
-/// NaN where there is no value.
-/// # Source
-/// R. J. Hyndman and Y. Fan, Sample quantiles in statistical packages, The American Statistician 50 (1996), definition 7.
-/// # Example
-/// ```
-/// use linewalk::physics::halton::quantile;
-/// assert_eq!(quantile(&[1.0, 2.0, 4.0], 0.75), 3.0);
-/// ```
-#[expect(clippy::cast_precision_loss, reason = "a place in a list")]
-#[expect(clippy::cast_possible_truncation, reason = "a place in a list")]
-#[expect(clippy::cast_sign_loss, reason = "a place in a list")]
-pub fn quantile(sorted: &[f64], share: f64) -> f64 {
-    let place = sorted.len().saturating_sub(1) as f64 * share.clamp(0.0, 1.0);
-    let below = place.floor();
-    let value = |at: usize| sorted.get(at).copied();
-    let Some(low) = value(below as usize) else { return f64::NAN };
-    let high = value(below as usize + 1).unwrap_or(low);
-    low + (high - low) * (place - below)
 }

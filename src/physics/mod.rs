@@ -20,6 +20,7 @@ pub mod mount;
 pub mod network;
 pub mod normal;
 pub mod path;
+pub mod quantile;
 pub mod refusal;
 pub mod span;
 pub mod spray;

@@ -16,8 +16,8 @@
 //!
 //! Method: on each line across a face, the lit part is found exactly as a set of intervals (a cone, a ball and the shadow
 //! of a box are convex, so each meets a line in one interval). Those lengths are integrated across the face by adaptive
-//! Gauss–Kronrod quadrature, broken where a cone, ball or shadow begins, ends or crosses an edge. It is deterministic;
-//! the quadrature is driven to 2 × 10⁻⁷ of the face area in each panel.
+//! Gauss–Kronrod quadrature, broken where a cone, ball or shadow begins or ends, and wherever the lit parts get other
+//! boundaries than before. It is deterministic; the quadrature is driven to 2 × 10⁻⁷ of the face area in each panel.
 
 mod area;
 mod scan;

@@ -54,7 +54,13 @@ pub fn margin(walk: &Walk, number: &Number) -> Option<(Outcome, String)> {
     let limits = rows.filter(|row: &&ComputeRow| row.judges() && row.quantity.id == number.quantity);
     let judged: Vec<Judged> = limits.map(|row| judge_compute(row, number, walk.start.units)).collect();
     let worst = crate::rules::worst(judged.iter().map(|judged| judged.outcome))?;
-    judged.into_iter().find(|judged| judged.outcome == worst).map(|judged| (worst, judged.says))
+    let says = judged.into_iter().find(|judged| judged.outcome == worst).map(|judged| judged.says)?;
+    // The value stands beside it already.
+    let rest = says
+        .strip_prefix(&number.shown(walk.start.units))
+        .map(|rest| rest.trim_start_matches([':', ',', ' ']));
+    let rest = rest.filter(|rest| !rest.is_empty()).map(str::to_owned);
+    Some((worst, rest.unwrap_or(says)))
 }
 
 fn behind(number: &Number, units: Units) -> Vec<(String, String)> {

@@ -3,6 +3,7 @@
 use tui_input::Input;
 
 use crate::model::entry::Outcome;
+use crate::model::{Car, keys};
 use crate::rules::{CountEquals, CountRow, Limit, MeasureRow, Typed};
 use crate::source::parse_date;
 use crate::units::{Kind, parse_bare};
@@ -18,7 +19,8 @@ impl<G: Garage> App<G> {
     pub(super) fn begin_typing(&mut self, inputs: bool, first: Option<char>) {
         let Some(walk) = &self.state.walk else { return };
         let Some(check) = walk.check() else { return };
-        let slots = if inputs { input_slots(&self.state.sheet) } else { row_slots(&check.typed) };
+        let slots =
+            if inputs { input_slots(&self.state.sheet) } else { row_slots(&check.typed, &walk.start.car) };
         if slots.is_empty() {
             self.state.say("Nothing can be typed here.");
             return;
@@ -228,14 +230,14 @@ fn blank(id: &str, label: &str) -> Slot {
     }
 }
 
-fn row_slots(typed: &Typed) -> Vec<Slot> {
+fn row_slots(typed: &Typed, car: &Car) -> Vec<Slot> {
     match typed {
         Typed::None => Vec::new(),
         Typed::Measure(rows) => rows.iter().map(measure_slot).collect(),
         Typed::Count(rows) => rows
             .iter()
             .map(|row| {
-                let limits = count_limits(row);
+                let limits = count_limits(row, car);
                 Slot { limits, unit: "how many".to_owned(), ..blank(&row.id, &row.label) }
             })
             .collect(),
@@ -249,11 +251,14 @@ fn row_slots(typed: &Typed) -> Vec<Slot> {
     }
 }
 
-/// The limits of a counted row in words.
-pub(super) fn count_limits(row: &CountRow) -> String {
+/// The limits of a counted row in words, with the car's own count where the rule points at one.
+pub(super) fn count_limits(row: &CountRow, car: &Car) -> String {
     match (&row.equals, row.min, row.max) {
         (Some(CountEquals::Number(number)), ..) => format!("exactly {number}"),
-        (Some(CountEquals::Key(key)), ..) => format!("as many as {key} says"),
+        (Some(CountEquals::Key(key)), ..) => match keys::count(car, key) {
+            Some(count) => format!("exactly {count}, as {key} of this car says"),
+            None => format!("as many as {key} says, and this car's file does not say it"),
+        },
         (None, Some(min), Some(max)) => format!("{min} to {max}"),
         (None, Some(min), None) => format!("{min} or more"),
         (None, None, Some(0)) => "none".to_owned(),

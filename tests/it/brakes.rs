@@ -164,6 +164,10 @@ fn reservoirs_and_fluids() {
     near(wear.si() / INCH.powi(3), 2.257_04, 5e-5, "5.9396 in² × 0.38 in");
     let left = reservoir_left(Volume::from_si(14.4375 * INCH.powi(3)), &[wear, wear]).unwrap();
     near(left.si() / INCH.powi(3), 9.9234, 5e-5, "8 fl oz is 14.4375 in³");
+    // A piston that slides follows both pads: two of 2 in, 0.43 in off each pad, 2 × 2 π/4 × 4 × 0.43.
+    let floating = Pistons { caliper: Caliper::Floating, count: 2, bore: inch(2.0) };
+    let both = wear_volume(floating, inch(0.55), inch(0.12)).unwrap();
+    near(both.si() / INCH.powi(3), 1.72 * std::f64::consts::PI, 1e-9, "twice the area times the wear");
     assert!(reservoir_left(Volume::from_si(1e-6), &[wear]).unwrap().si() < 0.0);
     assert!(wear_volume(pistons, inch(0.12), inch(0.50)).is_err());
     // F3: 49 CFR 571.116, printed in °C and again in °F.

@@ -5,6 +5,8 @@ use linewalk::physics::friction::Law;
 use linewalk::physics::network::{Bottle, Fluid, Line, Network, Nozzle, Plan};
 use proptest::prelude::*;
 
+use crate::near::drawn;
+
 /// One line of a random tree: where it starts (a share of the nodes so far), its sizes, and its nozzle.
 #[derive(Clone, Debug)]
 struct Twig {
@@ -106,12 +108,8 @@ fn arrivals(outcome: &Outcome) -> Vec<f64> {
     outcome.nozzles.iter().map(|n| n.arrival.map_or(f64::INFINITY, |t| t.si())).collect()
 }
 
-fn config(cases: u32) -> ProptestConfig {
-    ProptestConfig { cases, failure_persistence: None, ..ProptestConfig::default() }
-}
-
 proptest! {
-    #![proptest_config(config(48))]
+    #![proptest_config(drawn(48))]
 
     /// Whatever the network, it answers: either with numbers in which no liquid is lost and the times are in order, or
     /// with the refusal that its charge cannot push it empty.
@@ -156,14 +154,21 @@ proptest! {
         }
     }
 
-    /// More pressure reaches every nozzle sooner; where it empties the bottle before, it says nothing of haste.
+    /// A nozzle that is reached with less pressure and with more is reached sooner with more. From a bottle with charge
+    /// enough for every line, all are reached with both. Whether a scant charge gets so far is another matter: see
+    /// `a_scant_charge_may_reach_less_far_with_more_pressure`.
     #[test]
-    fn pressure_hastens(plan in plan(1..2, 1..6), more in 1.01..2.0) {
+    fn pressure_hastens(plan in plan(1..2, 1..6), more in 1.01..2.0, ample in any::<bool>()) {
+        let mut plan = plan;
+        if ample {
+            plan.bottles[0] = Bottle { gas_volume: 0.1, liquid_mass: 20.0, ..plan.bottles[0] };
+        }
         let mut pressed = plan.clone();
         pressed.bottles[0].pressure *= more;
         let (Ok(slow), Ok(fast)) = (go(&plan), go(&pressed)) else { return Ok(()) };
         for (a, b) in arrivals(&slow).iter().zip(arrivals(&fast)) {
-            prop_assert!(b <= a * (1.0 + 1e-6) || a.is_infinite() || b.is_infinite(), "{b} after {a}");
+            prop_assert!(!ample || (a.is_finite() && b.is_finite()), "{a} {b} with charge enough");
+            prop_assert!(b < *a || a.is_infinite() || b.is_infinite(), "{b} after {a}");
         }
     }
 
@@ -224,4 +229,39 @@ proptest! {
             }
         }
     }
+}
+
+/// Two legs from one tee, of which the nozzle at the end of the second is watched: whether it is reached from a large
+/// bottle at a gauge pressure with a charge.
+fn reached(near: Twig, far: Twig, pressure: f64, charge: f64) -> bool {
+    let trunk = Twig { length: 0.02, bore: 0.011, inlet_k: 0.0, nozzle_midway: false, ..near.clone() };
+    let bottle = Bottle { node: 0, gas_volume: 0.1, pressure, liquid_mass: charge, gas_exponent: 1.2 };
+    let fluid = Fluid { density: 1000.0, viscosity: 0.05 };
+    let plan = grow(&[(bottle, trunk.clone())], &[trunk, near, far], fluid);
+    arrivals(&go(&plan).unwrap())[1].is_finite()
+}
+
+/// Flow in a laminar leg grows as the pressure, Q = pi d^4 p/(128 mu L), and through a hole or a sharp fitting as its
+/// root (any fluids text). So with more pressure the laminar leg takes a larger share of the charge: where it is the near
+/// one, a scant charge no longer fills the other leg; where it is the far one, it is filled from less.
+#[test]
+fn a_scant_charge_may_reach_less_far_with_more_pressure() {
+    let leg = |length, bore, inlet_k| Twig {
+        start: 0.0,
+        length,
+        bore,
+        inlet_k,
+        fitting_k: 0.0,
+        height: 0.4,
+        orifice: 0.009,
+        nozzle_midway: false,
+    };
+    // By hand at 5 and at 10 bar: 8 mm x 1 m holds 50 g and fills in 0.47 s and 0.33 s through K = 200 and its own
+    // friction; 3 mm x 0.5 m holds 3.5 g and passes 40 and 80 g/s: 73 g are needed at 5 bar, 80 g at 10 bar.
+    let (laminar, sharp) = (|| leg(0.5, 0.003, 0.0), || leg(1.0, 0.008, 200.0));
+    assert!(reached(laminar(), sharp(), 5e5, 0.0765) && !reached(laminar(), sharp(), 1e6, 0.0765));
+    // The other way about: 3 mm x 1 m holds 7.1 g and fills in 16 mu L^2/(p d^2), 0.18 s and 0.09 s, while the sharp leg,
+    // 0.05 m long, holds 2.5 g and passes 112 and 158 g/s: 30 g are needed at 5 bar, 24 g at 10 bar.
+    let (laminar, sharp) = (|| leg(1.0, 0.003, 0.0), || leg(0.05, 0.008, 200.0));
+    assert!(!reached(sharp(), laminar(), 5e5, 0.027) && reached(sharp(), laminar(), 1e6, 0.027));
 }

@@ -39,6 +39,8 @@ mod numbers_rig;
 mod paper;
 mod path;
 mod pty;
+mod published;
+mod quantile;
 mod quantities;
 mod quantities_shown;
 mod readme;

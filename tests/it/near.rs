@@ -12,3 +12,13 @@ pub fn near(actual: f64, expected: f64, tolerance: f64, source: &str) {
 pub fn near_share(actual: f64, expected: f64, share: f64, source: &str) {
     near(actual, expected, share * expected.abs(), source);
 }
+
+/// Settings of a property test that draws `usual` cases; `PROPTEST_CASES` asks for more, or fewer.
+pub fn drawn(usual: u32) -> proptest::test_runner::Config {
+    let asked = std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok());
+    proptest::test_runner::Config {
+        cases: asked.unwrap_or(usual),
+        failure_persistence: None,
+        ..proptest::test_runner::Config::default()
+    }
+}

@@ -7,6 +7,8 @@ use linewalk::units::{Angle, Length};
 use proptest::prelude::*;
 use std::f64::consts::PI;
 
+use crate::near::drawn;
+
 fn nozzle(at: Point, aim: Point, degrees: f64, reach: f64) -> Nozzle {
     Nozzle::new(at, aim, Angle::from_si(degrees.to_radians()), Length::from_si(reach)).unwrap()
 }
@@ -320,7 +322,7 @@ fn target() -> Cuboid {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(500))]
+    #![proptest_config(drawn(500))]
 
     #[test]
     fn shares_keep_their_bounds((sprays, shields) in scenes()) {

@@ -31,8 +31,7 @@ use crate::units::{INCH, Length, PSI, Pressure, Volume};
 /// ```
 pub fn pad_volume(pistons: Pistons, pad_gap: Length, rollback: Length) -> Result<Volume, Refusal> {
     let gap = not_negative("the pad gap", pad_gap.si())? + not_negative("the rollback", rollback.si())?;
-    let strokes = if pistons.caliper == Caliper::Floating { 2.0 } else { 1.0 };
-    Ok(Volume::from_si(strokes * gap * pistons.area()?))
+    Ok(Volume::from_si(pads_followed(pistons) * gap * pistons.area()?))
 }
 
 /// Volume inside a line or hose.
@@ -184,30 +183,38 @@ pub fn stroke_used_one_failed(left: Volume, bore: Length, stroke: Length) -> Res
 /// Fluid a caliper takes out of the reservoir as its pads wear from new to their limit.
 ///
 /// # Formula
-/// V = A (t_new − t_min)
+/// V = (t_new − t_min) A, A of every piston; twice that for a floating caliper
 /// # Symbols
 /// V (m³) · A area of every one of `pistons` (m²) · t_new `pad_new`, t_min `pad_min` lining (m)
 /// # Valid range
-/// t_new ≥ t_min.
+/// t_new ≥ t_min, both pads worn alike. A floating piston follows its own pad and pulls the body after the other, so
+/// it comes out by the wear of both.
 /// # Errors
 /// No piston, an odd number in a fixed caliper, a size that is not over zero, or t_new < t_min.
 /// # Source
-/// Volume swept by a piston; 49 CFR 571.105 S5.4.2 asks a reservoir to hold it.
+/// Volume swept by a piston. 49 CFR 571.105 S5.4.2 asks a reservoir to hold what its caliper pistons displace between
+/// new linings, retracted, and worn ones, applied (quoted in the interpretation letter aiam3741).
 /// # Example
+/// One 50 mm piston that slides, 10 mm off each pad: 20 mm of travel.
 /// ```
 /// use linewalk::physics::brakes::stroke::wear_volume;
 /// use linewalk::physics::brakes::wheel::{Caliper, Pistons};
 /// use linewalk::units::Length;
 /// let pistons = Pistons { caliper: Caliper::Floating, count: 1, bore: Length::from_si(0.05) };
 /// let v = wear_volume(pistons, Length::from_si(0.012), Length::from_si(0.002))?;
-/// assert!((v.si() - 1.963_495e-5).abs() < 1e-11);
+/// assert!((v.si() - 3.926_991e-5).abs() < 1e-11);
 /// # Ok::<(), linewalk::physics::Refusal>(())
 /// ```
 pub fn wear_volume(pistons: Pistons, pad_new: Length, pad_min: Length) -> Result<Volume, Refusal> {
     let new = positive("the new pad thickness", pad_new.si())?;
     let min = not_negative("the least pad thickness", pad_min.si())?;
     let wear = not_negative("the new pad thickness less the least", new - min)?;
-    Ok(Volume::from_si(wear * pistons.area()?))
+    Ok(Volume::from_si(pads_followed(pistons) * wear * pistons.area()?))
+}
+
+/// How many pads one piston follows.
+fn pads_followed(pistons: Pistons) -> f64 {
+    if pistons.caliper == Caliper::Floating { 2.0 } else { 1.0 }
 }
 
 /// Fluid left in the reservoir once every pad it serves is worn out.

@@ -5,6 +5,29 @@ use super::shape::{Cuboid, Face, Nozzle};
 /// The two ends of an interval, the lower first; either may be infinite.
 pub(super) type Interval = [f64; 2];
 
+/// One end of a lit part of a line, and which boundary it lies on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct End {
+    /// Where (m).
+    pub at: f64,
+    /// The boundary: an edge of the face, or a cone, ball or shadow of one nozzle.
+    pub on: u32,
+}
+
+/// A lit part of a line, the lower end first. It may be empty.
+pub(super) type Lit = [End; 2];
+
+/// Boundaries by number: two of the face, then each nozzle's own, two for each interval.
+const EDGE: u32 = 0;
+const BALL: u32 = 2;
+const CONE: u32 = 4;
+const SHADOWS: u32 = 6;
+
+/// The ends of an interval on a boundary and the next.
+fn bounded([start, end]: Interval, on: u32) -> Lit {
+    [End { at: start, on }, End { at: end, on: on + 1 }]
+}
+
 /// A shield by the face's axes, measured from the apex (m).
 #[derive(Clone, Copy, Debug)]
 struct Block {
@@ -61,34 +84,41 @@ impl Sight {
     }
 
     /// Adds to `lit` the parts of the line v = `v`, between the ends of `span`, that the nozzle hits. `v` and `span`, like
-    /// what is added, are measured along the face, not from the apex.
-    pub(super) fn scan(&self, v: f64, span: Interval, lit: &mut Vec<Interval>) {
+    /// what is added, are measured along the face, not from the apex. Its boundaries are numbered on from `first_number`.
+    pub(super) fn scan(&self, v: f64, span: Interval, first_number: u32, lit: &mut Vec<Lit>) {
         let ([ox, oy], first) = (self.origin, lit.len());
         let y = v - oy;
         let clip = self.ball(y).zip(self.cone(y)).and_then(|(ball, cone)| {
-            let [start, end] = span;
-            common(common([start - ox, end - ox], ball)?, cone)
+            let edges = bounded(span.map(|end| end - ox), EDGE);
+            let reached = common(edges, bounded(ball, first_number + BALL))?;
+            common(reached, bounded(cone, first_number + CONE))
         });
         let Some(clip) = clip else { return };
         lit.push(clip);
-        for block in &self.blocks {
-            let Some([from, to]) = self.shadow(block, y) else { continue };
+        for (number, block) in (first_number + SHADOWS..).step_by(2).zip(&self.blocks) {
+            let Some(shadow) = self.shadow(block, y) else { continue };
+            let [from, to] = bounded(shadow, number);
             for place in first..lit.len() {
                 let Some(piece) = lit.get_mut(place) else { break };
                 let [start, end] = *piece;
-                if to <= start || end <= from {
+                if to.at <= start.at || end.at <= from.at {
                     continue;
                 }
                 // What is left on the lower side stays in its place (perhaps empty); the upper side is a new piece.
-                *piece = [start, start.max(from)];
-                if to < end {
+                *piece = [start, if from.at > start.at { from } else { start }];
+                if to.at < end.at {
                     lit.push([to, end]);
                 }
             }
         }
         for piece in lit.iter_mut().skip(first) {
-            *piece = piece.map(|x| x + ox);
+            *piece = piece.map(|end| End { at: end.at + ox, ..end });
         }
+    }
+
+    /// How many boundaries it has, two for each interval.
+    pub(super) fn boundaries(&self) -> u32 {
+        self.blocks.iter().fold(SHADOWS, |numbers, _| numbers + 2)
     }
 
     /// Where the line at `y` runs inside the cone: x aₓ + q ≥ c √(x² + s²), q = y a_y + z a_z, s² = y² + z². The left side
@@ -204,7 +234,8 @@ impl Sight {
 }
 
 /// What two intervals share, if it has any length.
-fn common([a, b]: Interval, [c, d]: Interval) -> Option<Interval> {
-    let (start, end) = (a.max(c), b.min(d));
-    (start < end).then_some([start, end])
+fn common([a, b]: Lit, [c, d]: Lit) -> Option<Lit> {
+    let start = if c.at > a.at { c } else { a };
+    let end = if d.at < b.at { d } else { b };
+    (start.at < end.at).then_some([start, end])
 }

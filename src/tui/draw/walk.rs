@@ -185,7 +185,7 @@ fn limits(walk: &Walk, check: &Check, lines: &mut Lines) {
         }
         Typed::Count(rows) => {
             for row in rows {
-                limit(&row.label, count_limits(row));
+                limit(&row.label, count_limits(row, &walk.start.car));
             }
         }
         Typed::Date(rows) => {
