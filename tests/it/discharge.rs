@@ -171,6 +171,8 @@ fn agrees_with_a_second_solver() {
         let got = go(solved.plan(), Settings::CLOSE).unwrap();
         let quick = go(solved.plan(), Settings::QUICK).unwrap();
         let errors = (difference(&solved.expected, &got), difference(&solved.expected, &quick));
+        crate::near::tell(errors.0, 1.0);
+        crate::near::tell(errors.1, 1.0);
         assert!(errors.0 < 1e-4, "{}: {}", solved.name, errors.0);
         assert!(errors.1 < 1e-2, "{}: {}", solved.name, errors.1);
     }
@@ -214,6 +216,7 @@ fn bottle_alone_matches_quadrature() {
         let fluid = Fluid { density: case.density, viscosity: 1e-5 };
         let got = go(single(fluid, bottle, stub, case.conductance), Settings::CLOSE.with_curves()).unwrap();
         let last = got.curves.last().unwrap().bottle_pressure[0].si();
+        crate::near::tell((got.duration.si() - row.seconds).abs(), row.seconds);
         assert!((got.duration.si() / row.seconds - 1.0).abs() < 5e-5);
         assert!((last / row.last_pressure - 1.0).abs() < 1e-6);
         for (n, seconds, psig) in printed {
@@ -243,6 +246,7 @@ fn laminar_filling_matches_the_closed_form() {
     let fluid = Fluid { density: 1.0, viscosity: case.viscosity };
     let got = go(single(fluid, steady_bottle(case.pressure), line, 1e-9), Settings::CLOSE).unwrap();
     let arrival = got.nozzles[0].arrival.unwrap().si();
+    crate::near::tell((arrival - case.seconds).abs(), case.seconds);
     assert!((arrival / case.seconds - 1.0).abs() < 1e-5);
 }
 
@@ -262,6 +266,7 @@ fn turbulent_filling_matches_quadrature() {
     let fluid = Fluid { density: case.density, viscosity: case.viscosity };
     let got = go(single(fluid, steady_bottle(case.pressure), line, 1e-9), Settings::CLOSE).unwrap();
     let arrival = got.nozzles[0].arrival.unwrap().si();
+    crate::near::tell((arrival - case.seconds).abs(), case.seconds);
     assert!((arrival / case.seconds - 1.0).abs() < 1e-6);
 }
 

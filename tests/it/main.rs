@@ -8,6 +8,7 @@ mod bands;
 mod bench;
 mod brake_balance;
 mod brakes;
+mod brakes_cars;
 mod cable;
 mod circles;
 mod cli;

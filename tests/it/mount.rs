@@ -223,6 +223,7 @@ fn searched(mount: &Mount) -> f64 {
 #[track_caller]
 fn agrees(got: &BoltMargin, mount: &Mount) {
     let search = searched(mount);
+    crate::near::tell((got.margin.si() - search).abs(), search);
     assert!((got.margin.si() / search - 1.0).abs() < 1e-10, "{} against {search}", got.margin.si());
     assert!((use_in(mount, got.direction) * got.margin.si() - 1.0).abs() < 1e-12);
     let proof = got.proof_load.si();

@@ -4,7 +4,14 @@
 #[track_caller]
 pub fn near(actual: f64, expected: f64, tolerance: f64, source: &str) {
     let error = (actual - expected).abs();
+    tell(error, expected);
     assert!(error <= tolerance, "{actual} against {expected} ± {tolerance}: off by {error:e} ({source})");
+}
+
+/// Prints the error found, by itself and as a share, with the place of the check, for the table in DEVELOPERS.md.
+#[track_caller]
+pub fn tell(error: f64, expected: f64) {
+    println!("measured {} {error:.2e} {:.2e}", std::panic::Location::caller(), error / expected.abs());
 }
 
 /// The same with the tolerance as a share of the expected value.

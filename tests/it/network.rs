@@ -84,7 +84,9 @@ fn worst(net: &Solved, law: Law) -> f64 {
     let largest = net.line_flow.iter().fold(0.0, |a: f64, q| a.max(q.abs()));
     let pairs =
         net.line_flow.iter().zip(&steady.line_flow).chain(net.nozzle_flow.iter().zip(&steady.nozzle_flow));
-    pairs.map(|(a, b)| (a - b).abs() / a.abs().max(1e-3 * largest)).fold(0.0, f64::max)
+    let most = pairs.map(|(a, b)| (a - b).abs() / a.abs().max(1e-3 * largest)).fold(0.0, f64::max);
+    crate::near::tell(most, 1.0);
+    most
 }
 
 fn solved() -> Vec<Solved> {
@@ -126,7 +128,9 @@ fn line(length: f64, bore: f64, roughness: f64, k: f64) -> Line {
     Line { from: 0, to: 1, length, bore, roughness, inlet_k: 0.0, fitting_k: k }
 }
 
+#[track_caller]
 fn near(got: f64, expected: f64, share: f64) {
+    crate::near::tell((got - expected).abs(), expected);
     assert!((got / expected - 1.0).abs() <= share, "{got} against {expected}");
 }
 

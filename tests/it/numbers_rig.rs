@@ -249,7 +249,9 @@ pub fn refused(car: &Car, id: &str, of: &str, readings: &[(&str, &str)]) -> Refu
 }
 
 /// Agreement to a share of the expected value.
+#[track_caller]
 pub fn close(got: f64, expected: f64, share: f64) {
+    crate::near::tell((got - expected).abs(), expected);
     assert!((got - expected).abs() <= share * expected.abs(), "{got} is not {expected}");
 }
 

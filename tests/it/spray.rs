@@ -7,7 +7,7 @@ use linewalk::units::{Angle, Length};
 use proptest::prelude::*;
 use std::f64::consts::PI;
 
-use crate::near::drawn;
+use crate::near::{drawn, tell};
 
 fn nozzle(at: Point, aim: Point, degrees: f64, reach: f64) -> Nozzle {
     Nozzle::new(at, aim, Angle::from_si(degrees.to_radians()), Length::from_si(reach)).unwrap()
@@ -29,6 +29,7 @@ fn hit_area(nozzles: &[Nozzle], size: f64, shields: &[Cuboid]) -> f64 {
 
 #[track_caller]
 fn near(got: f64, want: f64, tolerance: f64) {
+    tell((got - want).abs(), want);
     assert!((got - want).abs() <= tolerance, "got {got}, want {want}, off by {:e}", got - want);
 }
 
