@@ -159,10 +159,28 @@ pub fn plain(text: &str) -> String {
     out
 }
 
-/// Control characters (tab and newline too), direction overrides and zero-width characters.
+/// Control characters (tab and newline too), direction overrides, zero-width characters, and whatever else
+/// Unicode has that leaves no mark where it stands (its list of default ignorable characters).
 pub fn is_harmful(c: char) -> bool {
     c.is_control()
-        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}' | '\u{61c}')
+        || matches!(c,
+            '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{115f}'..='\u{1160}' | '\u{17b4}'..='\u{17b5}'
+            | '\u{180b}'..='\u{180f}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}'
+            | '\u{2060}'..='\u{206f}' | '\u{3164}' | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{ffa0}'
+            | '\u{fff0}'..='\u{fffb}' | '\u{1bca0}'..='\u{1bca3}' | '\u{1d173}'..='\u{1d17a}'
+            | '\u{e0000}'..='\u{e0fff}')
+}
+
+/// How many mistakes are shown; a file that has more is better mended in parts.
+pub const SHOWN: usize = 50;
+
+/// Mistakes as text, one after the other; of very many only the first.
+pub fn render_all(mistakes: &[Mistake]) -> String {
+    let mut all: Vec<String> = mistakes.iter().take(SHOWN).map(Mistake::render).collect();
+    if let Some(more) = mistakes.len().checked_sub(SHOWN).filter(|more| *more > 0) {
+        all.push(format!("and {more} more mistakes"));
+    }
+    all.join("\n")
 }
 
 /// Mistakes in file order, errors of one place before doubts.
@@ -183,6 +201,10 @@ pub fn any_error(mistakes: &[Mistake]) -> bool {
 
 /// The closest of `known` to `word`, if any is close enough to be meant.
 pub fn did_you_mean<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    // A word this long is no slip of the finger, and comparing it takes its time.
+    if word.len() > 100 {
+        return None;
+    }
     let lower = word.to_lowercase();
     known
         .into_iter()

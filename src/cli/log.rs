@@ -7,6 +7,7 @@ use crate::mistake::plain;
 use crate::model::entry::{Entry, Kept, short_id};
 use crate::shell::disk::DiskStorage;
 use crate::shell::load;
+use crate::shell::paths::{links_in, no_links};
 use crate::source::{Overrides, is_id};
 
 use super::args::{ExportFormat, LogCommand};
@@ -35,6 +36,7 @@ fn id_of(context: &Context, car: &str) -> Result<String, String> {
 
 fn storage(context: &Context, id: &str) -> Result<Option<DiskStorage>, String> {
     let folder = context.paths.car(id);
+    links_in(&folder).iter().for_each(|link| say(&plain(link)));
     Ok(folder.is_dir().then(|| DiskStorage::at(folder)))
 }
 
@@ -114,6 +116,7 @@ fn merge_logs(context: &Context, car: &str, from: &[&Path]) -> Outcome {
             ));
         }
     }
+    no_links(&context.paths.data, &context.paths.car(&id))?;
     let into = DiskStorage::create(context.paths.car(&id)).map_err(|error| error.to_string())?;
     let others: Vec<DiskStorage> = from.iter().map(|folder| DiskStorage::at(*folder)).collect();
     let others: Vec<&dyn crate::logbook::storage::Storage> = others.iter().map(|other| other as _).collect();

@@ -11,7 +11,7 @@ use crate::physics::discharge::Settings;
 use crate::report::{self, Input, Kind, Shop};
 use crate::rules::Profile;
 use crate::shell::garage::CarOnFile;
-use crate::shell::paths::write_whole;
+use crate::shell::paths::write_out;
 use crate::shell::{clock, garage::DiskGarage};
 use crate::source::Overrides;
 use crate::units::Units;
@@ -30,7 +30,7 @@ pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
     let bytes = rendered(&input, kind(args.kind), args.format)?;
     match &args.output {
         Some(path) => {
-            write_whole(path, &bytes)?;
+            write_out(path, &bytes)?;
             say(&format!("written: {}", path.display()));
         }
         None if !args.print => put_bytes(&bytes),

@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use crate::mistake::{Mistake, SourceFile, Weight, any_error, did_you_mean, plain};
+use crate::mistake::{Mistake, SHOWN, SourceFile, Weight, any_error, did_you_mean, plain};
 use crate::model::entry::Outcome as Result3;
 use crate::rules::{Applies, Check, Loaded, Ruleset, applies, doubts, load, run_cases};
 use crate::shell::clock;
@@ -55,13 +55,23 @@ fn check(context: &Context, loaded: &Loaded, name: &str) -> bool {
     }
     crate::mistake::sort(&mut found);
     let errors = found.iter().filter(|mistake| mistake.weight == Weight::Error).count();
-    let text: String = found.iter().map(|mistake| format!("{}\n\n", mistake.render())).collect();
+    let text = shown(&found);
     put(&format!(
         "{text}{name}: {} checks, {errors} errors, {} doubtful\n",
         loaded.rules.checks.len(),
         found.len() - errors
     ));
     errors == 0
+}
+
+/// Mistakes with an empty line after each; of very many only the first.
+fn shown(mistakes: &[Mistake]) -> String {
+    let few = mistakes.get(..SHOWN).unwrap_or(mistakes);
+    let mut text: String = few.iter().map(|mistake| format!("{}\n\n", mistake.render())).collect();
+    if mistakes.len() > few.len() {
+        text.push_str(&format!("and {} more\n\n", mistakes.len() - few.len()));
+    }
+    text
 }
 
 fn failing(rules: &Ruleset) -> Vec<Mistake> {
@@ -76,14 +86,13 @@ fn failing(rules: &Ruleset) -> Vec<Mistake> {
 /// The cases of one file.
 fn test(_context: &Context, loaded: &Loaded, name: &str) -> bool {
     if any_error(&loaded.mistakes) {
-        let text: String =
-            loaded.mistakes.iter().map(|mistake| format!("{}\n\n", mistake.render())).collect();
+        let text = shown(&loaded.mistakes);
         put(&format!("{text}{name}: the file has errors, so its cases are not run\n"));
         return false;
     }
     let outcomes = run_cases(&loaded.rules);
     let failed = failing(&loaded.rules);
-    let text: String = failed.iter().map(|mistake| format!("{}\n\n", mistake.render())).collect();
+    let text = shown(&failed);
     put(&format!(
         "{text}{name}: {} cases, {} as expected, {} not\n",
         outcomes.len(),

@@ -1,8 +1,9 @@
 //! `linewalk walk`: in the terminal, or from a paper sheet without one.
 
-use std::path::Path;
+use std::path::{Component, Path};
 
 use crate::mistake::{Mistake, SourceFile, plain};
+use crate::shell::disk::link_target;
 use crate::shell::load::rendered;
 use crate::shell::paths::read_text;
 use crate::shell::{clock, garage::DiskGarage};
@@ -82,11 +83,21 @@ fn right_car(walk: &Walk, paper: &PaperAnswers) -> Result<(), String> {
 
 /// Photos stand beside the answers file; one that is missing is said before anything is kept.
 fn find_photos(plan: &mut PaperPlan, answers: &Path) -> Result<(), String> {
-    let folder = answers.parent().unwrap_or(Path::new("."));
+    let folder = answers.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut missing = Vec::new();
     for word in plan.entries.iter_mut().filter_map(|(_, photo)| photo.as_mut()) {
         let path = folder.join(&word.text);
-        if path.is_file() {
+        if leads_out(folder, Path::new(&word.text)) {
+            let message = format!("the photo {} is outside the folder of this file", plain(&word.text));
+            missing.push(Mistake::error(&word.at, message, "put the photo beside the answers file"));
+        } else if path.is_file() {
+            if let Some(to) = link_target(&path) {
+                say(&plain(&format!(
+                    "{} is a symbolic link to {}: what it leads to is kept",
+                    path.display(),
+                    to.display()
+                )));
+            }
             word.text = path.display().to_string();
         } else {
             let message = format!("there is no photo {}", path.display());
@@ -98,6 +109,18 @@ fn find_photos(plan: &mut PaperPlan, answers: &Path) -> Result<(), String> {
         }
     }
     if missing.is_empty() { Ok(()) } else { Err(refused(&missing)) }
+}
+
+/// Whether a photo stands outside the folder: whoever wrote the file could have any file of this machine copied.
+fn leads_out(folder: &Path, photo: &Path) -> bool {
+    let plain = photo.components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
+    let real = |path: &Path| std::fs::canonicalize(path);
+    let inside = match (real(&folder.join(photo)), real(folder)) {
+        (Ok(photo), Ok(folder)) => photo.starts_with(folder),
+        // Not there: that is said of its own.
+        _ => true,
+    };
+    !plain || !inside
 }
 
 /// The status after keeping: whether a stop stands open.
@@ -114,6 +137,11 @@ pub(super) fn app(context: &Context, args: Option<&WalkArgs>) -> Outcome {
     if !std::io::stdin().is_terminal() || !std::io::stdout().is_terminal() {
         return Err("the terminal app needs a terminal on both ends: keep a paper sheet with `linewalk walk CAR --answers FILE`, \
                     or print with `linewalk report CAR`"
+            .to_owned());
+    }
+    if std::env::var_os("TERM").is_some_and(|kind| kind == "dumb") {
+        return Err("this terminal (TERM=dumb) cannot place text on its screen: open another, keep a paper sheet with \
+                    `linewalk walk CAR --answers FILE`, or print with `linewalk report CAR`"
             .to_owned());
     }
     let by = args.and_then(|args| args.by.clone());

@@ -2,6 +2,9 @@
 
 use crate::logbook::hash::Hex;
 
+/// No head is near this many bytes; of a longer file no more is read.
+pub const LONGEST_HEAD: u64 = 4096;
+
 /// The place and checksum of the last record kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Head {

@@ -180,7 +180,7 @@ fn read_folder(storage: &dyn Storage) -> Result<BTreeMap<String, Copies>, Storag
                 let head = storage.read(&names::aside_head(&writer, &tag))?;
                 (writer, head)
             }
-            FileName::AsideHead(..) | FileName::Stray | FileName::Other => continue,
+            FileName::AsideHead(..) | FileName::Leftover | FileName::Stray | FileName::Other => continue,
         };
         let aside = matches!(FileName::read(&name), FileName::Aside(..));
         let log_name = if name.ends_with(".head") { names::log(&writer) } else { name };

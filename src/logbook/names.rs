@@ -15,6 +15,8 @@ pub enum FileName {
     AsideHead(String, String),
     /// Named like a log or a head, but the writer's part is no writer id.
     Stray,
+    /// What a replacement that was cut short left behind.
+    Leftover,
     /// Nothing of ours.
     Other,
 }
@@ -22,6 +24,9 @@ pub enum FileName {
 impl FileName {
     /// Reads a file name.
     pub fn read(name: &str) -> Self {
+        if name.starts_with('.') && name.ends_with(".tmp") {
+            return Self::Leftover;
+        }
         let Some((writer, rest)) = name.split_once('.') else { return Self::Other };
         let looks_ours = name.ends_with(".jsonl") || name.ends_with(".head");
         if !is_writer_id(writer) {
@@ -69,6 +74,11 @@ pub fn lock(writer: &str) -> String {
     format!("{writer}.lock")
 }
 
+/// `.<name>.<mark>.tmp`: a new content before it takes its place under the name.
+pub fn beside(name: &str, mark: &str) -> String {
+    format!(".{name}.{mark}.tmp")
+}
+
 /// `<writer>.torn-<count>`.
 pub fn torn(writer: &str, count: u32) -> String {
     format!("{writer}.torn-{count}")
@@ -97,6 +107,7 @@ mod tests {
         assert_eq!(FileName::read(&aside("pit-1", "ab")), FileName::Aside(own(), "ab".into()));
         assert_eq!(FileName::read(&aside_head("pit-1", "ab")), FileName::AsideHead(own(), "ab".into()));
         assert_eq!(FileName::read(&lock("pit-1")), FileName::Other);
+        assert_eq!(FileName::read(&beside("pit-1.head", "ab")), FileName::Leftover);
         assert_eq!(FileName::read("car.toml"), FileName::Other);
         assert_eq!(FileName::read("pit 1.jsonl"), FileName::Stray);
         assert_eq!(FileName::read("pit.old.jsonl"), FileName::Stray);

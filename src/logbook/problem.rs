@@ -82,6 +82,16 @@ pub enum Fault {
     },
     /// A file named like a log that cannot be one.
     Stray,
+    /// The rest of the log is not read.
+    NotReadOn {
+        /// How much of it was.
+        bytes: u64,
+    },
+    /// More problems than are named.
+    Unnamed {
+        /// How many.
+        count: u64,
+    },
     /// Only said: the head is one record behind, as after a crash.
     HeadBehind,
     /// Only said: a torn end was set aside in this file.
@@ -142,6 +152,11 @@ impl fmt::Display for Fault {
                 copies.join(", ")
             ),
             Self::Stray => write!(out, "its name is not that of a log, so it is not read"),
+            Self::NotReadOn { bytes } => write!(
+                out,
+                "the rest is not read, after {bytes} bytes: no log of ours is as large or looks like this"
+            ),
+            Self::Unnamed { count } => write!(out, "{count} more problems between these are not named"),
             Self::HeadBehind => write!(out, "the head is one record behind, as after a crash"),
             Self::TornKept => write!(out, "an unfinished record that was set aside when the log was opened"),
         }

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 
-use crate::logbook::head::HeadFile;
+use crate::logbook::head::{HeadFile, LONGEST_HEAD};
 use crate::logbook::names::{self, FileName};
 use crate::logbook::problem::{Fault, Problem};
 use crate::logbook::scan::{Scan, scan};
@@ -16,7 +16,7 @@ const TRIES: usize = 3;
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Reading {
     /// The records that can be read. Those of one writer stand as in its log; those of a car in the order of
-    /// time, then writer, then place.
+    /// time, each writer's as they stand in its log.
     pub kept: Vec<Kept>,
     /// Problems and notes ([`Fault::is_note`] tells them apart).
     pub problems: Vec<Problem>,
@@ -33,6 +33,21 @@ pub fn read_writer(storage: &dyn Storage, writer: &str) -> Result<Reading, Stora
     Ok(reading)
 }
 
+/// Puts the records of several writers in one order: by time, but each writer's as they stand in its log,
+/// whatever its clock did.
+fn in_order(logs: Vec<Vec<Kept>>) -> Vec<Kept> {
+    let mut all = Vec::new();
+    for log in logs {
+        let mut latest = None;
+        for kept in log {
+            latest = latest.max(Some(kept.at));
+            all.push((latest, kept));
+        }
+    }
+    all.sort_by(|(at, a), (other, b)| (at, &a.writer, a.seq).cmp(&(other, &b.writer, b.seq)));
+    all.into_iter().map(|(_, kept)| kept).collect()
+}
+
 /// Reads the logs of all writers of a car folder as one.
 ///
 /// # Errors
@@ -40,13 +55,14 @@ pub fn read_writer(storage: &dyn Storage, writer: &str) -> Result<Reading, Stora
 pub fn read_car(storage: &dyn Storage) -> Result<Reading, StorageError> {
     let folder = Folder::list(storage)?;
     let mut all = Reading::default();
+    let mut logs = Vec::new();
     for writer in &folder.writers {
         let (found, kept) = scan_writer(storage, writer, true)?;
-        all.kept.extend(kept);
+        logs.push(kept);
         all.problems.extend(found.problems);
     }
     all.problems.extend(folder.problems());
-    all.kept.sort_by(|a, b| (a.at, &a.writer, a.seq).cmp(&(b.at, &b.writer, b.seq)));
+    all.kept = in_order(logs);
     drop_repeated(&mut all);
     Ok(all)
 }
@@ -67,7 +83,7 @@ pub(super) fn scan_writer(
     keep: bool,
 ) -> Result<(Scan, Vec<Kept>), StorageError> {
     let (log, head) = (names::log(writer), names::head(writer));
-    let mut before = storage.read(&head)?;
+    let mut before = storage.read_at_most(&head, LONGEST_HEAD)?;
     let mut tries = 0;
     loop {
         let mut kept = Vec::new();
@@ -77,7 +93,7 @@ pub(super) fn scan_writer(
             }
         })
         .map_err(|error| StorageError::new(Doing::Read, &storage.path_of(&log), &error))?;
-        let after = storage.read(&head)?;
+        let after = storage.read_at_most(&head, LONGEST_HEAD)?;
         tries += 1;
         if after == before || tries == TRIES {
             return Ok((found, kept));
@@ -93,6 +109,8 @@ pub(super) struct Folder {
     pub writers: BTreeSet<String>,
     /// Copies kept aside: writer, then file names.
     pub asides: BTreeMap<String, Vec<String>>,
+    /// What a replacement that was cut short left behind: hidden, unfinished, read by nobody.
+    pub leftovers: Vec<String>,
     torn: Vec<String>,
     stray: Vec<String>,
 }
@@ -108,6 +126,7 @@ impl Folder {
                 FileName::Aside(writer, _) => folder.asides.entry(writer).or_default().push(name),
                 FileName::Torn(_) => folder.torn.push(name),
                 FileName::Stray => folder.stray.push(name),
+                FileName::Leftover => folder.leftovers.push(name),
                 FileName::AsideHead(..) | FileName::Other => {}
             }
         }

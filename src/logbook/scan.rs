@@ -7,7 +7,17 @@ use crate::logbook::head::HeadFile;
 use crate::logbook::names;
 use crate::logbook::problem::{Fault, Problem};
 use crate::logbook::record::{self, Line, MAX_LINE, Record, RecordError};
+use crate::logbook::storage::LARGEST;
 use crate::model::entry::Kept;
+
+/// After so many bytes without an end of line the rest is not read: this was never a log, or its end is lost.
+const ENDLESS: u64 = 16 * MAX_LINE as u64;
+
+/// After so many lines in a row that are no records the rest is not read either.
+const NO_RECORDS: u64 = 100_000;
+
+/// Problems of one log that are named one by one; of the others only the last is.
+const NAMED: usize = 1000;
 
 /// Where a log ends and what was found on the way.
 #[derive(Clone, Debug, PartialEq)]
@@ -40,6 +50,9 @@ pub(super) fn scan(
     let mut buffer = Vec::new();
     while let Some(piece) = lines.next(&mut buffer)? {
         state.line(&buffer, &piece, keep);
+        if state.reads_no_further(piece.endless) {
+            break;
+        }
     }
     Ok(state.finish(head))
 }
@@ -50,6 +63,8 @@ struct Piece {
     length: u64,
     whole: bool,
     too_long: bool,
+    /// Not read to its end: it is far longer than anything ever written.
+    endless: bool,
 }
 
 struct Lines<R> {
@@ -71,8 +86,13 @@ impl<R: BufRead> Lines<R> {
         }
         let too_long = !whole && length == most;
         let mut rest = Vec::new();
+        let mut endless = false;
         while too_long && !whole {
             rest.clear();
+            if length > ENDLESS {
+                endless = true;
+                break;
+            }
             let more = self.input.by_ref().take(most).read_until(b'\n', &mut rest)? as u64;
             whole = rest.last() == Some(&b'\n');
             length += more;
@@ -80,7 +100,7 @@ impl<R: BufRead> Lines<R> {
                 break;
             }
         }
-        Ok(Some(Piece { length, whole, too_long }))
+        Ok(Some(Piece { length, whole, too_long, endless }))
     }
 }
 
@@ -108,6 +128,10 @@ struct State<'a> {
     /// A foreign writer that was already reported.
     foreign: Option<String>,
     problems: Vec<Problem>,
+    /// Problems that are only counted.
+    unnamed: u64,
+    /// Lines in a row that are no records.
+    bad_lines: u64,
 }
 
 impl<'a> State<'a> {
@@ -126,16 +150,32 @@ impl<'a> State<'a> {
             torn: None,
             foreign: None,
             problems: Vec::new(),
+            unnamed: 0,
+            bad_lines: 0,
         }
     }
 
     fn say(&mut self, fault: Fault) {
+        if self.problems.len() > NAMED {
+            self.problems.pop();
+            self.unnamed += 1;
+        }
         self.problems.push(Problem { file: self.file.clone(), line: Some(self.line), fault });
+    }
+
+    /// Whether the rest is left: whatever stands in the file, reading it takes bounded time and memory.
+    fn reads_no_further(&mut self, endless: bool) -> bool {
+        let stops = endless || self.bad_lines > NO_RECORDS || self.offset > LARGEST;
+        if stops {
+            self.say(Fault::NotReadOn { bytes: self.offset });
+        }
+        stops
     }
 
     fn line(&mut self, bytes: &[u8], piece: &Piece, keep: &mut dyn FnMut(Kept)) {
         self.line += 1;
-        if !piece.whole {
+        // An unfinished record is never longer than a record may be.
+        if !piece.whole && !piece.too_long {
             self.torn = Some(self.offset);
             self.say(Fault::Torn { bytes: piece.length });
             return;
@@ -150,10 +190,12 @@ impl<'a> State<'a> {
         };
         match record {
             Ok(record) => {
+                self.bad_lines = 0;
                 self.last = Passed { hash, sum: Some(record.sum) };
                 self.record(record, keep);
             }
             Err(error) => {
+                self.bad_lines += 1;
                 self.last = Passed { hash, sum: None };
                 self.seq = self.seq.saturating_add(1);
                 self.say(Fault::Bad(error));
@@ -194,6 +236,10 @@ impl<'a> State<'a> {
             };
             self.problems.push(Problem { file, line: None, fault });
         }
+        if self.unnamed > 0 {
+            let fault = Fault::Unnamed { count: self.unnamed };
+            self.problems.insert(NAMED, Problem { file: names::log(self.writer), line: None, fault });
+        }
         Scan {
             problems: self.problems,
             seq: self.seq,
@@ -216,9 +262,13 @@ impl<'a> State<'a> {
             HeadFile::Absent => self.line == 1,
             HeadFile::Unreadable => false,
         };
-        let newer =
-            matches!(self.problems.last(), Some(Problem { fault: Fault::Bad(RecordError::Newer(_)), .. }));
-        if never_kept && !newer {
+        // Neither a newer program's record nor a line that was never one is the work of a crash.
+        let foreign = matches!(
+            self.problems.last(),
+            Some(Problem { fault: Fault::Bad(RecordError::Newer(_) | RecordError::TooLong), .. })
+                | Some(Problem { fault: Fault::NotReadOn { .. }, .. })
+        );
+        if never_kept && !foreign {
             self.problems.pop();
             self.say(Fault::Torn { bytes: self.offset - self.last_start });
             self.torn = Some(self.last_start);

@@ -6,6 +6,9 @@ use std::fmt;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
+/// The largest file that is ever held in memory whole: over a million records.
+pub const LARGEST: u64 = 1 << 30;
+
 /// The folder of one car. Names are plain file names inside it.
 ///
 /// The log relies on this and no more: bytes are safe once [`Storage::sync`] has returned; what `replace`,
@@ -66,11 +69,25 @@ pub trait Storage {
     /// Reads a whole file; `None` when there is none.
     ///
     /// # Errors
-    /// When it is there and cannot be read.
+    /// When it is there and cannot be read, or is larger than [`LARGEST`].
     fn read(&self, name: &str) -> Result<Option<Vec<u8>>, StorageError> {
-        let Some(mut file) = self.open(name)? else { return Ok(None) };
+        let bytes = self.read_at_most(name, LARGEST + 1)?;
+        if bytes.as_ref().is_some_and(|bytes| bytes.len() as u64 > LARGEST) {
+            let error = io::Error::other("it is larger than 1 GiB, and no log of ours is");
+            return Err(StorageError::new(Doing::Read, &self.path_of(name), &error));
+        }
+        Ok(bytes)
+    }
+
+    /// Reads a file, but no more than `most` bytes of it; `None` when there is none.
+    ///
+    /// # Errors
+    /// When it is there and cannot be read.
+    fn read_at_most(&self, name: &str, most: u64) -> Result<Option<Vec<u8>>, StorageError> {
+        let Some(file) = self.open(name)? else { return Ok(None) };
         let mut bytes = Vec::new();
-        file.read_to_end(&mut bytes)
+        file.take(most)
+            .read_to_end(&mut bytes)
             .map_err(|error| StorageError::new(Doing::Read, &self.path_of(name), &error))?;
         Ok(Some(bytes))
     }

@@ -88,7 +88,12 @@ impl<S: Storage> LogWriter<S> {
             return Err(LogError::WriterId(writer.to_owned()));
         }
         let lock = storage.lock(&names::lock(writer))?;
-        if let Some(copies) = Folder::list(&storage)?.asides.remove(writer) {
+        let mut folder = Folder::list(&storage)?;
+        let mine = format!(".{writer}.");
+        for name in folder.leftovers.iter().filter(|name| name.starts_with(&mine)) {
+            storage.remove(name)?;
+        }
+        if let Some(copies) = folder.asides.remove(writer) {
             let fault = Fault::Aside { copies };
             return Err(LogError::Damaged(Problem { file: names::log(writer), line: None, fault }));
         }
@@ -156,7 +161,8 @@ fn refusal(found: &Scan) -> Option<&Problem> {
         | Fault::HeadDiffers { .. }
         | Fault::HeadOld { .. }
         | Fault::HeadAbsent
-        | Fault::HeadUnreadable => true,
+        | Fault::HeadUnreadable
+        | Fault::NotReadOn { .. } => true,
         _ => found.seq > 0 && found.sum.is_none(),
     };
     at_end.then_some(end)
@@ -194,7 +200,7 @@ pub(super) fn set_aside(storage: &dyn Storage, writer: &str, tail: &[u8]) -> Res
     let mut count = 1;
     loop {
         let name = names::torn(writer, count);
-        match storage.read(&name)? {
+        match storage.read_at_most(&name, tail.len() as u64 + 1)? {
             None => {
                 storage.create(&name, tail)?;
                 return Ok(name);

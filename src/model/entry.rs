@@ -321,10 +321,15 @@ pub struct Kept {
 impl Kept {
     /// When it was seen: the time on the paper where there is one, else the time of entry.
     pub fn seen_at(&self) -> Moment {
+        self.written_at().unwrap_or(self.at)
+    }
+
+    /// The time written on the paper, where there is one.
+    pub fn written_at(&self) -> Option<Moment> {
         match &self.entry {
-            Entry::Finding(finding) => finding.seen_at.unwrap_or(self.at),
-            Entry::Reading(reading) => reading.seen_at.unwrap_or(self.at),
-            _ => self.at,
+            Entry::Finding(finding) => finding.seen_at,
+            Entry::Reading(reading) => reading.seen_at,
+            _ => None,
         }
     }
 }

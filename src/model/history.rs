@@ -11,6 +11,10 @@ use super::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, WalkStarted};
 pub struct History {
     kept: Vec<Kept>,
     withdrawn: BTreeSet<String>,
+    /// The time that orders each entry, beside `kept`.
+    order: Vec<Moment>,
+    /// The latest time of entry of each writer so far.
+    latest: BTreeMap<String, Moment>,
 }
 
 /// One walk as the record has it.
@@ -73,6 +77,19 @@ impl History {
         if let Entry::Withdrawn { record, .. } = &kept.entry {
             self.withdrawn.insert(record.clone());
         }
+        // A clock that jumped back does not make a later answer an earlier one: one writer's entries stand in
+        // the order they were entered, whatever its clock said.
+        let entered = match self.latest.get_mut(&kept.writer) {
+            Some(latest) => {
+                *latest = kept.at.max(*latest);
+                *latest
+            }
+            None => {
+                self.latest.insert(kept.writer.clone(), kept.at);
+                kept.at
+            }
+        };
+        self.order.push(kept.written_at().unwrap_or(entered));
         self.kept.push(kept);
     }
 
@@ -118,18 +135,24 @@ impl History {
         self.kept.iter().filter(|kept| !self.withdrawn.contains(&kept.id))
     }
 
+    /// The same, each with the time that orders it.
+    fn timed_entries(&self) -> impl Iterator<Item = (Moment, &Kept)> {
+        let timed = self.order.iter().copied().zip(&self.kept);
+        timed.filter(|(_, kept)| !self.withdrawn.contains(&kept.id))
+    }
+
     /// Findings that were not taken back, by the time they were seen.
     pub fn findings(&self) -> Vec<(&Kept, &Finding)> {
-        let mut found: Vec<(&Kept, &Finding)> = self
-            .standing_entries()
-            .filter_map(|kept| match &kept.entry {
-                Entry::Finding(finding) => Some((kept, finding.as_ref())),
+        let mut found: Vec<(Moment, &Kept, &Finding)> = self
+            .timed_entries()
+            .filter_map(|(at, kept)| match &kept.entry {
+                Entry::Finding(finding) => Some((at, kept, finding.as_ref())),
                 _ => None,
             })
             .collect();
         // Stable: what was seen at one moment stays in the order it was entered.
-        found.sort_by_key(|(kept, _)| kept.seen_at());
-        found
+        found.sort_by_key(|(at, ..)| *at);
+        found.into_iter().map(|(_, kept, finding)| (kept, finding)).collect()
     }
 
     /// What stands for every item of every check. An accept, a not-fitted or a claim of repair without an item holds for
@@ -204,18 +227,16 @@ impl History {
 
     /// The newest reading of each key.
     pub fn readings(&self) -> BTreeMap<&str, (&Kept, &Reading)> {
-        let mut readings: BTreeMap<&str, (&Kept, &Reading)> = BTreeMap::new();
-        for kept in self.standing_entries() {
+        let mut readings: BTreeMap<&str, (Moment, &Kept, &Reading)> = BTreeMap::new();
+        for (at, kept) in self.timed_entries() {
             if let Entry::Reading(reading) = &kept.entry {
-                let newer = readings
-                    .get(reading.key.as_str())
-                    .is_none_or(|(known, _)| known.seen_at() <= kept.seen_at());
+                let newer = readings.get(reading.key.as_str()).is_none_or(|(known, ..)| *known <= at);
                 if newer {
-                    readings.insert(&reading.key, (kept, reading));
+                    readings.insert(&reading.key, (at, kept, reading));
                 }
             }
         }
-        readings
+        readings.into_iter().map(|(key, (_, kept, reading))| (key, (kept, reading))).collect()
     }
 
     /// Remarks beside a record, or for the whole car with `None`.

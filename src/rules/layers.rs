@@ -12,6 +12,9 @@ use crate::units::Span;
 use super::merge::{both_set, merge};
 use super::ruleset::{Change, Dropped, Layer, Repeat, Ruleset};
 
+/// Rulesets that build on one another are a handful; more is a ring.
+const DEEPEST: usize = 32;
+
 /// Finds a ruleset's text by its id, for a file that extends it.
 pub type Lookup<'a> = &'a dyn Fn(&str, &SourceFile) -> Option<Rc<SourceFile>>;
 
@@ -184,7 +187,8 @@ impl Stack<'_> {
     }
 
     fn push_parent(&mut self, file: &Rc<SourceFile>, parent: &Word) {
-        if self.open.contains(&parent.text) {
+        // A file may be found under another name than its id, so that a ring shows only by its depth.
+        if self.open.contains(&parent.text) || self.open.len() > DEEPEST {
             let help = "take the extends out of one of them";
             self.mistakes.push(Mistake::error(
                 &parent.at,

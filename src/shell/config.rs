@@ -1,6 +1,6 @@
 //! The settings file: `<config>/linewalk/config.toml`. Every key may be left out.
 
-use crate::mistake::Mistake;
+use crate::mistake::{self, Mistake};
 use crate::source::{self, FieldKind, Node, Overrides, ReadState, Reader, Value, Word, text_or_number};
 use crate::units::Units;
 
@@ -39,7 +39,7 @@ pub fn read_config(paths: &Paths) -> Result<Config, String> {
     if !path.exists() {
         return Ok(Config::default());
     }
-    let file = crate::mistake::SourceFile::new(path.display().to_string(), read_text(&path)?);
+    let file = mistake::SourceFile::new(path.display().to_string(), read_text(&path)?);
     let (root, mut mistakes) = source::parse(&file);
     let state = ReadState::new(Overrides::new());
     let config = Reader::document(&root, &state, read);
@@ -47,7 +47,7 @@ pub fn read_config(paths: &Paths) -> Result<Config, String> {
     if mistakes.is_empty() {
         return Ok(config);
     }
-    Err(mistakes.iter().map(Mistake::render).collect::<Vec<_>>().join("\n"))
+    Err(mistake::render_all(&mistakes))
 }
 
 const PERSONS: [(&str, &str); 3] = [("owner", "owner"), ("inspector", "inspector"), ("shop", "shop")];

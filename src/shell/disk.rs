@@ -5,6 +5,7 @@ use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
+use crate::logbook::names;
 use crate::logbook::storage::{Doing, Lock, Storage, StorageError};
 
 /// A folder on disk, as the log wants it.
@@ -36,6 +37,7 @@ impl DiskStorage {
     /// When it cannot be made.
     pub fn create(folder: impl Into<PathBuf>) -> Result<Self, StorageError> {
         let folder = folder.into();
+        no_link(&folder).map_err(|error| StorageError::new(Doing::MakeFolder, &folder, &error))?;
         fs::create_dir_all(&folder).map_err(|error| StorageError::new(Doing::MakeFolder, &folder, &error))?;
         Ok(Self::at(folder))
     }
@@ -61,6 +63,7 @@ impl DiskStorage {
         let mut appending = self.appending.borrow_mut();
         if appending.as_ref().is_none_or(|open| open.name != name) {
             let path = self.path_of(name);
+            no_link(&path)?;
             let new = !path.try_exists()?;
             // Reading too: a handle that may only append cannot be locked or measured everywhere.
             let file = OpenOptions::new().read(true).append(true).create(true).open(path)?;
@@ -77,6 +80,7 @@ impl DiskStorage {
         match appending.as_mut().filter(|open| open.name == name) {
             Some(open) => {
                 open.file.sync_data()?;
+                still_there(&open.file, &self.path_of(name))?;
                 if open.new {
                     sync_folder(&self.folder)?;
                     open.new = false;
@@ -108,7 +112,7 @@ impl Storage for DiskStorage {
     }
 
     fn open(&self, name: &str) -> Result<Option<Box<dyn Read>>, StorageError> {
-        match File::open(self.path_of(name)) {
+        match open_file(&self.path_of(name)) {
             Ok(file) => Ok(Some(Box::new(file))),
             Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
             Err(error) => self.fails(Doing::Read, name, Err(error)),
@@ -145,6 +149,7 @@ impl Storage for DiskStorage {
 
     fn lock(&self, name: &str) -> Result<Lock, StorageError> {
         let path = self.path_of(name);
+        self.fails(Doing::Lock, name, no_link(&path))?;
         let open = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(&path);
         let file = self.fails(Doing::Lock, name, open)?;
         // The lock goes with the handle. The file stays: removing it could take it from somebody who has
@@ -157,16 +162,65 @@ impl Storage for DiskStorage {
     }
 }
 
+/// A file that was removed, or replaced by another, can still be written to by whoever has it open; what is
+/// written then is gone with it.
+#[cfg(unix)]
+fn still_there(file: &File, path: &Path) -> io::Result<()> {
+    use std::os::unix::fs::MetadataExt;
+    let (open, named) = (file.metadata()?, fs::symlink_metadata(path)?);
+    if (open.dev(), open.ino()) == (named.dev(), named.ino()) {
+        return Ok(());
+    }
+    Err(io::Error::other("another file took its place while it was open"))
+}
+
+/// Elsewhere an open file cannot be removed.
+#[cfg(not(unix))]
+fn still_there(_file: &File, _path: &Path) -> io::Result<()> {
+    Ok(())
+}
+
+/// Opens a file to read it. What is no file, a device or a pipe, is refused: reading it may never end.
+///
+/// # Errors
+/// What the system says, or that it is no file.
+pub fn open_file(path: &Path) -> io::Result<File> {
+    if fs::metadata(path)?.is_file() { File::open(path) } else { Err(io::Error::other("this is not a file")) }
+}
+
+/// Refuses to write through a symbolic link, which may lead anywhere.
+///
+/// # Errors
+/// That it is one, and where it leads.
+pub fn no_link(path: &Path) -> io::Result<()> {
+    match link_target(path) {
+        Some(to) => Err(io::Error::other(format!(
+            "it is a symbolic link to {}, and nothing is written through one: put the real thing there",
+            to.display()
+        ))),
+        None => Ok(()),
+    }
+}
+
+/// Where a symbolic link leads; `None` for anything else.
+pub fn link_target(path: &Path) -> Option<PathBuf> {
+    let link = fs::symlink_metadata(path).is_ok_and(|about| about.is_symlink());
+    link.then(|| fs::read_link(path).unwrap_or_default())
+}
+
 /// Puts a new content in a file's place, so that a crash leaves the old one or the new one: a new file is
-/// written beside it, synced, renamed over it, and the folder synced.
+/// written beside it under a name nobody can foresee, given the old one's permissions, synced, renamed over it,
+/// and the folder synced.
 ///
 /// # Errors
 /// What the system says; the old content is then still there, unless the very last step failed.
 pub fn replace_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(format!(".{}.tmp", std::process::id()));
-    let beside = PathBuf::from(beside);
-    let written = write_synced(OpenOptions::new().write(true).create(true).truncate(true), &beside, bytes)
+    let name = path.file_name().ok_or(io::ErrorKind::InvalidInput)?.to_string_lossy();
+    let mark = uuid::Uuid::now_v7().simple().to_string();
+    let beside = path.with_file_name(names::beside(&name, &mark));
+    let before = fs::symlink_metadata(path).ok().filter(fs::Metadata::is_file);
+    let written = create_file(&beside, bytes)
+        .and_then(|()| before.map_or(Ok(()), |before| fs::set_permissions(&beside, before.permissions())))
         .and_then(|()| fs::rename(&beside, path));
     if let Err(error) = written {
         // The first error is the one to tell.
@@ -176,12 +230,9 @@ pub fn replace_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
     path.parent().map_or(Ok(()), sync_folder)
 }
 
+/// Writes a new file that must not be there yet, through no link.
 fn create_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    write_synced(OpenOptions::new().write(true).create_new(true), path, bytes)
-}
-
-fn write_synced(how: &OpenOptions, path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let mut file = how.open(path)?;
+    let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
     file.write_all(bytes)?;
     file.sync_all()
 }

@@ -19,7 +19,7 @@ use crate::walk::{CarLine, Garage, Keeper, Start, Walk, overrides_of};
 use super::clock;
 use super::disk::DiskStorage;
 use super::load::{self, FoundCar, FoundRules};
-use super::paths::{Paths, told, write_whole};
+use super::paths::{Paths, links_in, no_links, told, write_inside};
 
 /// The car that is offered where none is known, to try things on.
 const SAMPLE: &str = include_str!("../../sample-cars/heron.toml");
@@ -87,11 +87,13 @@ impl DiskGarage {
     /// Where its folder cannot be read.
     pub fn history(&self, id: &str) -> Result<(History, Vec<String>), String> {
         let folder = self.paths.car(id);
-        if !folder.is_dir() {
+        if !is_id(id) || !folder.is_dir() {
             return Ok((History::default(), Vec::new()));
         }
         let read = read_log(&DiskStorage::at(&folder)).map_err(|error| error.to_string())?;
-        let trouble = read.problems.iter().map(|problem| format!("log: {problem}")).collect();
+        let links = links_in(&folder).into_iter();
+        let problems = read.problems.iter().map(|problem| format!("log: {problem}"));
+        let trouble = links.chain(problems).collect();
         Ok((History::fold(read.kept), trouble))
     }
 
@@ -124,6 +126,7 @@ impl DiskGarage {
             return Ok(Vec::new());
         }
         self.open = None;
+        no_links(&self.paths.data, &self.paths.car(id))?;
         let writer = self.paths.writer_id()?;
         let mut notes = Vec::new();
         for attempt in 1..=9 {
@@ -245,18 +248,18 @@ impl Keeper for DiskGarage {
         let Some(open) = &self.open else {
             return Err("no car is open: the photo was not copied".to_owned());
         };
-        copy_photo(&self.paths.car(&open.id).join("photos"), Path::new(path))
+        copy_photo(&self.paths.data, &self.paths.car(&open.id).join("photos"), Path::new(path))
     }
 }
 
 /// Copies a photo under a name that its contents give it, so that no two photos can take each other's place.
-fn copy_photo(folder: &Path, path: &Path) -> Result<Photo, String> {
+fn copy_photo(data: &Path, folder: &Path, path: &Path) -> Result<Photo, String> {
     let about = fs::metadata(path).map_err(|error| told("read the photo", path, &error))?;
     if !about.is_file() || about.len() > 100 * 1024 * 1024 {
         return Err(format!("{} is no photo file under 100 MB", path.display()));
     }
     let bytes = fs::read(path).map_err(|error| told("read the photo", path, &error))?;
-    let sha256: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+    let sha256 = hex_of(&bytes);
     let stem: String = path
         .file_stem()
         .and_then(|stem| stem.to_str())
@@ -269,10 +272,16 @@ fn copy_photo(folder: &Path, path: &Path) -> Result<Photo, String> {
     let ending: String = ending.chars().filter(char::is_ascii_alphanumeric).take(8).collect();
     let file = format!("{stem}-{}.{ending}", sha256.get(..8).unwrap_or_default());
     let target = folder.join(&file);
-    if !target.exists() {
-        write_whole(&target, &bytes)?;
+    no_links(data, &target)?;
+    // What stands there under the photo's name may be something else by now.
+    if !fs::read(&target).is_ok_and(|there| there == bytes) {
+        write_inside(data, &target, &bytes)?;
     }
     Ok(Photo { file, sha256 })
+}
+
+fn hex_of(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 impl Garage for DiskGarage {
@@ -313,14 +322,14 @@ impl Garage for DiskGarage {
         if !without.is_empty() {
             text.push_str(&format!("without = [{}]\n", tags(without)));
         }
-        write_whole(&self.paths.car(&id).join("car.toml"), text.as_bytes())?;
+        write_inside(&self.paths.data, &self.paths.car(&id).join("car.toml"), text.as_bytes())?;
         Ok(id)
     }
 
     fn save_report(&mut self, name: &str, bytes: &[u8]) -> Result<String, String> {
         let Some(open) = &self.open else { return Err("no car is open".to_owned()) };
         let path = self.paths.car(&open.id).join("reports").join(name);
-        write_whole(&path, bytes)?;
+        write_inside(&self.paths.data, &path, bytes)?;
         Ok(path.display().to_string())
     }
 

@@ -46,7 +46,7 @@ pub fn find_car(paths: &Paths, car: &str, overrides: &Overrides) -> Result<Found
 
 /// Every mistake as text.
 pub fn rendered(mistakes: &[Mistake]) -> String {
-    mistakes.iter().map(Mistake::render).collect::<Vec<_>>().join("\n")
+    crate::mistake::render_all(mistakes)
 }
 
 fn locate(paths: &Paths, car: &str) -> Result<(PathBuf, bool), String> {
@@ -93,7 +93,7 @@ pub fn remember(paths: &Paths, id: &str, found: &FoundCar) -> Result<(), String>
     if read_text(&note).is_ok_and(|known| known.trim() == text) {
         return Ok(());
     }
-    super::paths::write_whole(&note, text.as_bytes())
+    super::paths::write_inside(&paths.data, &note, text.as_bytes())
 }
 
 /// Rules as loaded, with what is doubtful about them.
@@ -109,6 +109,10 @@ pub struct FoundRules {
 
 /// A rule file beside another, in the data folder, or built in.
 pub fn look_up(paths: &Paths, id: &str, from: &SourceFile) -> Option<Rc<SourceFile>> {
+    // An id is no path: it cannot lead out of these folders.
+    if !is_id(id) {
+        return None;
+    }
     let beside = Path::new(&from.name).parent().map(Path::to_owned);
     let folders = [beside, Some(paths.data.join("rulesets"))];
     for folder in folders.into_iter().flatten() {

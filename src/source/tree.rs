@@ -8,6 +8,12 @@ use toml::value::Datetime;
 
 use crate::mistake::{Mistake, Place, SourceFile};
 
+/// Syntax mistakes of one file that are told.
+const MOST_ERRORS: usize = 100;
+
+/// The longest text or key of a file, in bytes.
+pub const LONGEST_TEXT: usize = 16 * 1024;
+
 /// What stands at one place.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Value {
@@ -96,8 +102,9 @@ impl Table {
 /// Reads a document. The tree holds whatever could be read; every syntax mistake is reported.
 pub fn parse(file: &Rc<SourceFile>) -> (Node, Vec<Mistake>) {
     let (table, errors) = DeTable::parse_recoverable(&file.text);
-    let mistakes = errors
+    let mut mistakes: Vec<Mistake> = errors
         .into_iter()
+        .take(MOST_ERRORS)
         .map(|error| {
             let at = Place { file: Rc::clone(file), range: error.span().unwrap_or(0..0) };
             let help = "write it as TOML 1.0 asks: key = value, texts in quotes, dates as 2026-03-14";
@@ -109,7 +116,32 @@ pub fn parse(file: &Rc<SourceFile>) -> (Node, Vec<Mistake>) {
         value: Value::Table(convert_table(table.get_ref(), file)),
         at: Place { file: Rc::clone(file), range: span },
     };
+    too_long(&node, &mut mistakes);
     (node, mistakes)
+}
+
+/// Reports texts and keys that are longer than anything people write, so that whatever is read can also be kept
+/// and shown.
+fn too_long(node: &Node, mistakes: &mut Vec<Mistake>) {
+    match &node.value {
+        Value::Text(text) => report_length(&node.at, text.len(), mistakes),
+        Value::Array(items) => items.iter().for_each(|item| too_long(item, mistakes)),
+        Value::Table(table) => {
+            for (key, value) in &table.entries {
+                report_length(&key.at, key.text.len(), mistakes);
+                too_long(value, mistakes);
+            }
+        }
+        _ => {}
+    }
+}
+
+fn report_length(at: &Place, length: usize, mistakes: &mut Vec<Mistake>) {
+    if length > LONGEST_TEXT && mistakes.len() < 2 * MOST_ERRORS {
+        let start = Place { file: Rc::clone(&at.file), range: at.range.start..at.range.start };
+        let message = format!("this text has {length} bytes, and none may have more than {LONGEST_TEXT}");
+        mistakes.push(Mistake::error(&start, message, "shorten it"));
+    }
 }
 
 /// Mistakes of a reading that are not merely about what a syntax mistake left unreadable.

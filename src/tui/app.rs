@@ -220,6 +220,9 @@ impl<G: Garage> App<G> {
             KeyCode::End => InputRequest::GoToEnd,
             _ => return,
         };
+        if self.is_full(request) {
+            return;
+        }
         self.state.said = None;
         if let Some(input) = self.input() {
             input.handle(request);
@@ -228,7 +231,7 @@ impl<G: Garage> App<G> {
     }
 
     /// The line of text at hand.
-    fn input(&mut self) -> Option<&mut Input> {
+    pub(super) fn input(&mut self) -> Option<&mut Input> {
         match (&mut self.state.over, &mut self.state.screen) {
             (Some(Over::Typing(typing)), _) => {
                 let at = typing.at;
@@ -242,7 +245,7 @@ impl<G: Garage> App<G> {
         }
     }
 
-    fn text_changed(&mut self) {
+    pub(super) fn text_changed(&mut self) {
         match (&mut self.state.over, &mut self.state.screen) {
             (Some(Over::Typing(typing)), _) => {
                 typing.trouble = None;

@@ -1,15 +1,22 @@
 //! The loop: draw, wait for a key, change. The terminal is put back whatever happens.
 
-use std::io;
+use std::io::{self, Stdout, stdout};
 use std::time::Duration;
 
-use crossterm::event::{self, Event};
+use crossterm::event::{self, Event, KeyCode, KeyEvent, KeyModifiers};
+use ratatui::Terminal;
+use ratatui::backend::CrosstermBackend;
+use ratatui::layout::Rect;
 
 use crate::walk::Garage;
 
 use super::app::App;
 use super::draw::draw;
 use super::options::Options;
+use super::terminal;
+
+/// Events taken in before the screen is drawn again: a heap of them, as of a paste, is drawn once.
+const HEAP: usize = 1024;
 
 /// Runs the app until the person leaves, and gives the garage back.
 ///
@@ -17,29 +24,70 @@ use super::options::Options;
 /// What the terminal refused; it is restored first. Nothing that was shown as kept is lost.
 pub fn run<G: Garage>(garage: G, options: Options) -> io::Result<G> {
     let mut app = App::new(garage, options);
-    let mut terminal = ratatui::try_init().inspect_err(|_| {
-        let _ = ratatui::try_restore();
-    })?;
-    let outcome = walk_through(&mut terminal, &mut app);
-    let restored = ratatui::try_restore();
+    terminal::guard()?;
+    let outcome = terminal::take()
+        .and_then(|()| Terminal::new(CrosstermBackend::new(stdout())))
+        .and_then(|mut screen| walk_through(&mut screen, &mut app));
+    let restored = terminal::give_back();
     outcome.and(restored)?;
     Ok(app.into_garage())
 }
 
-fn walk_through<G: Garage>(terminal: &mut ratatui::DefaultTerminal, app: &mut App<G>) -> io::Result<()> {
+type Screen = Terminal<CrosstermBackend<Stdout>>;
+
+fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
     while !app.is_done() {
-        let size = terminal.size()?;
-        app.resize(size.width, size.height);
-        terminal.draw(|frame| draw(app.state(), app.theme(), frame))?;
+        show(screen, app)?;
         // Nothing moves by itself but the clock of a pressure hold.
         if app.is_ticking() && !event::poll(Duration::from_secs(1))? {
             app.tick();
             continue;
         }
-        match event::read()? {
-            Event::Key(key) if key.is_press() => app.press(key),
-            _ => {}
+        let mut taken = 0;
+        loop {
+            take_in(event::read()?, screen, app)?;
+            taken += 1;
+            if app.is_done() || taken == HEAP || !event::poll(Duration::ZERO)? {
+                break;
+            }
         }
     }
     Ok(())
+}
+
+fn show<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
+    let _drawing = terminal::drawing();
+    if terminal::is_taken() {
+        let size = screen.size()?;
+        app.resize(size.width, size.height);
+        screen.draw(|frame| draw(app.state(), app.theme(), frame))?;
+    }
+    Ok(())
+}
+
+fn take_in<G: Garage>(event: Event, screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
+    match event {
+        Event::Key(key) if key.is_press() && is_suspend(key) => suspend(app),
+        Event::Key(key) if key.is_press() => app.press(key),
+        Event::Paste(text) => app.paste(&text),
+        // Also sent when the program goes on after a stop: what stood on the screen is gone then.
+        Event::Resize(..) => {
+            let _drawing = terminal::drawing();
+            let size = screen.size()?;
+            // Clears without asking the terminal for its cursor, which not every terminal tells.
+            screen.resize(Rect::new(0, 0, size.width, size.height))?;
+        }
+        _ => {}
+    }
+    Ok(())
+}
+
+fn suspend<G: Garage>(app: &mut App<G>) {
+    if !terminal::suspend() {
+        app.object("This window has no shell to go back to, so the program stays.");
+    }
+}
+
+fn is_suspend(key: KeyEvent) -> bool {
+    key.modifiers.contains(KeyModifiers::CONTROL) && key.code == KeyCode::Char('z')
 }

@@ -2,31 +2,45 @@
 #![cfg(unix)]
 
 use std::io::{Read, Write};
+use std::path::Path;
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
-use portable_pty::{Child, CommandBuilder, PtySize, native_pty_system};
+use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
 
-/// The program in a terminal of 80 by 24, and what the terminal shows.
-struct Screen {
-    child: Box<dyn Child + Send + Sync>,
+/// A program in a terminal of 80 by 24, and what the terminal shows.
+pub struct Screen {
+    pub child: Box<dyn Child + Send + Sync>,
     keys: Box<dyn Write + Send>,
     bytes: Receiver<Vec<u8>>,
-    parser: vt100::Parser,
-    _master: Box<dyn portable_pty::MasterPty + Send>,
+    pub parser: vt100::Parser,
+    master: Option<Box<dyn MasterPty + Send>>,
+}
+
+/// A walk of the smallest car, as a command for a terminal; data and settings go into the folder.
+pub fn walk(folder: &Path) -> CommandBuilder {
+    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_linewalk"));
+    command.args(["walk", "sample-cars/minimal.toml", "--profile", "scales-short", "--by", "R.N."]);
+    at_home(&mut command, folder);
+    command
+}
+
+/// Data and settings in the folder, the terminal an ordinary one.
+pub fn at_home(command: &mut CommandBuilder, folder: &Path) {
+    command.cwd(env!("CARGO_MANIFEST_DIR"));
+    command.env("LINEWALK_DATA_DIR", folder.join("data"));
+    command.env("XDG_CONFIG_HOME", folder.join("config"));
+    command.env("TERM", "xterm-256color");
 }
 
 impl Screen {
-    fn open(folder: &std::path::Path) -> Self {
-        let pair = native_pty_system()
-            .openpty(PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 })
-            .unwrap();
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_linewalk"));
-        command.args(["walk", "sample-cars/minimal.toml", "--profile", "scales-short", "--by", "R.N."]);
-        command.cwd(env!("CARGO_MANIFEST_DIR"));
-        command.env("LINEWALK_DATA_DIR", folder.join("data"));
-        command.env("XDG_CONFIG_HOME", folder.join("config"));
-        command.env("TERM", "xterm-256color");
+    pub fn open(folder: &Path) -> Self {
+        Self::run(walk(folder), 24, 80)
+    }
+
+    pub fn run(command: CommandBuilder, rows: u16, cols: u16) -> Self {
+        let pair =
+            native_pty_system().openpty(PtySize { rows, cols, pixel_width: 0, pixel_height: 0 }).unwrap();
         let child = pair.slave.spawn_command(command).unwrap();
         drop(pair.slave);
         let mut reader = pair.master.try_clone_reader().unwrap();
@@ -41,28 +55,77 @@ impl Screen {
             }
         });
         let size = |n: u16| n.try_into().unwrap();
-        let parser = vt100::Parser::new(size(24), size(80), 0);
-        Self { child, keys, bytes, parser, _master: pair.master }
+        let parser = vt100::Parser::new(size(rows), size(cols), 0);
+        Self { child, keys, bytes, parser, master: Some(pair.master) }
     }
 
     /// Takes in what the program writes until the screen shows a text.
-    fn wait_for(&mut self, text: &str) {
+    pub fn wait_for(&mut self, text: &str) {
+        self.wait_until(text, |screen| screen.contents().contains(text));
+    }
+
+    /// Takes in what the program writes until the screen is as wanted.
+    pub fn wait_until(&mut self, what: &str, wanted: impl Fn(&vt100::Screen) -> bool) {
         let until = Instant::now() + Duration::from_secs(60);
-        while !self.parser.screen().contents().contains(text) {
+        while !wanted(self.parser.screen()) {
             match self.bytes.recv_timeout(until.saturating_duration_since(Instant::now())) {
                 Ok(bytes) => self.parser.process(&bytes),
-                Err(_) => panic!("the screen never showed {text}:\n{}", self.parser.screen().contents()),
+                Err(_) => panic!("the screen never showed {what}:\n{}", self.parser.screen().contents()),
             }
         }
     }
 
-    fn press(&mut self, keys: &str) {
+    /// Whether the screen is as wanted within a second or two.
+    pub fn shows_soon(&mut self, wanted: impl Fn(&vt100::Screen) -> bool) -> bool {
+        let until = Instant::now() + Duration::from_secs(2);
+        while !wanted(self.parser.screen()) {
+            match self.bytes.recv_timeout(until.saturating_duration_since(Instant::now())) {
+                Ok(bytes) => self.parser.process(&bytes),
+                Err(_) => return false,
+            }
+        }
+        true
+    }
+
+    pub fn press(&mut self, keys: &str) {
         self.keys.write_all(keys.as_bytes()).unwrap();
         self.keys.flush().unwrap();
     }
+
+    /// The window becomes larger or smaller.
+    pub fn resize(&mut self, rows: u16, cols: u16) {
+        let size = PtySize { rows, cols, pixel_width: 0, pixel_height: 0 };
+        self.master.as_ref().unwrap().resize(size).unwrap();
+        let size = |n: u16| n.try_into().unwrap();
+        self.parser = vt100::Parser::new(size(rows), size(cols), 0);
+    }
+
+    /// Whether the terminal gives lines with an echo, as a shell wants it, and not single keys.
+    pub fn gives_lines(&self) -> bool {
+        let line = self.master.as_ref().unwrap().get_termios().unwrap();
+        let flags = format!("{:?}", line.local_flags);
+        flags.contains("ICANON") && flags.contains("ECHO")
+    }
+
+    /// Takes in all that is left once the program has ended, and gives its status.
+    pub fn ends(&mut self) -> ExitStatus {
+        let status = self.child.wait().unwrap();
+        while let Ok(bytes) = self.bytes.recv_timeout(Duration::from_millis(500)) {
+            self.parser.process(&bytes);
+        }
+        status
+    }
+
+    /// The terminal is as it was before the program.
+    pub fn expect_given_back(&self) {
+        assert!(!self.parser.screen().alternate_screen(), "the alternate screen was not left");
+        assert!(!self.parser.screen().hide_cursor(), "the cursor was left hidden");
+        assert!(!self.parser.screen().bracketed_paste(), "bracketed paste was left on");
+        assert!(self.gives_lines(), "the terminal was left giving single keys");
+    }
 }
 
-fn records(folder: &std::path::Path) -> usize {
+pub fn records(folder: &Path) -> usize {
     let car = folder.join("data/cars/minimal");
     let logs = std::fs::read_dir(car).into_iter().flatten().map(|entry| entry.unwrap().path());
     let logs = logs.filter(|path| path.extension().is_some_and(|ending| ending == "jsonl"));
@@ -83,11 +146,8 @@ fn a_walk_is_left_taken_up_and_killed_without_losing_an_answer() {
     screen.press("a");
     screen.wait_for("2 of ");
     screen.press("\u{3}");
-    assert!(screen.child.wait().unwrap().success());
-    while let Ok(bytes) = screen.bytes.recv_timeout(Duration::from_secs(5)) {
-        screen.parser.process(&bytes);
-    }
-    assert!(!screen.parser.screen().alternate_screen(), "the alternate screen was not left");
+    assert!(screen.ends().success());
+    screen.expect_given_back();
     assert_eq!(records(folder.path()), 3);
 
     // Taken up again, one more answer, then killed as soon as the screen shows it as kept.

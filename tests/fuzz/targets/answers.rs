@@ -1,0 +1,8 @@
+//! Fuzz target: see `drive::answers`.
+#![no_main]
+#![allow(dead_code)]
+
+#[path = "../drive.rs"]
+mod drive;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| drive::answers(bytes));
