@@ -88,8 +88,7 @@ pub fn car(bytes: &[u8]) {
     if any_error(&read.mistakes) {
         return;
     }
-    let situation =
-        Situation::with(&read.car, Readings::default(), now().date_naive(), Settings::QUICK);
+    let situation = Situation::with(&read.car, Readings::default(), now().date_naive(), Settings::QUICK);
     let answers = work_all(&situation);
     let _ = to_csv(&answers, Units::Us);
 }
@@ -351,7 +350,9 @@ pub fn walk(bytes: &[u8]) {
         }
         let action = action(&mut choices, &walk, &keeper.kept);
         match decide(&walk, &action) {
-            Ok(entries) => keep_all(&mut walk, &mut keeper as &mut dyn Keeper, entries).expect("memory keeps"),
+            Ok(entries) => {
+                keep_all(&mut walk, &mut keeper as &mut dyn Keeper, entries).expect("memory keeps")
+            }
             Err(objection) => assert!(!objection.message.is_empty()),
         }
     }

@@ -168,6 +168,7 @@ fn folders_that_may_not_be_read_or_written() {
     assert!(run(report).0 < Some(2));
     // A settings folder that may not be written: no writer id can be made, nothing is kept under another's.
     all_may(&folder.path().join("data"), 0o777);
+    let _ = fs::remove_dir_all(folder.path().join("config/linewalk"));
     all_may(&folder.path().join("config"), 0o555);
     let (status, said) = run(without_rights(folder.path(), &walk).unwrap());
     assert_eq!(status, Some(2), "{said}");

@@ -21,6 +21,7 @@ mod drawing;
 mod electrics;
 mod files;
 mod friction;
+mod fuzzed;
 mod gas;
 mod hold;
 mod hose;
