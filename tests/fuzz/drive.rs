@@ -265,7 +265,7 @@ impl Choices<'_> {
     }
 
     fn maybe(&mut self) -> Option<String> {
-        (self.byte() % 3 == 0).then(|| self.word())
+        self.byte().is_multiple_of(3).then(|| self.word())
     }
 }
 

@@ -9,6 +9,8 @@ use std::time::{Duration, Instant};
 
 use proptest::prelude::*;
 
+type Target = fn(&[u8]);
+
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
@@ -17,7 +19,7 @@ fn root() -> PathBuf {
 /// not optimised takes longer.
 #[test]
 fn the_corpus() {
-    let targets: [(&str, fn(&[u8])); 6] = [
+    let targets: [(&str, Target); 6] = [
         ("quantity", drive::quantity),
         ("car", drive::car),
         ("rules", drive::rules),

@@ -147,9 +147,6 @@ impl Garage for Faulty {
     fn profiles(&self) -> Vec<(String, String)> {
         Vec::new()
     }
-    fn stale(&self) -> Option<String> {
-        None
-    }
     fn by(&self) -> Option<String> {
         None
     }
@@ -160,7 +157,7 @@ impl Garage for Faulty {
 #[test]
 #[ignore = "panics on purpose"]
 fn a_fault_on_purpose() {
-    let options = Options { theme: Theme::Mono, preview: |_, _| String::new(), open: None, stage: None };
+    let options = Options { theme: Theme::Mono, ..Options::new(|_, _| String::new()) };
     let _ = linewalk::tui::run(Faulty(Default::default()), options);
 }
 

@@ -195,8 +195,8 @@ fn killed_at_random_moments() {
     let started = Instant::now();
     let base = built_in("base").unwrap();
     let loaded = linewalk::rules::load(&[base], &|id, _| built_in(id));
-    let mut soak = Soak::default();
-    soak.titles = loaded.rules.checks.iter().map(|check| check.title.chars().take(40).collect()).collect();
+    let titles = loaded.rules.checks.iter().map(|check| check.title.chars().take(40).collect()).collect();
+    let mut soak = Soak { titles, ..Soak::default() };
     let mut dice = Dice(seed);
     let total = soak.learn();
     println!("{total} checks; LINEWALK_DICE={seed}");
