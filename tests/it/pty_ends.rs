@@ -147,6 +147,9 @@ impl Garage for Faulty {
     fn profiles(&self) -> Vec<(String, String)> {
         Vec::new()
     }
+    fn stale(&self) -> Option<String> {
+        None
+    }
     fn by(&self) -> Option<String> {
         None
     }
