@@ -159,6 +159,23 @@ pub fn plain(text: &str) -> String {
     out
 }
 
+/// A JSON text in which what [`plain`] makes harmless is written as `\u001b`: the same to every reader of JSON. Line
+/// breaks stay; inside a string JSON has none.
+pub fn plain_json(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        if c != '\n' && is_harmful(c) {
+            let mut units = [0; 2];
+            for unit in c.encode_utf16(&mut units) {
+                out.push_str(&format!("\\u{unit:04x}"));
+            }
+        } else {
+            out.push(c);
+        }
+    }
+    out
+}
+
 /// Control characters (tab and newline too), direction overrides, zero-width characters, and whatever else
 /// Unicode has that leaves no mark where it stands (its list of default ignorable characters).
 pub fn is_harmful(c: char) -> bool {

@@ -88,28 +88,15 @@ const TALL: f64 = 150.0;
 /// Room for the scale on the left.
 const LEFT: f64 = 64.0;
 
-/// The three figures of one network under each other, with what was assumed.
-pub fn chart_page(curves: &Curves, width: f64, units: Units) -> Page {
+/// One figure of one network. What was assumed stands in [`Curves::notes`] and [`Curves::assumed`].
+pub fn chart_page(curves: &Curves, figure: Figure, width: f64, units: Units) -> Page {
     let mut page = Page { width: width.max(240.0), height: 0.0, ops: Vec::new() };
-    for figure in Figure::ALL {
-        one(&mut page, *figure, curves, units);
-    }
-    let mut y = page.height + LETTERS;
-    let mut words: Vec<String> = curves.notes.clone();
-    words.extend((!curves.assumed.is_empty()).then(|| format!("Assumed: {}", curves.assumed.join("; "))));
-    for text in words {
-        for line in wrapped(&text, page.width - 8.0) {
-            page.text([4.0, y], line);
-            y += LETTERS * 1.3;
-        }
-    }
-    page.height = y;
+    one(&mut page, figure, curves, units);
     page
 }
 
 fn one(page: &mut Page, figure: Figure, curves: &Curves, units: Units) {
-    let above = page.height + LETTERS * 1.6;
-    page.text([4.0, above - LETTERS * 0.4], figure.title());
+    let above = page.height + LETTERS * 0.6;
     let (top, wide) = (figure.top(curves), page.width - LEFT - 24.0);
     let long = if curves.duration > 0.0 { curves.duration } else { 1.0 };
     let onto = |time: f64, value: f64| -> Flat {

@@ -1,7 +1,7 @@
 //! A drawing on a page: lines, circles and texts with pens, y down. A renderer needs nothing else.
 
 use super::labels::{Room, text_width};
-use super::shape::point_at;
+use super::shape::{apart, point_at};
 use super::sheet::{Circle, Drawing, Flat, Mark, Stroke, Style};
 use crate::units::{INCH, Units};
 
@@ -138,7 +138,7 @@ impl Page {
     }
 }
 
-/// A drawing on a page of this width, with its scale, its legend and its notes below.
+/// A drawing on a page of this width, with its scale below. What its signs mean is a page of its own.
 pub fn plan_page(drawing: &Drawing, width: f64, units: Units) -> Page {
     let width = width.max(LEAST_WIDTH);
     let [across, up] = drawing.bounds.size();
@@ -157,12 +157,18 @@ pub fn plan_page(drawing: &Drawing, width: f64, units: Units) -> Page {
     for Circle { centre, radius, style, label } in &drawing.circles {
         page.circle(onto(*centre), radius * scale, Pen::of(*style), label);
     }
-    for mark in &drawing.marks {
-        draw_mark(&mut page, mark, onto(mark.at));
+    let placed = placed(drawing, [width, height], &onto);
+    for (mark, at) in &placed {
+        let from = onto(mark.at);
+        if apart(from, *at) > 1.0 {
+            page.line(vec![from, *at], Pen::new(BLACK, 0.8, &[]), "");
+        }
     }
-    names(&mut page, drawing, &onto);
+    for (mark, at) in &placed {
+        draw_mark(&mut page, mark, *at);
+    }
+    names(&mut page, drawing, &placed, &onto);
     scale_bar(&mut page, scale, units);
-    legend(&mut page, drawing);
     page
 }
 
@@ -179,7 +185,81 @@ fn draw_stroke(page: &mut Page, stroke: &Stroke, onto: &impl Fn(Flat) -> Flat) {
     });
 }
 
-fn draw_mark(page: &mut Page, mark: &Mark, at: Flat) {
+/// How far apart the middles of two signs with a letter or a number in them stand.
+const SIGNS: f64 = 17.0;
+/// How far a sign with a number stands from the edge of the page.
+const EDGE: f64 = 9.0;
+
+/// Findings at one thing that are drawn each by itself; the rest share a sign.
+const AT_ONE_THING: usize = 6;
+
+/// Where each mark is drawn: where it is, but a finding beside it where another sign stands already.
+fn placed(drawing: &Drawing, size: Flat, onto: &impl Fn(Flat) -> Flat) -> Vec<(Mark, Flat)> {
+    let with_sign = |mark: &&Mark| mark.style == Style::Station;
+    let mut taken: Vec<Flat> =
+        drawing.marks.iter().filter(with_sign).map(|mark| onto(mark.at)).collect();
+    let others = drawing.marks.iter().filter(|mark| mark.style != Style::Finding);
+    let mut placed: Vec<(Mark, Flat)> = others.map(|mark| (mark.clone(), onto(mark.at))).collect();
+    for mark in gathered(drawing) {
+        let at = onto(mark.at);
+        let at = free_place(at, size, &taken).unwrap_or(at);
+        taken.push(at);
+        placed.push((mark, at));
+    }
+    placed
+}
+
+/// Findings at what they are of; where there are many at one thing the last sign says how many more there are.
+fn gathered(drawing: &Drawing) -> Vec<Mark> {
+    let mut groups: Vec<(Flat, Vec<&Mark>)> = Vec::new();
+    for mark in drawing.marks.iter().filter(|mark| mark.style == Style::Finding) {
+        let at = anchor(drawing, mark);
+        match groups.iter_mut().find(|(known, _)| *known == at) {
+            Some((_, group)) => group.push(mark),
+            None => groups.push((at, vec![mark])),
+        }
+    }
+    let mut all = Vec::new();
+    for (at, group) in groups {
+        let alone = if group.len() > AT_ONE_THING { AT_ONE_THING - 1 } else { group.len() };
+        let (first, rest) = group.split_at(alone);
+        all.extend(first.iter().map(|mark| Mark { at, ..(*mark).clone() }));
+        if let Some(one) = rest.first() {
+            let numbers: Vec<&str> = rest.iter().map(|mark| mark.text.as_str()).collect();
+            let label = format!("items {}", numbers.join(", "));
+            all.push(Mark { at, text: format!("+{}", rest.len()), label, ..(*one).clone() });
+        }
+    }
+    all
+}
+
+/// What a sign belongs to: a finding to its station or to what the first one of the same thing stands at.
+fn anchor(drawing: &Drawing, mark: &Mark) -> Flat {
+    let same = |other: &&Mark| {
+        other.id == mark.id && (other.style == Style::Station || other.style == Style::Finding)
+    };
+    drawing.marks.iter().find(same).map_or(mark.at, |other| other.at)
+}
+
+/// The nearest place on rings round a point that is clear of others and on the page.
+fn free_place([x, y]: Flat, [width, height]: Flat, taken: &[Flat]) -> Option<Flat> {
+    let free = |place: &Flat| {
+        let [across, down] = *place;
+        let inside = (EDGE..=width - EDGE).contains(&across) && (EDGE..=height - EDGE).contains(&down);
+        inside && taken.iter().all(|other| apart(*other, *place) >= SIGNS)
+    };
+    let ring = |ring: u32| {
+        let count = 8 * ring.max(1);
+        (0..count).map(move |step| {
+            let turn = f64::from(step) / f64::from(count) * std::f64::consts::TAU;
+            let far = f64::from(ring) * SIGNS;
+            [x + far * turn.cos(), y + far * turn.sin()]
+        })
+    };
+    (0..30).flat_map(ring).find(free)
+}
+
+pub(super) fn draw_mark(page: &mut Page, mark: &Mark, at: Flat) {
     let [x, y] = at;
     let title = &mark.label;
     match mark.style {
@@ -209,25 +289,25 @@ fn draw_mark(page: &mut Page, mark: &Mark, at: Flat) {
 }
 
 /// Names of runs, bottles, nozzles and boxes, where there is room.
-fn names(page: &mut Page, drawing: &Drawing, onto: &impl Fn(Flat) -> Flat) {
+fn names(page: &mut Page, drawing: &Drawing, placed: &[(Mark, Flat)], onto: &impl Fn(Flat) -> Flat) {
     let mut room = Room::new(page.width, page.height);
-    for mark in &drawing.marks {
+    for (mark, at) in placed {
         let half =
             if matches!(mark.style, Style::Station | Style::Here | Style::Finding) { 8.0 } else { 5.0 };
-        room.take(onto(mark.at), half);
+        room.take(*at, half);
     }
-    let mut placed = Vec::new();
+    let mut named_at = Vec::new();
     for mark in drawing.marks.iter().filter(|mark| matches!(mark.style, Style::Bottle | Style::Nozzle)) {
-        placed.extend(room.place(onto(mark.at), 7.0, LETTERS, &mark.id));
+        named_at.extend(room.place(onto(mark.at), 7.0, LETTERS, &mark.id));
     }
     let named = |stroke: &&Stroke| {
         !stroke.id.is_empty() && !matches!(stroke.style, Style::Cone | Style::Wet | Style::FrameTube)
     };
     for stroke in drawing.strokes.iter().filter(named) {
         let at = if stroke.closed { stroke.points.first().copied() } else { point_at(&stroke.points, 0.5) };
-        placed.extend(at.and_then(|at| room.place(onto(at), 4.0, LETTERS * 0.85, &stroke.id)));
+        named_at.extend(at.and_then(|at| room.place(onto(at), 4.0, LETTERS * 0.85, &stroke.id)));
     }
-    for one in placed {
+    for one in named_at {
         page.text(one.at, one.text);
     }
 }
@@ -247,51 +327,6 @@ fn scale_bar(page: &mut Page, scale: f64, units: Units) {
         "scale",
     );
     page.text([right + 6.0, y + 3.0], words);
-}
-
-/// What each line style and sign means, the stations, and the notes.
-fn legend(page: &mut Page, drawing: &Drawing) {
-    const COLUMN: f64 = 190.0;
-    let (mut x, mut y) = (4.0, page.height + LETTERS * 1.4);
-    for style in drawing.styles().into_iter().filter(|style| *style != Style::Here) {
-        if x + COLUMN > page.width && x > 4.0 {
-            (x, y) = (4.0, y + LETTERS * 1.7);
-        }
-        let middle = [x + 13.0, y - LETTERS * 0.35];
-        let sign = |text: &str| Mark {
-            at: middle,
-            style,
-            text: text.to_owned(),
-            id: String::new(),
-            label: String::new(),
-        };
-        match style {
-            Style::Bottle | Style::Tee | Style::Nozzle | Style::FrameSleeve => {
-                draw_mark(page, &sign(""), middle);
-            }
-            Style::Station => draw_mark(page, &sign("A"), middle),
-            Style::Finding => draw_mark(page, &sign("1"), middle),
-            _ => page.line(vec![[x, middle[1]], [x + 26.0, middle[1]]], Pen::of(style), ""),
-        }
-        page.text([x + 32.0, y], style.words());
-        x += COLUMN;
-    }
-    y += LETTERS * 1.7;
-    let stations: Vec<String> = drawing
-        .marks
-        .iter()
-        .filter(|mark| mark.style == Style::Station)
-        .map(|mark| format!("{} {}", mark.text, mark.label))
-        .collect();
-    let mut lines = wrapped(&stations.join(", "), page.width - 8.0);
-    for note in &drawing.notes {
-        lines.extend(wrapped(note, page.width - 8.0));
-    }
-    for line in lines {
-        page.text([4.0, y], line);
-        y += LETTERS * 1.3;
-    }
-    page.height = y;
 }
 
 /// Lines no wider than a width, broken at spaces.

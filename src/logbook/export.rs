@@ -3,6 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use crate::logbook::problem::Problem;
+use crate::mistake::{is_harmful, plain_json};
 use crate::model::entry::Kept;
 
 /// The columns of the table: those of every record, then those of one kind or another.
@@ -55,7 +56,8 @@ pub const COLUMNS: &[&str] = &[
 
 /// The records as a table after RFC 4180: comma, double quotes where needed, CR LF, one header line.
 ///
-/// Text that a spreadsheet would take for a formula gets an apostrophe in front.
+/// Text that a spreadsheet would take for a formula gets an apostrophe in front, and characters that a terminal could take
+/// for a command or that turn the reading direction stand as `\u{1b}`. Tabs and line breaks stay.
 pub fn csv(kept: &[Kept]) -> String {
     let mut table = COLUMNS.join(",");
     table.push_str("\r\n");
@@ -76,9 +78,8 @@ pub fn json(kept: &[Kept], problems: &[Problem]) -> String {
         .iter()
         .map(|problem| json!({"file": problem.file, "line": problem.line, "what": problem.fault.to_string()}))
         .collect();
-    let mut text = json!({"format": 1, "records": records, "problems": problems}).to_string();
-    text.push('\n');
-    text
+    let text = json!({"format": 1, "records": records, "problems": problems}).to_string();
+    format!("{}\n", plain_json(&text))
 }
 
 fn members(record: &Kept) -> Map<String, Value> {
@@ -116,6 +117,14 @@ fn row(row: &Value) -> String {
 
 fn text_cell(text: &str) -> String {
     let formula = text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']);
-    let text = if formula { format!("'{text}") } else { text.to_owned() };
+    let mut out = if formula { "'".to_owned() } else { String::new() };
+    for c in text.chars() {
+        if is_harmful(c) && !matches!(c, '\t' | '\r' | '\n') {
+            out.extend(c.escape_unicode());
+        } else {
+            out.push(c);
+        }
+    }
+    let text = out;
     if text.contains(['"', ',', '\r', '\n']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text }
 }

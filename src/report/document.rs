@@ -92,6 +92,8 @@ pub struct Picture {
     pub words: String,
     /// The drawing.
     pub page: Page,
+    /// What a reader of it should know, in words below it.
+    pub notes: Vec<String>,
 }
 
 /// A line to sign on.
@@ -246,6 +248,7 @@ fn clean_pair(pair: &mut Pair) {
 fn clean_picture(picture: &mut Picture) {
     clean(&mut picture.title);
     clean(&mut picture.words);
+    picture.notes.iter_mut().for_each(clean);
     picture.page.ops.iter_mut().for_each(|op| match op {
         Op::Line { title, .. } | Op::Circle { title, .. } => clean(title),
         Op::Text { text, .. } => clean(text),

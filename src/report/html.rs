@@ -26,7 +26,7 @@ pub fn page(document: &Document) -> String {
                 title { (title) }
                 style { (PreEscaped(STYLE)) }
             }
-            body {
+            body class=[document.narrow.then_some("narrow")] {
                 (header(document))
                 main { @for section in &document.sections { (body_section(section)) } }
                 (footer(document))
@@ -90,7 +90,15 @@ fn square_code(code: &Squares) -> Markup {
 fn pairs(pairs: &[Pair]) -> Markup {
     html! {
         @if !pairs.is_empty() {
-            dl { @for pair in pairs { div { dt { (pair.label) } dd { (pair.text) } } } }
+            // A label that comes several times in a row is said once.
+            dl {
+                @for same in pairs.chunk_by(|one, next| one.label == next.label) {
+                    div {
+                        @if let Some(first) = same.first() { dt { (first.label) } }
+                        @for pair in same { dd { (pair.text) } }
+                    }
+                }
+            }
         }
     }
 }
@@ -153,7 +161,13 @@ fn item(item: &Item) -> Markup {
 fn picture(picture: &Picture) -> Markup {
     let svg = svg(&picture.page, &picture.title, &picture.words);
     let svg = svg.replacen(" xmlns=\"http://www.w3.org/2000/svg\"", "", 1);
-    html! { figure { figcaption { (picture.title) } div.drawing { (PreEscaped(svg)) } } }
+    html! {
+        figure {
+            figcaption { (picture.title) }
+            div.drawing { (PreEscaped(svg)) }
+            @for note in &picture.notes { p.key { (note) } }
+        }
+    }
 }
 
 fn blank(blank: &Blank) -> Markup {

@@ -29,23 +29,43 @@ pub fn ics(document: &Document) -> String {
         let uid = if *times > 1 { format!("{uid}-{times}") } else { uid };
         event(document, due, &uid, &mut out);
     }
+    if document.facts.due.iter().all(|due| due.due.is_none()) {
+        nothing(document, &mut out);
+    }
     fold("END:VCALENDAR", &mut out);
     out
+}
+
+/// A calendar must hold something (RFC 5545, 3.4): a task that says that no date is given.
+fn nothing(document: &Document, out: &mut String) {
+    let car = format!("{}: no date is given", document.subject);
+    let lines = [
+        "BEGIN:VTODO".to_owned(),
+        format!("UID:{}-no-date@linewalk", id_part(&document.car)),
+        format!("DTSTAMP:{}", stamp(document)),
+        format!("SUMMARY:{}", escape(&car)),
+        format!("DESCRIPTION:{}", escape(&format!("Nothing of this car has a date to count from. {NOTICE}"))),
+        "END:VTODO".to_owned(),
+    ];
+    lines.iter().for_each(|line| fold(line, out));
+}
+
+/// The stamp is that of the newest record, so that the same record gives the same file.
+fn stamp(document: &Document) -> String {
+    let stamp = document.record_at.map(|at| at.with_timezone(&Utc).format("%Y%m%dT%H%M%SZ").to_string());
+    stamp.unwrap_or_else(|| document.on.format("%Y%m%dT000000Z").to_string())
 }
 
 fn event(document: &Document, due: &Due, uid: &str, out: &mut String) {
     let Some(day) = due.due else { return };
     let next = day.checked_add_days(Days::new(1)).unwrap_or(day);
-    // The stamp is that of the newest record, so that the same record gives the same file.
-    let stamp = document.record_at.map(|at| at.with_timezone(&Utc).format("%Y%m%dT%H%M%SZ").to_string());
-    let stamp = stamp.unwrap_or_else(|| document.on.format("%Y%m%dT000000Z").to_string());
     let from = due.from.map(|from| format!("counted from {from}")).unwrap_or_default();
     let span = due.span.as_deref().map(|span| format!(", {span}")).unwrap_or_default();
     let words = format!("{}: {from}{span}. {NOTICE}", due.name());
     let lines = [
         "BEGIN:VEVENT".to_owned(),
         format!("UID:{uid}@linewalk"),
-        format!("DTSTAMP:{stamp}"),
+        format!("DTSTAMP:{}", stamp(document)),
         format!("DTSTART;VALUE=DATE:{}", day.format("%Y%m%d")),
         format!("DTEND;VALUE=DATE:{}", next.format("%Y%m%d")),
         format!("SUMMARY:{}", escape(&format!("{}: {}", document.subject, due.name()))),
@@ -59,8 +79,11 @@ fn event(document: &Document, due: &Due, uid: &str, out: &mut String) {
 /// Car, key and part: the thing itself, not its date.
 fn uid(document: &Document, due: &Due) -> String {
     let parts = [Some(document.car.as_str()), Some(due.field.as_str()), due.of.as_deref()];
-    let joined = parts.into_iter().flatten().collect::<Vec<_>>().join("-");
-    joined.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' }).collect()
+    id_part(&parts.into_iter().flatten().collect::<Vec<_>>().join("-"))
+}
+
+fn id_part(text: &str) -> String {
+    text.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' }).collect()
 }
 
 /// A TEXT value (RFC 5545, 3.3.11).

@@ -1,6 +1,6 @@
 //! The document as JSON: the same facts, keys in a stable order.
 
-use crate::mistake::is_harmful;
+use crate::mistake::plain_json;
 
 use super::document::Document;
 
@@ -9,17 +9,5 @@ use super::document::Document;
 pub fn json(document: &Document) -> String {
     // The facts hold no map with keys other than texts and no failing writer, so this cannot fail.
     let text = serde_json::to_string_pretty(&document.facts).unwrap_or_default();
-    let mut out = String::with_capacity(text.len() + 1);
-    for c in text.chars() {
-        if c != '\n' && is_harmful(c) {
-            let mut units = [0; 2];
-            for unit in c.encode_utf16(&mut units) {
-                out.push_str(&format!("\\u{unit:04x}"));
-            }
-        } else {
-            out.push(c);
-        }
-    }
-    out.push('\n');
-    out
+    format!("{}\n", plain_json(&text))
 }

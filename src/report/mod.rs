@@ -39,7 +39,7 @@ pub use html::page as html;
 pub use ics::ics;
 pub use input::{Input, Kind, Shop};
 pub use json::json;
-pub use pdf::{FONT_LICENCE, Sheet, pdf, pdf_pages};
+pub use pdf::{FONT_LICENCE, Placed, PlacedPage, Sheet, pdf, pdf_layout, pdf_pages};
 pub use sheet::{SheetInput, sheet};
 pub use status::exit_status;
 pub use text::{paper, text};
@@ -59,7 +59,8 @@ pub fn build(input: &Input<'_>, kind: Kind) -> Document {
     // Drawings stand behind the items that are marked on them.
     let is_item = |block: &Block| matches!(block, Block::Item(_));
     let behind = sections.iter().rposition(|section| section.blocks.iter().any(is_item));
-    let behind = behind.map_or(1, |at| at + 1).min(sections.len());
+    let first = || sections.iter().position(|section| !section.blocks.is_empty());
+    let behind = behind.or_else(first).map_or(0, |at| at + 1);
     let drawn = pictures::sections(&record, kind, &sections);
     sections.splice(behind..behind, drawn);
     let mut document = head::document(&record, kind, facts);

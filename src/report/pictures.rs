@@ -1,6 +1,8 @@
 //! Drawings of a report: the car to scale with its open items where they are, and its discharge as curves.
 
-use crate::drawing::{FindingAt, Plan, View, chart_page, plan, plan_page};
+use crate::drawing::{
+    Drawing, Figure, FindingAt, Plan, View, chart_page, legend_page, notes_of, plan, plan_page, styles_of,
+};
 
 use super::document::{Block, Item, Picture, Section};
 use super::facts::State;
@@ -48,16 +50,31 @@ fn seen(record: &Record<'_>, found: &[FindingAt]) -> Section {
     }
     let stations = record.stations.iter().filter_map(|id| record.rules().station(id)).collect();
     let drawn = Plan { car, stations, findings: found, here: None };
-    for view in [View::Top, View::Side] {
-        let numbers: Vec<String> = found.iter().map(|one| format!("{} {}", one.number, one.label)).collect();
-        let open = if numbers.is_empty() { "no open item".to_owned() } else { numbers.join("; ") };
+    let drawings = [View::Top, View::Side].map(|view| plan(&drawn, view));
+    let numbers: Vec<String> = found.iter().map(|one| format!("{} {}", one.number, one.label)).collect();
+    let open = if numbers.is_empty() { "no open item".to_owned() } else { numbers.join("; ") };
+    for drawing in &drawings {
         section.blocks.push(Block::Picture(Picture {
-            title: format!("The car {}", view.title()),
+            title: format!("The car {}", drawing.view.title()),
             words: format!("Lines, bottles, nozzles and stations to scale. Marked on it: {open}."),
-            page: plan_page(&plan(&drawn, view), WIDE, record.input.units),
+            page: plan_page(drawing, WIDE, record.input.units),
+            notes: Vec::new(),
         }));
     }
+    section.blocks.push(Block::Picture(legend(&drawings)));
     section
+}
+
+/// What the lines and signs of the drawings mean.
+fn legend(drawings: &[Drawing]) -> Picture {
+    let styles = styles_of(drawings);
+    let words: Vec<&str> = styles.iter().map(|style| style.words()).collect();
+    Picture {
+        title: "Lines and signs".to_owned(),
+        words: format!("How each of these is drawn: {}.", words.join(", ")),
+        page: legend_page(&styles, WIDE),
+        notes: notes_of(drawings),
+    }
 }
 
 /// The curves of every network that discharges.
@@ -65,12 +82,20 @@ fn discharge(record: &Record<'_>) -> Section {
     let mut section = Section::new("Discharge over time");
     for curves in record.input.curves {
         let of = curves.bottles.join(", ");
-        section.blocks.push(Block::Picture(Picture {
-            title: format!("Discharge of {of}"),
-            words: "Flow out of each nozzle, pressure in each bottle and share of each nozzle, over time."
-                .to_owned(),
-            page: chart_page(curves, WIDE, record.input.units),
-        }));
+        for figure in Figure::ALL {
+            let title = figure.title();
+            section.blocks.push(Block::Picture(Picture {
+                title: format!("{title}: {of}"),
+                words: format!("{title} from the moment the valve is open, one curve each."),
+                page: chart_page(curves, *figure, WIDE, record.input.units),
+                notes: Vec::new(),
+            }));
+        }
+        if let Some(Block::Picture(last)) = section.blocks.last_mut() {
+            last.notes.clone_from(&curves.notes);
+            let assumed = curves.assumed.join("; ");
+            last.notes.extend((!assumed.is_empty()).then(|| format!("Assumed: {assumed}.")));
+        }
     }
     section
 }

@@ -57,7 +57,19 @@ pub(super) fn seam(piece: &str) -> Option<usize> {
     (at < piece.len() && at * 2 >= piece.len()).then_some(at)
 }
 
-/// The text in plain ASCII: what has a usual spelling is spelt, the rest becomes a question mark.
+/// The plain letters of U+00C0 to U+017F, in order.
+const LATIN: [&str; 2] = [
+    "AAAAAAACEEEEIIIIDNOOOOOxOUUUUYTsaaaaaaaceeeeiiiidnooooo/ouuuuyty",
+    "AaAaAaCcCcCcCcDdDdEeEeEeEeEeGgGgGgGgHhHhIiIiIiIiIiIiJjKkkLlLlLlLlLlNnNnNnnNnOoOoOoOoRrRrRrSsSsSsSsTtTtTtUuUuUuUuUuUuWwYyYZzZzZzs",
+];
+
+/// A Latin letter without its mark.
+fn latin(c: char) -> Option<char> {
+    let at = usize::try_from(u32::from(c)).ok()?.checked_sub(0xc0)?;
+    LATIN.iter().flat_map(|letters| letters.chars()).nth(at)
+}
+
+/// The text in plain ASCII: what has a usual spelling is spelt, the rest stands as `[U+65E5]`, so that nothing is lost.
 pub(super) fn ascii(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
@@ -87,14 +99,13 @@ pub(super) fn ascii(text: &str) -> String {
             'ö' | 'Ö' | 'ø' | 'Ø' => out.push_str("oe"),
             'ü' | 'Ü' => out.push_str("ue"),
             'ß' => out.push_str("ss"),
-            'à'..='å' => out.push('a'),
-            'è'..='ë' => out.push('e'),
-            'ì'..='ï' => out.push('i'),
-            'ñ' => out.push('n'),
-            'ò'..='õ' => out.push('o'),
-            'ù'..='û' => out.push('u'),
-            'ç' => out.push('c'),
-            _ => out.push('?'),
+            'æ' | 'Æ' => out.push_str("ae"),
+            // A mark over the letter before it: the letter stays.
+            '\u{300}'..='\u{36f}' => {}
+            c => match latin(c) {
+                Some(letter) => out.push(letter),
+                None => out.push_str(&format!("[U+{:04X}]", u32::from(c))),
+            },
         }
     }
     out

@@ -266,3 +266,41 @@ fn the_licence_list_is_that_of_the_lock_file() {
         assert!(!licence.trim().is_empty() && licence != "None", "{name} names no licence");
     }
 }
+
+/// What goes to the printer is the report in pages of 66 lines with a form feed after each, and standard output stays empty.
+#[cfg(unix)]
+#[test]
+fn a_report_is_printed_through_the_system() {
+    use std::os::unix::fs::PermissionsExt;
+    let scratch = Scratch::new();
+    let folder = scratch.path().join("bin");
+    fs::create_dir_all(&folder).unwrap();
+    let printer = folder.join("lp");
+    let printed = scratch.path().join("printed");
+    fs::write(&printer, format!("#!/bin/sh\nexec /bin/cat > '{}'\n", printed.display())).unwrap();
+    fs::set_permissions(&printer, fs::Permissions::from_mode(0o755)).unwrap();
+    let report = |format: &str| {
+        let mut command = program(scratch.path());
+        command.env("PATH", &folder).args(["report", &sample("minimal.toml"), "--print", "--format", format]);
+        command.output().unwrap()
+    };
+    let output = report("text");
+    assert!(output.status.success() && output.stdout.is_empty(), "{output:?}");
+    let paper = fs::read_to_string(&printed).unwrap();
+    let (pages, rest) = paper.rsplit_once('\u{c}').unwrap();
+    assert_eq!(rest, "");
+    let pages: Vec<&str> = pages.split('\u{c}').collect();
+    assert!(pages.len() > 1);
+    for (at, page) in pages.iter().enumerate() {
+        assert!(page.ends_with(&format!("page {} of {}\n", at + 1, pages.len())), "{page}");
+        assert!(page.lines().count() < 66, "a full page would push out an empty sheet");
+        assert!(page.lines().all(|line| line.chars().count() <= 80));
+    }
+    assert!(report("pdf").status.success());
+    assert!(fs::read(&printed).unwrap().starts_with(b"%PDF-"));
+    assert_eq!(report("html").status.code(), Some(2));
+    fs::write(&printer, "#!/bin/sh\nexit 3\n").unwrap();
+    let output = report("text");
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("lp"), "{output:?}");
+}

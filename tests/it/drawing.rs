@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 use linewalk::drawing::{
-    Bounds, Drawing, FindingAt, Plan, Stroke, Style, View, chart_page, dashes, discharge_curves,
+    Bounds, Drawing, Figure, FindingAt, Op, Plan, Stroke, Style, View, chart_page, dashes, discharge_curves,
     fill_starts_at_end, filling, hull, plan, plan_page, svg,
 };
 use linewalk::mistake::SourceFile;
@@ -285,6 +285,45 @@ fn the_same_car_gives_the_same_bytes() {
     }
 }
 
+/// Signs with a number stand clear of each other and of the stations, however many are found at one place.
+#[test]
+fn numbers_of_findings_never_lie_over_each_other() {
+    let rules = base();
+    let found: Vec<FindingAt> = (1..=40)
+        .map(|number| FindingAt {
+            number,
+            of: (number % 4 == 0).then(|| "b1".to_owned()),
+            station: ["footwell", "tail"][number % 2].to_owned(),
+            label: format!("item {number}"),
+        })
+        .collect();
+    for (name, view) in [("heron", View::Top), ("curlew", View::Side)] {
+        let page = plan_page(&drawn(&shipped(name), &rules, &found, None, view), 500.0, Units::Us);
+        let signs: Vec<(&str, [f64; 2], f64)> = page
+            .ops
+            .iter()
+            .filter_map(|op| match op {
+                Op::Circle { centre, radius, title, .. } if *radius > 7.0 && *radius < 8.5 => {
+                    Some((title.as_str(), *centre, *radius))
+                }
+                _ => None,
+            })
+            .collect();
+        let numbered = signs.iter().filter(|(title, ..)| title.starts_with("item"));
+        // Ten at the bottle, ten at one station, twenty at the other: five each, and one sign for the rest.
+        assert_eq!(numbered.clone().count(), 18, "{name}");
+        let more = page.ops.iter().filter(|op| matches!(op, Op::Text { text, .. } if text == "+15"));
+        assert_eq!(more.count(), 1, "{name}");
+        for (title, at, radius) in numbered {
+            assert!(at[0] >= *radius && at[0] <= page.width - radius, "{name}: {title} is off the page");
+            let close = signs.iter().find(|(other, place, size)| {
+                other != title && (at[0] - place[0]).hypot(at[1] - place[1]) < radius + size
+            });
+            assert_eq!(close, None, "{name}: {title}");
+        }
+    }
+}
+
 /// Brake and suppression are told apart with every colour taken away.
 #[test]
 fn black_and_white_says_the_same() {
@@ -350,8 +389,10 @@ fn curves_end_where_the_numbers_do() {
                 assert!(curves.at(&line.wetted, curves.duration) > 0.99, "{}", line.id);
             }
         }
-        let page = chart_page(&all[0], 640.0, Units::Us);
-        well_formed(&svg(&page, "Discharge", "curves"));
+        for figure in Figure::ALL {
+            let page = chart_page(&all[0], *figure, 640.0, Units::Us);
+            well_formed(&svg(&page, "Discharge", "curves"));
+        }
     }
 }
 

@@ -54,6 +54,7 @@ mod report;
 mod report_formats;
 mod report_hostile;
 mod report_numbers;
+mod report_pages;
 mod report_story;
 mod rules;
 mod screens;

@@ -183,3 +183,12 @@ fn calendar_lines_are_folded_and_whole() {
 fn calendar_of_a_car() {
     insta::assert_snapshot!("report_ics_due", ics(&document(&heron(), Kind::Due)).replace("\r\n", "\n"));
 }
+
+/// RFC 5545, 3.4: a calendar holds one component at least.
+#[test]
+fn a_calendar_without_a_date_says_so() {
+    let file = ics(&document(&Story::empty(sample("minimal")), Kind::Due)).replace("\r\n ", "");
+    assert_eq!(file.matches("BEGIN:VTODO").count(), 1, "{file}");
+    assert_eq!(file.matches("BEGIN:VEVENT").count(), 0, "{file}");
+    assert!(file.contains("no date is given") && file.contains("Check the current rulebook"), "{file}");
+}

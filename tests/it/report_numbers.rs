@@ -151,10 +151,10 @@ fn open_items_stand_on_the_drawing_by_their_number() {
     let situation = Situation::with(&car, Readings::default(), story.on, Settings::CLOSE.with_curves());
     story.curves = discharge_curves(&situation).0;
     for (kind, drawn) in [
-        (Kind::Deficiency, 2),
-        (Kind::FixFirst, 2),
-        (Kind::Full, 2 + story.curves.len()),
-        (Kind::Delivery, 2 + story.curves.len()),
+        (Kind::Deficiency, 3),
+        (Kind::FixFirst, 3),
+        (Kind::Full, 3 + 3 * story.curves.len()),
+        (Kind::Delivery, 3 + 3 * story.curves.len()),
         (Kind::Slip, 0),
         (Kind::Due, 0),
     ] {

@@ -37,7 +37,7 @@ fn made(rules: &Ruleset, profile: &str, car: Option<&Car>, history: &History) ->
     (plan, document)
 }
 
-fn of_story(story: &Story, profile: &str) -> (Plan, Document) {
+pub fn of_story(story: &Story, profile: &str) -> (Plan, Document) {
     let history = History::fold(story.kept.iter().cloned());
     made(&story.rules, profile, Some(&story.car), &history)
 }

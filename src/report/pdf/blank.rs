@@ -3,7 +3,7 @@
 use crate::report::document::Blank;
 use crate::report::item::mark;
 
-use super::flow::{Flow, MARGIN, Op, Role, Style};
+use super::flow::{Flow, Op, Role, Style};
 
 const TITLE: Style = Style { size: 9.0, leading: 12.0, bold: true };
 const SMALL: Style = Style { size: 7.5, leading: 12.0, bold: false };
@@ -29,7 +29,7 @@ pub(super) fn draw(flow: &mut Flow<'_>, blank: &Blank) {
     title(flow, blank);
     for line in &blank.lines {
         let part = flow.part(Role::Paragraph, None);
-        flow.text(line, MARGIN + INDENT, room, WRITE, part);
+        flow.text(line, flow.margin + INDENT, room, WRITE, part);
     }
     flow.y += 3.0;
     boxes(flow);
@@ -44,20 +44,20 @@ fn title(flow: &mut Flow<'_>, blank: &Blank) {
     let id = flow.faces.face(false).width(&blank.check, SMALL.size);
     let part = flow.part(Role::Paragraph, None);
     let top = flow.y;
-    flow.text(&format!("{text} "), MARGIN, flow.room(), TITLE, part);
+    flow.text(&format!("{text} "), flow.margin, flow.room(), TITLE, part);
     let after = flow.y;
     let beside = wide + id + 12.0 <= flow.room();
     if beside {
         flow.y = top;
     }
-    flow.line(&blank.check, MARGIN + flow.room() - id, SMALL, Some(part));
+    flow.line(&blank.check, flow.margin + flow.room() - id, SMALL, Some(part));
     flow.y = if beside { after } else { after + SMALL.leading };
 }
 
 /// One row of boxes, with the time and the initials.
 fn boxes(flow: &mut Flow<'_>) {
     let part = flow.part(Role::Paragraph, None);
-    let mut x = MARGIN + INDENT;
+    let mut x = flow.margin + INDENT;
     let top = flow.y + WRITE.size - BOX;
     for word in Blank::BOXES {
         let edges = [
@@ -71,7 +71,7 @@ fn boxes(flow: &mut Flow<'_>) {
         flow.line(&format!("{word} "), x, WRITE, Some(part));
         x += flow.faces.face(false).width(word, WRITE.size) + 3.0 * GAP;
     }
-    let end = MARGIN + flow.room();
+    let end = flow.margin + flow.room();
     let x = field(flow, "at", x, x + TIME, part);
     field(flow, "by", x, end, part);
     flow.y += WRITE.leading;
@@ -80,8 +80,8 @@ fn boxes(flow: &mut Flow<'_>) {
 fn note(flow: &mut Flow<'_>) {
     flow.y += 2.0;
     let part = flow.part(Role::Paragraph, None);
-    let end = MARGIN + flow.room();
-    field(flow, "note", MARGIN + INDENT, end, part);
+    let end = flow.margin + flow.room();
+    field(flow, "note", flow.margin + INDENT, end, part);
     flow.y += WRITE.leading;
 }
 

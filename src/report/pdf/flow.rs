@@ -6,8 +6,10 @@ use super::fonts::Faces;
 
 /// Space round a page, in points.
 pub(super) const MARGIN: f32 = 48.0;
+/// Space round a strip of a receipt printer.
+pub(super) const THIN: f32 = 10.0;
 /// Space that the foot takes off the body.
-const FOOT: f32 = 20.0;
+pub(super) const FOOT: f32 = 20.0;
 
 /// Something drawn; a part of none is decoration.
 pub(super) enum Op {
@@ -62,6 +64,8 @@ pub(super) struct Flow<'f> {
     pub width: f32,
     /// Height of a page.
     pub height: f32,
+    /// Space round a page.
+    pub margin: f32,
     /// Pages so far.
     pub pages: Vec<Vec<Op>>,
     /// Parts so far.
@@ -76,16 +80,17 @@ pub(super) struct Flow<'f> {
 
 impl<'f> Flow<'f> {
     /// An empty document with its first page.
-    pub fn new(faces: &'f Faces, width: f32, height: f32) -> Self {
+    pub fn new(faces: &'f Faces, (width, height): (f32, f32), margin: f32) -> Self {
         Self {
             faces,
             width,
             height,
+            margin,
             pages: vec![Vec::new()],
             parts: Vec::new(),
             roots: Vec::new(),
             outline: Vec::new(),
-            y: MARGIN,
+            y: margin,
         }
     }
 
@@ -102,12 +107,17 @@ impl<'f> Flow<'f> {
 
     /// Width between the margins.
     pub fn room(&self) -> f32 {
-        self.width - 2.0 * MARGIN
+        self.width - 2.0 * self.margin
     }
 
     /// Where the body of a page ends.
     pub fn bottom(&self) -> f32 {
-        self.height - MARGIN - FOOT
+        self.height - self.margin - FOOT
+    }
+
+    /// Whether it is a strip for a receipt printer.
+    pub fn is_strip(&self) -> bool {
+        self.width < 300.0
     }
 
     /// Space left on the page.
@@ -118,19 +128,19 @@ impl<'f> Flow<'f> {
     /// Begins a page.
     pub fn turn(&mut self) {
         self.pages.push(Vec::new());
-        self.y = MARGIN;
+        self.y = self.margin;
     }
 
     /// Begins a page unless so much space is left.
     pub fn need(&mut self, space: f32) {
-        if self.left() < space && self.y > MARGIN {
+        if self.left() < space && self.y > self.margin {
             self.turn();
         }
     }
 
     /// Leaves space, but not at the top of a page.
     pub fn skip(&mut self, space: f32) {
-        if self.y > MARGIN {
+        if self.y > self.margin {
             self.y += space;
         }
     }
@@ -166,12 +176,12 @@ impl<'f> Flow<'f> {
         if level < 3 {
             self.outline.push((text.to_owned(), self.pages.len() - 1, self.y));
         }
-        self.text(text, MARGIN, self.room(), style, part);
+        self.text(text, self.margin, self.room(), style, part);
     }
 
     /// A rule across the page.
     pub fn rule(&mut self, thick: f32) {
-        let rule = [MARGIN, self.y, self.room(), thick];
+        let rule = [self.margin, self.y, self.room(), thick];
         self.draw(Op::Boxes { boxes: vec![rule], part: None });
         self.y += thick + 3.0;
     }

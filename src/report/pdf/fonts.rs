@@ -52,6 +52,12 @@ impl Face {
         f32::from(advance) * size / f32::from(self.metrics.units_per_em())
     }
 
+    /// How far letters of a size reach over and under the base line, as the face says.
+    pub fn heights(&self, size: f32) -> (f32, f32) {
+        let of = |units: i16| f32::from(units) * size / f32::from(self.metrics.units_per_em());
+        (of(self.metrics.ascender()), -of(self.metrics.descender()))
+    }
+
     /// Width in points, kerning not counted: never too small.
     pub fn width(&self, text: &str, size: f32) -> f32 {
         text.chars().map(|c| self.advance(c, size)).sum()
@@ -120,8 +126,41 @@ fn is_right_to_left(c: char) -> bool {
     matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefe}')
 }
 
+/// Whether a letter is written from left to right whatever stands round it.
+fn is_left_to_right(c: char) -> bool {
+    c.is_alphabetic() && !is_right_to_left(c)
+}
+
+/// The stretches of a line with their direction and their distance from its left end. Between two right-to-left words
+/// figures and signs go with them: the words then follow each other from the right (UAX #9, rules N1 and L2).
+pub(super) fn set<'t>(face: &Face, size: f32, line: &'t str) -> Vec<(bool, f32, &'t str)> {
+    let stretches = stretches(line);
+    let mut placed: Vec<(bool, f32, &str)> = Vec::new();
+    let mut x = 0.0;
+    let mut rest = stretches.as_slice();
+    while !rest.is_empty() {
+        let ends = rest.iter().position(|(_, text)| text.contains(is_left_to_right)).unwrap_or(rest.len());
+        let right = |(right, _): &(bool, &str)| *right;
+        let last = rest.iter().take(ends).rposition(right);
+        let count = match (rest.first(), last) {
+            (Some((true, _)), Some(last)) => last + 1,
+            _ => 1,
+        };
+        let (group, after) = rest.split_at(count);
+        let wide: f32 = group.iter().map(|(_, text)| face.width(text, size)).sum();
+        let mut end = x + wide;
+        for (right, text) in group {
+            end -= face.width(text, size);
+            placed.push((*right, end, text));
+        }
+        x += wide;
+        rest = after;
+    }
+    placed
+}
+
 /// A line cut into stretches of one direction; spaces between two right-to-left words go with them.
-pub(super) fn stretches(line: &str) -> Vec<(bool, &str)> {
+fn stretches(line: &str) -> Vec<(bool, &str)> {
     let mut cuts: Vec<(bool, usize)> = Vec::new();
     let mut spaces = None;
     for (at, c) in line.char_indices() {

@@ -5,7 +5,7 @@ use crate::report::item::mark;
 use crate::report::qr::squares;
 
 use super::blank;
-use super::flow::{Flow, MARGIN, Op, Role, Style};
+use super::flow::{FOOT, Flow, Op, Role, Style};
 use super::{picture, table};
 
 const BODY: Style = Style { size: 9.0, leading: 12.0, bold: false };
@@ -16,6 +16,10 @@ const HEADING: Style = Style { size: 11.0, leading: 15.0, bold: true };
 const ITEM: Style = Style { size: 10.0, leading: 13.5, bold: true };
 /// Width of the column of labels.
 const LABELS: f32 = 76.0;
+/// The same on a strip.
+const SHORT_LABELS: f32 = 40.0;
+/// An item no taller than this stays on one page.
+const WHOLE: f32 = 190.0;
 /// How far the body of an item stands in.
 const INDENT: f32 = 14.0;
 /// Side of one square of the record's code.
@@ -26,12 +30,21 @@ pub(super) fn lay(flow: &mut Flow<'_>, document: &Document) {
     head(flow, document);
     document.sections.iter().for_each(|section| body_section(flow, section));
     closing(flow, document);
+    if flow.is_strip() && flow.pages.len() == 1 {
+        // A strip is cut behind its last line.
+        flow.height = flow.y + FOOT + flow.margin;
+    }
     feet(flow, document);
+}
+
+/// Width of the column of labels on this page.
+fn labels(flow: &Flow<'_>) -> f32 {
+    if flow.is_strip() { SHORT_LABELS } else { LABELS }
 }
 
 fn paragraph(flow: &mut Flow<'_>, text: &str, style: Style) {
     let part = flow.part(Role::Paragraph, None);
-    flow.text(text, MARGIN, flow.room(), style, part);
+    flow.text(text, flow.margin, flow.room(), style, part);
 }
 
 fn head(flow: &mut Flow<'_>, document: &Document) {
@@ -47,7 +60,7 @@ fn head(flow: &mut Flow<'_>, document: &Document) {
     document.warnings.iter().for_each(|warning| paragraph(flow, &format!("WARNING: {warning}"), STRONG));
     document.notices.iter().for_each(|notice| paragraph(flow, notice, BODY));
     flow.skip(6.0);
-    pairs(flow, &document.head, MARGIN, BODY);
+    pairs(flow, &document.head, flow.margin, BODY);
 }
 
 fn body_section(flow: &mut Flow<'_>, section: &Section) {
@@ -65,11 +78,14 @@ fn body_section(flow: &mut Flow<'_>, section: &Section) {
         match block {
             Block::Paragraph(text) => paragraph(flow, text, BODY),
             Block::List(points) => list(flow, points),
-            Block::Pairs(list) => pairs(flow, list, MARGIN, BODY),
+            Block::Pairs(list) => pairs(flow, list, flow.margin, BODY),
             Block::Table(data) => table::draw(flow, data, None),
             Block::Item(data) => item(flow, data),
             Block::Blank(data) => blank::draw(flow, data),
-            Block::Picture(data) => picture::put(flow, data, STRONG),
+            Block::Picture(data) => {
+                picture::put(flow, data, STRONG);
+                data.notes.iter().for_each(|note| paragraph(flow, note, SMALL));
+            }
             Block::Typed(lines) => typed(flow, lines),
             Block::Signatures(lines) => lines.iter().for_each(|line| signature(flow, line)),
         }
@@ -82,7 +98,7 @@ fn typed(flow: &mut Flow<'_>, lines: &[String]) {
     flow.need(lines.len() as f32 * BODY.leading);
     for line in lines {
         let part = flow.part(Role::Paragraph, None);
-        flow.text(line, MARGIN + INDENT, flow.room() - INDENT, BODY, part);
+        flow.text(line, flow.margin + INDENT, flow.room() - INDENT, BODY, part);
     }
 }
 
@@ -93,8 +109,8 @@ fn list(flow: &mut Flow<'_>, points: &[String]) {
         let label = flow.part(Role::Label, Some(outer));
         let body = flow.part(Role::Body, Some(outer));
         flow.need(BODY.leading);
-        flow.line("-", MARGIN, BODY, Some(label));
-        flow.text(point, MARGIN + 10.0, flow.room() - 10.0, BODY, body);
+        flow.line("-", flow.margin, BODY, Some(label));
+        flow.text(point, flow.margin + 10.0, flow.room() - 10.0, BODY, body);
     }
 }
 
@@ -103,6 +119,7 @@ fn pairs(flow: &mut Flow<'_>, pairs: &[Pair], x: f32, style: Style) {
     if pairs.is_empty() {
         return;
     }
+    let column = labels(flow);
     let list = flow.part(Role::List, None);
     let bold = Style { bold: true, ..style };
     for pair in pairs {
@@ -111,13 +128,13 @@ fn pairs(flow: &mut Flow<'_>, pairs: &[Pair], x: f32, style: Style) {
         let body = flow.part(Role::Body, Some(outer));
         flow.need(style.leading);
         let (page, top) = (flow.pages.len(), flow.y);
-        flow.text(&pair.label, x, LABELS - 4.0, bold, label);
+        flow.text(&pair.label, x, column - 4.0, bold, label);
         let after = flow.y;
         if flow.pages.len() == page {
             flow.y = top;
         }
-        let room = flow.width - MARGIN - x - LABELS;
-        flow.text(&pair.text, x + LABELS, room, style, body);
+        let room = flow.width - flow.margin - x - column;
+        flow.text(&pair.text, x + column, room, style, body);
         if flow.pages.len() == page {
             flow.y = flow.y.max(after);
         }
@@ -125,54 +142,83 @@ fn pairs(flow: &mut Flow<'_>, pairs: &[Pair], x: f32, style: Style) {
 }
 
 fn item(flow: &mut Flow<'_>, item: &Item) {
-    flow.need(50.0);
     let number = item.number.map(|number| format!("{number}. ")).unwrap_or_default();
     let severity = item.severity.map(|severity| format!("{}  ", mark(severity))).unwrap_or_default();
-    flow.heading(3, &format!("{number}{severity}{}", item.heading), ITEM);
-    pairs(flow, &item.lines, MARGIN + INDENT, BODY);
+    let title = format!("{number}{severity}{}", item.heading);
+    let high = item_height(flow, &title, &item.lines);
+    flow.need(if high <= WHOLE { high } else { 50.0 });
+    flow.heading(3, &title, ITEM);
+    pairs(flow, &item.lines, flow.margin + INDENT, BODY);
+}
+
+/// The height of an item under its title.
+fn item_height(flow: &Flow<'_>, title: &str, lines: &[Pair]) -> f32 {
+    let column = labels(flow);
+    let (regular, bold) = (flow.faces.face(false), flow.faces.face(true));
+    let body = lines.iter().map(|pair| {
+        let text = regular.wrap(&pair.text, BODY.size, flow.room() - INDENT - column).len();
+        text.max(bold.wrap(&pair.label, BODY.size, column - 4.0).len())
+    });
+    bold.wrap(title, ITEM.size, flow.room()).len() as f32 * ITEM.leading
+        + body.sum::<usize>() as f32 * BODY.leading
 }
 
 fn signature(flow: &mut Flow<'_>, line: &Signature) {
     flow.skip(12.0);
     flow.need(2.0 * BODY.leading);
-    match &line.signed {
-        Some(signed) => paragraph(flow, &format!("{}: signed {signed}", line.role), BODY),
-        None => {
-            let part = flow.part(Role::Paragraph, None);
-            let x = MARGIN + LABELS;
-            let top = flow.y;
-            let base = top + BODY.size + 1.5;
-            flow.draw(Op::Boxes {
-                boxes: vec![[x, base, 200.0, 0.6], [x + 235.0, base, 90.0, 0.6]],
-                part: None,
-            });
-            flow.line("date", x + 208.0, BODY, Some(part));
-            flow.text(&line.role, MARGIN, LABELS - 4.0, BODY, part);
-        }
-    }
+    let Some(signed) = &line.signed else { return to_sign(flow, &line.role) };
+    paragraph(flow, &format!("{}: signed {signed}", line.role), BODY);
 }
 
+/// A role with a rule to sign on and one for the date.
+fn to_sign(flow: &mut Flow<'_>, role: &str) {
+    let part = flow.part(Role::Paragraph, None);
+    let (x, end) = (flow.margin + labels(flow), flow.margin + flow.room());
+    let long = ((end - x) * 0.45).min(200.0);
+    let date = x + long + 8.0;
+    let from = date + flow.faces.face(false).width("date ", BODY.size) + 4.0;
+    let base = flow.y + BODY.size + 1.5;
+    let short = (end - from).min(90.0);
+    flow.draw(Op::Boxes { boxes: vec![[x, base, long, 0.6], [from, base, short, 0.6]], part: None });
+    flow.line("date", date, BODY, Some(part));
+    flow.text(role, flow.margin, labels(flow) - 4.0, BODY, part);
+}
+
+/// The last words with the code of the record beside them, under them on a strip; all on one page.
 fn closing(flow: &mut Flow<'_>, document: &Document) {
     let code = document.record.as_deref().and_then(squares);
     let side = code.as_ref().map_or(0.0, |code| (code.side + 8) as f32 * SQUARE);
+    let room = if flow.is_strip() { flow.room() } else { flow.room() - side };
+    let record = document.record.iter().map(|record| format!("Record {record}"));
+    let words: Vec<String> = document.closing.iter().cloned().chain(record).collect();
+    let face = flow.faces.face(false);
+    let lines: usize = words.iter().map(|text| face.wrap(text, SMALL.size, room).len()).sum();
+    let high = lines as f32 * SMALL.leading;
     flow.skip(14.0);
-    // The code stands on the page of the last words.
-    flow.need(80.0 + side);
+    flow.need(6.0 + if flow.is_strip() { high + side } else { high.max(side) });
     flow.rule(1.5);
-    document.closing.iter().for_each(|text| paragraph(flow, text, SMALL));
-    let Some(record) = &document.record else { return };
-    paragraph(flow, &format!("Record {record}"), SMALL);
-    if let Some(code) = code {
-        flow.need(side);
-        let part = flow.part(Role::Picture(format!("Code of the record {record}")), None);
-        let boxes = code.dark.iter().map(|(column, row)| {
-            let at = |square: usize| (square + 4) as f32 * SQUARE;
-            [MARGIN + at(*column), flow.y + at(*row), SQUARE, SQUARE]
-        });
-        let boxes = boxes.collect();
-        flow.draw(Op::Boxes { boxes, part: Some(part) });
-        flow.y += side;
+    let (page, top) = (flow.pages.len(), flow.y);
+    for text in &words {
+        let part = flow.part(Role::Paragraph, None);
+        flow.text(text, flow.margin, room, SMALL, part);
     }
+    let (Some(code), Some(record)) = (code, &document.record) else { return };
+    let under = flow.y;
+    let mut x = flow.margin + room;
+    if flow.is_strip() || flow.pages.len() > page {
+        flow.need(side);
+        x = flow.margin;
+    } else {
+        flow.y = top;
+    }
+    let part = flow.part(Role::Picture(format!("Code of the record {record}")), None);
+    let boxes = code.dark.iter().map(|(column, row)| {
+        let at = |square: usize| (square + 4) as f32 * SQUARE;
+        [x + at(*column), flow.y + at(*row), SQUARE, SQUARE]
+    });
+    let boxes = boxes.collect();
+    flow.draw(Op::Boxes { boxes, part: Some(part) });
+    flow.y = (flow.y + side).max(under);
 }
 
 /// Page n of m, and what it is a page of.
@@ -180,14 +226,14 @@ fn feet(flow: &mut Flow<'_>, document: &Document) {
     let count = flow.pages.len();
     let what = format!("{}: {}, {}", document.title, document.subject, document.on);
     let face = flow.faces.face(false);
-    let y = flow.height - MARGIN + 4.0;
+    let y = flow.height - flow.margin + 4.0;
     for (at, page) in flow.pages.iter_mut().enumerate() {
         let number = format!("page {} of {count}", at + 1);
         let wide = face.width(&number, SMALL.size);
-        let room = flow.width - 2.0 * MARGIN - wide - 12.0;
+        let room = flow.width - 2.0 * flow.margin - wide - 12.0;
         let what = face.wrap(&what, SMALL.size, room).into_iter().next().unwrap_or_default();
         let foot = |x, text| Op::Text { x, y, size: SMALL.size, bold: false, text, part: None };
-        page.push(foot(MARGIN, what));
-        page.push(foot(flow.width - MARGIN - wide, number));
+        page.push(foot(flow.margin, what));
+        page.push(foot(flow.width - flow.margin - wide, number));
     }
 }

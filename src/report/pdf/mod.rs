@@ -30,7 +30,7 @@ use krilla::text::TextDirection;
 
 use super::document::Document;
 use flow::{Flow, Op, Part, Role};
-use fonts::{Faces, stretches};
+use fonts::{Faces, set};
 
 /// The licence of the embedded fonts.
 pub const FONT_LICENCE: &str = include_str!("../fonts/LICENSE-DejaVu.txt");
@@ -55,6 +55,9 @@ impl Sheet {
     }
 }
 
+/// A strip of a receipt printer: 80 mm, and the longest page that every reader opens.
+const STRIP: (f32, f32) = (226.772, 14_400.0);
+
 /// The document as a PDF. It has the structure that PDF/UA-1 asks for; a text that stands in the way of that is printed
 /// all the same, in a file that does not claim it.
 ///
@@ -68,41 +71,86 @@ pub fn pdf(document: &Document, sheet: Sheet) -> Result<Vec<u8>, String> {
         .or_else(|_| write(document, sheet, plain()))
 }
 
+/// A line of text where it is printed, in points from the upper left corner of its page.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Placed {
+    /// The text.
+    pub text: String,
+    /// Left, top, right and bottom of its letters: ascent and descent as the face has them.
+    pub area: [f32; 4],
+    /// Whether it stands on a drawing, where a name may lie over a line.
+    pub on_drawing: bool,
+}
+
+/// A page with its text.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlacedPage {
+    /// Width and height.
+    pub size: [f32; 2],
+    /// Its lines of text, in reading order.
+    pub lines: Vec<Placed>,
+}
+
+/// Every line of text of the PDF where it is printed.
+///
+/// # Errors
+/// As [`pdf`].
+pub fn pdf_layout(document: &Document, sheet: Sheet) -> Result<Vec<PlacedPage>, String> {
+    let faces = Faces::load()?;
+    let flow = laid(&faces, document, sheet);
+    let size = [flow.width, flow.height];
+    let page =
+        |ops: &Vec<Op>| PlacedPage { size, lines: ops.iter().flat_map(|op| placed(&faces, op)).collect() };
+    Ok(flow.pages.iter().map(page).collect())
+}
+
+fn placed(faces: &Faces, op: &Op) -> Vec<Placed> {
+    let area = |[x, y]: [f32; 2], size: f32, bold: bool, text: &str| {
+        let face = faces.face(bold);
+        let (up, down) = face.heights(size);
+        [x, y - up, x + face.width(text.trim_end(), size), y + down]
+    };
+    match op {
+        Op::Text { x, y, size, bold, text, .. } => {
+            vec![Placed { text: text.clone(), area: area([*x, *y], *size, *bold, text), on_drawing: false }]
+        }
+        Op::Boxes { .. } => Vec::new(),
+        Op::Picture { x, y, scale, page, .. } => picture::texts(faces, page, [*x, *y], *scale)
+            .into_iter()
+            .map(|(text, at, size)| Placed { area: area(at, size, false, &text), text, on_drawing: true })
+            .collect(),
+    }
+}
+
 /// The text of each page as it is printed, line by line: what a reader can copy out of the PDF.
 ///
 /// # Errors
 /// As [`pdf`].
 pub fn pdf_pages(document: &Document, sheet: Sheet) -> Result<Vec<String>, String> {
-    let faces = Faces::load()?;
-    let (width, height) = sheet.size();
-    let mut flow = Flow::new(&faces, width, height);
-    layout::lay(&mut flow, document);
-    let lines = |op: &Op| match op {
-        Op::Text { text, .. } => vec![text.clone()],
-        Op::Boxes { .. } => Vec::new(),
-        Op::Picture { page, .. } => page.ops.iter().filter_map(drawn_text).collect(),
-    };
-    let page = |ops: &Vec<Op>| ops.iter().flat_map(lines).collect::<Vec<_>>().join("\n");
-    Ok(flow.pages.iter().map(page).collect())
+    let texts =
+        |page: PlacedPage| page.lines.into_iter().map(|line| line.text).collect::<Vec<_>>().join("\n");
+    Ok(pdf_layout(document, sheet)?.into_iter().map(texts).collect())
 }
 
-fn drawn_text(op: &crate::drawing::Op) -> Option<String> {
-    match op {
-        crate::drawing::Op::Text { text, .. } => Some(text.clone()),
-        _ => None,
-    }
+/// The document on its pages. A narrow one is a strip as long as it takes.
+fn laid<'f>(faces: &'f Faces, document: &Document, sheet: Sheet) -> Flow<'f> {
+    let mut flow = if document.narrow {
+        Flow::new(faces, STRIP, flow::THIN)
+    } else {
+        Flow::new(faces, sheet.size(), flow::MARGIN)
+    };
+    layout::lay(&mut flow, document);
+    flow
 }
 
 fn write(document: &Document, sheet: Sheet, settings: SerializeSettings) -> Result<Vec<u8>, String> {
     let faces = Faces::load()?;
-    let (width, height) = sheet.size();
-    let mut flow = Flow::new(&faces, width, height);
-    layout::lay(&mut flow, document);
+    let flow = laid(&faces, document, sheet);
     let mut file = krilla::Document::new_with(settings);
     file.set_metadata(metadata(document));
     let mut marks: Vec<Vec<Identifier>> = flow.parts.iter().map(|_| Vec::new()).collect();
     for ops in &flow.pages {
-        let settings = PageSettings::from_wh(width, height).ok_or("the sheet has no size")?;
+        let settings = PageSettings::from_wh(flow.width, flow.height).ok_or("the sheet has no size")?;
         let mut page = file.start_page_with(settings);
         let mut surface = page.surface();
         surface.set_fill(Some(Fill { paint: luma::Color::black().into(), ..Fill::default() }));
@@ -190,13 +238,13 @@ fn draw(surface: &mut Surface<'_>, faces: &Faces, op: &Op, marks: &mut [Vec<Iden
     }
 }
 
-/// One line of text, its stretches each in its own direction.
-fn words(surface: &mut Surface<'_>, faces: &Faces, [mut x, y]: [f32; 2], size: f32, bold: bool, text: &str) {
+/// One line of text, its stretches each in its own direction and at its own place.
+fn words(surface: &mut Surface<'_>, faces: &Faces, [x, y]: [f32; 2], size: f32, bold: bool, text: &str) {
     let face = faces.face(bold);
-    for (right_to_left, stretch) in stretches(text) {
+    for (right_to_left, from, stretch) in set(face, size, text) {
         let direction = if right_to_left { TextDirection::RightToLeft } else { TextDirection::LeftToRight };
-        surface.draw_text(Point::from_xy(x, y), face.font.clone(), size, stretch, false, direction);
-        x += face.width(stretch, size);
+        let at = Point::from_xy(x + from, y);
+        surface.draw_text(at, face.font.clone(), size, stretch, false, direction);
     }
 }
 

@@ -8,7 +8,7 @@ use krilla::surface::Surface;
 use crate::drawing::{Op, Page, Pen};
 use crate::report::document::Picture;
 
-use super::flow::{Flow, MARGIN, Op as OnPage, Role, Style};
+use super::flow::{Flow, Op as OnPage, Role, Style};
 use super::fonts::Faces;
 
 /// The embedded face runs wider than the one that the places of words were worked out for.
@@ -21,7 +21,7 @@ const QUARTER: f32 = 0.552_285;
 /// How large a drawing is printed: as wide as the text, smaller where it would be too tall for a page with its heading.
 fn scale(flow: &Flow<'_>, picture: &Picture) -> f32 {
     let (wide, high) = (picture.page.width as f32, picture.page.height as f32);
-    let body = flow.bottom() - MARGIN - HEADINGS;
+    let body = flow.bottom() - flow.margin - HEADINGS;
     (flow.room() / wide.max(1.0)).min(body / high.max(1.0))
 }
 
@@ -35,11 +35,24 @@ pub(super) fn put(flow: &mut Flow<'_>, picture: &Picture, title: Style) {
     let (scale, high) = (scale(flow, picture), height(flow, picture));
     flow.need(title.leading + high);
     let words = flow.part(Role::Paragraph, None);
-    flow.text(&picture.title, MARGIN, flow.room(), title, words);
+    flow.text(&picture.title, flow.margin, flow.room(), title, words);
     let part = flow.part(Role::Picture(format!("{}. {}", picture.title, picture.words)), None);
-    let (x, y) = (MARGIN, flow.y);
+    let (x, y) = (flow.margin, flow.y);
     flow.draw(OnPage::Picture { x, y, scale, page: picture.page.clone(), part });
     flow.y += high;
+}
+
+/// The texts of a drawing: what is printed, where its base line begins, and its size.
+pub(super) fn texts(faces: &Faces, page: &Page, at: [f32; 2], scale: f32) -> Vec<(String, [f32; 2], f32)> {
+    page.ops.iter().filter_map(|op| text_of(faces, op, at, scale)).collect()
+}
+
+fn text_of(faces: &Faces, op: &Op, origin: [f32; 2], scale: f32) -> Option<(String, [f32; 2], f32)> {
+    let Op::Text { at: [x, y], size, centred, text, .. } = op else { return None };
+    let size = *size as f32 * scale * LETTERS;
+    let text = faces.face(false).printable(text);
+    let back = if *centred { faces.face(false).width(&text, size) / 2.0 } else { 0.0 };
+    Some((text, [origin[0] + *x as f32 * scale - back, origin[1] + *y as f32 * scale], size))
 }
 
 /// Draws it, with its upper left corner at a point.
@@ -61,10 +74,8 @@ pub(super) fn draw(surface: &mut Surface<'_>, faces: &Faces, page: &Page, at: [f
             Op::Circle { centre, radius, pen, .. } => {
                 stroke(surface, circle(onto(*centre), *radius as f32 * scale), pen, scale);
             }
-            Op::Text { at, size, centred, ink, text } => {
-                let size = *size as f32 * scale * LETTERS;
-                let text = faces.face(false).printable(text);
-                let (x, y) = onto(*at);
+            Op::Text { centred, ink, .. } => {
+                let Some((text, [x, y], size)) = text_of(faces, op, at, scale) else { continue };
                 let wide = faces.face(false).width(&text, size);
                 surface.set_stroke(None);
                 if !*centred {
@@ -74,14 +85,7 @@ pub(super) fn draw(surface: &mut Surface<'_>, faces: &Faces, page: &Page, at: [f
                     box_path(back).iter().for_each(|path| surface.draw_path(path));
                 }
                 surface.set_fill(Some(fill(*ink)));
-                super::words(
-                    surface,
-                    faces,
-                    [if *centred { x - wide / 2.0 } else { x }, y],
-                    size,
-                    false,
-                    &text,
-                );
+                super::words(surface, faces, [x, y], size, false, &text);
             }
         }
     }

@@ -2,7 +2,7 @@
 
 use crate::report::document::Table;
 
-use super::flow::{Flow, MARGIN, Op, Role, Style};
+use super::flow::{Flow, Op, Role, Style};
 
 /// Space inside a cell.
 const PAD: f32 = 3.0;
@@ -39,7 +39,7 @@ pub(super) fn draw(flow: &mut Flow<'_>, table: &Table, outer: Option<usize>) {
     put(flow, head, &widths, None);
     for cells in &table.rows {
         let cells = row(flow, cells, &widths, CELL, Some((part, Role::Cell)));
-        let body = flow.bottom() - MARGIN - top;
+        let body = flow.bottom() - flow.margin - top;
         if cells.height() > flow.left() && (cells.height() <= body || flow.left() < CELL.leading + 2.0 * PAD)
         {
             flow.turn();
@@ -102,10 +102,10 @@ fn put(flow: &mut Flow<'_>, row: Row, widths: &[f32], table: Option<&Table>) {
 fn slice(flow: &mut Flow<'_>, row: &Row, widths: &[f32], from: usize, to: usize) {
     let height = (to - from) as f32 * row.style.leading + 2.0 * PAD;
     let top = flow.y;
-    let mut x = MARGIN;
+    let mut x = flow.margin;
     let mut frame = vec![
-        [MARGIN, top, widths.iter().sum::<f32>(), 0.6],
-        [MARGIN, top + height, widths.iter().sum::<f32>(), 0.6],
+        [flow.margin, top, widths.iter().sum::<f32>(), 0.6],
+        [flow.margin, top + height, widths.iter().sum::<f32>(), 0.6],
     ];
     for ((lines, part), width) in row.lines.iter().zip(&row.parts).zip(widths) {
         frame.push([x, top, 0.6, height]);
