@@ -196,8 +196,7 @@ const AT_ONE_THING: usize = 6;
 /// Where each mark is drawn: where it is, but a finding beside it where another sign stands already.
 fn placed(drawing: &Drawing, size: Flat, onto: &impl Fn(Flat) -> Flat) -> Vec<(Mark, Flat)> {
     let with_sign = |mark: &&Mark| mark.style == Style::Station;
-    let mut taken: Vec<Flat> =
-        drawing.marks.iter().filter(with_sign).map(|mark| onto(mark.at)).collect();
+    let mut taken: Vec<Flat> = drawing.marks.iter().filter(with_sign).map(|mark| onto(mark.at)).collect();
     let others = drawing.marks.iter().filter(|mark| mark.style != Style::Finding);
     let mut placed: Vec<(Mark, Flat)> = others.map(|mark| (mark.clone(), onto(mark.at))).collect();
     for mark in gathered(drawing) {
