@@ -49,6 +49,7 @@ pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize)
         lines.add("Noted", cause.note.clone().unwrap_or_default());
     }
     lines.add("Chance", cause.chance.map(chance).unwrap_or_default());
+    lines.add("To decide", limit::to_decide(record, cause).unwrap_or_default());
     limits(record, check, cause, &mut lines);
     disagreement(cause, &mut lines);
     if let Some(check) = check {
@@ -176,6 +177,9 @@ pub(super) fn when(kept: &Kept, finding: &Finding) -> String {
 /// Who answered, and whether it was one of a whole station's.
 pub(super) fn who(record: &Record<'_>, finding: &Finding) -> String {
     let by = match finding.by.as_deref() {
+        Some("computed") if finding.result == Outcome::Undecided => {
+            "computed: its number cannot decide".to_owned()
+        }
         Some("computed") => "computed: rejected by its number, nobody answered".to_owned(),
         _ => record.who(finding).unwrap_or_else(|| "not named".to_owned()),
     };

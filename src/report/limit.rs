@@ -65,6 +65,21 @@ fn against(record: &Record<'_>, check: &Check, finding: &Finding, value: &str, w
     computed(record, check, finding)
 }
 
+/// What would decide a value that its instrument cannot: a finer one, for each row that stands undecided.
+pub(super) fn to_decide(record: &Record<'_>, finding: &Finding) -> Option<String> {
+    let value = finding.value.as_deref().filter(|_| finding.result == Outcome::Undecided)?;
+    let check = record.check(&finding.check)?;
+    let values = rows(value);
+    let mut remedies: Vec<String> = Vec::new();
+    for (id, _, judge) in judges(record, check, finding) {
+        let wanted = |row: &str| row == id || (check.typed_rows() == 1 && row.is_empty());
+        let text = values.iter().find(|(row, _)| wanted(row)).map(|(_, text)| *text);
+        let judged = text.and_then(judge).filter(|judged| judged.outcome == Outcome::Undecided);
+        remedies.extend(judged.and_then(|judged| judged.remedy).filter(|remedy| !remedies.contains(remedy)));
+    }
+    (!remedies.is_empty()).then(|| remedies.join("; "))
+}
+
 /// What a text makes against one row.
 type Judge<'r> = Box<dyn Fn(&str) -> Option<Judged> + 'r>;
 

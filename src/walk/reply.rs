@@ -7,7 +7,7 @@ use crate::model::history::{History, Standing};
 use crate::rules::{Check, Method, Typed};
 
 use super::action::{Objection, Wants};
-use super::assess::{Assessment, Desk, Origin};
+use super::assess::{Assessment, Desk, Origin, RowJudged};
 
 /// The value that stands for a judgement by eye.
 pub const BY_EYE: &str = "by eye";
@@ -267,6 +267,16 @@ fn blank(
     }
 }
 
+/// A row as it is written down. A number that cannot decide says why, and what would: the readings behind it may be others
+/// by the time somebody asks.
+fn told(row: &RowJudged) -> String {
+    match (row.origin, row.judged.outcome, &row.judged.remedy) {
+        (Origin::Computed, Outcome::Undecided, Some(remedy)) => format!("{}: {remedy}", row.judged.says),
+        (Origin::Computed, Outcome::Undecided, None) => row.judged.says.clone(),
+        _ => row.shown.clone(),
+    }
+}
+
 /// Puts the value that decided, and the item it is of, into the finding.
 fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
     let typed: Vec<_> = assessment.rows.iter().filter(|row| row.origin == Origin::Typed).collect();
@@ -278,7 +288,7 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
     });
     finding.value = match (typed.as_slice(), reply.by_eye) {
         (_, true) => Some(BY_EYE.to_owned()),
-        ([], _) => deciding.map(|row| row.shown.clone()),
+        ([], _) => deciding.map(told),
         ([one], _) => Some(one.shown.clone()),
         (rows, _) => {
             Some(rows.iter().map(|row| format!("{} = {}", row.id, row.shown)).collect::<Vec<_>>().join("; "))
@@ -305,13 +315,12 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
             finding.of.clone_from(&row.of);
         }
         if row.origin == Origin::Computed {
-            let shown =
-                row.of.as_ref().map_or_else(|| row.shown.clone(), |of| format!("{} at {of}", row.shown));
+            let shown = row.of.as_ref().map_or_else(|| told(row), |of| format!("{} at {of}", told(row)));
             match &finding.value {
                 Some(value) if !typed.is_empty() => {
                     finding.value = Some(format!("{value}; {}: {shown}", row.label))
                 }
-                _ => finding.value = Some(row.shown.clone()),
+                _ => finding.value = Some(told(row)),
             }
         }
     }
