@@ -3,6 +3,7 @@
 mod args;
 mod book;
 mod log;
+mod manual;
 mod numbers;
 mod output;
 mod report;

@@ -84,7 +84,7 @@ fn carry_out(args: &Args) -> Outcome {
             put_bytes(&text);
             return Ok(DONE);
         }
-        Some(Command::Man) => return manual(),
+        Some(Command::Man) => return super::manual::run(),
         Some(Command::Licenses) => return super::book::licenses(),
         Some(Command::Schema { what }) => return super::schema::run(*what),
         _ => {}
@@ -103,11 +103,4 @@ fn carry_out(args: &Args) -> Outcome {
             Ok(DONE)
         }
     }
-}
-
-fn manual() -> Outcome {
-    let mut page = Vec::new();
-    clap_mangen::Man::new(Args::command()).render(&mut page).map_err(|error| error.to_string())?;
-    put_bytes(&page);
-    Ok(DONE)
 }

@@ -339,7 +339,7 @@ impl Garage for DiskGarage {
 
     fn make_sample(&mut self) -> Result<String, String> {
         const ID: &str = "heron";
-        let text = SAMPLE.replacen("name = \"Heron\"", "name = \"Heron, the sample car\"", 1);
+        let text = SAMPLE.replacen("name = \"Heron\"", "name = \"Heron (sample)\"", 1);
         write_inside(&self.paths.data, &self.paths.car(ID).join("car.toml"), text.as_bytes())?;
         Ok(ID.to_owned())
     }

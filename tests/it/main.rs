@@ -50,6 +50,7 @@ mod quantile;
 mod quantities;
 mod quantities_shown;
 mod readme;
+mod readme_pictures;
 mod report;
 mod report_formats;
 mod report_hostile;

@@ -6,7 +6,7 @@ use crate::walk::CarLine;
 use super::super::keymap::UiAction;
 use super::super::options::Person;
 use super::super::state::{CarsPage, NewCarPage, PersonPage, ProfilePage, State};
-use super::super::text::{column, when};
+use super::super::text::{column, fit, when};
 use super::super::theme::Tone;
 use super::{Body, Lines};
 
@@ -18,7 +18,7 @@ pub fn cars(page: &CarsPage, mut lines: Lines) -> Body {
     lines.blank();
     let fitting = page.fitting();
     let mut chosen = None;
-    if lines.width >= 76 {
+    if lines.width >= 76 && !fitting.is_empty() {
         let head = format!(
             "  {}{}{}{}{}",
             column("NUMBER", 8),
@@ -66,11 +66,11 @@ fn car_line(car: &CarLine, chosen: bool, lines: &mut Lines) {
     let walking = car.walking.as_ref().map_or_else(String::new, |profile| format!(" walking: {profile}"));
     let (number, name) = (column(&car.number, 8), car.name.as_deref().unwrap_or(""));
     let text = if lines.width >= 76 {
-        let keeper = column(car.keeper.as_deref().unwrap_or(""), 13);
-        format!("{number}{}{keeper}{}{last}{walking}", column(name, 16), column(&open, 23))
+        let keeper = column(&fit(car.keeper.as_deref().unwrap_or(""), 12), 13);
+        format!("{number}{}{keeper}{}{last}{walking}", column(&fit(name, 15), 16), column(&open, 23))
     } else {
         let end = if walking.is_empty() { last } else { walking };
-        format!("{number}{}{}{end}", column(name, 12), column(&open, 22))
+        format!("{number}{}{}{end}", column(&fit(name, 11), 12), column(&open, 22))
     };
     let tone = if stop > 0 { Tone::Stop } else { Tone::Plain };
     lines.row(chosen, tone, &text);

@@ -68,7 +68,8 @@ impl Lines {
             let text = column(text, self.width);
             self.out.push(Line::from(Span::styled(text, style)));
         };
-        let padded = self.theme.is_roomy();
+        // On a small screen the words below need the rows more.
+        let padded = self.theme.is_roomy() && self.rows >= 16;
         if padded {
             line("");
         }

@@ -3,6 +3,7 @@
 use crate::model::Answer3;
 use crate::walk::Walk;
 
+use super::super::keymap::UiAction;
 use super::super::sheet::open_items;
 use super::super::state::{StartPage, State};
 use super::super::text::{many, severity_word};
@@ -29,7 +30,11 @@ pub fn start(page: &StartPage, state: &State, mut lines: Lines) -> Body {
             &format!("{}, about {} min", many(left, "check"), lap.seconds.div_ceil(60)),
         );
     }
-    lines.pair("Lap", Tone::Plain, &lap_and_why(walk));
+    let unsure = walk.start.lap.is_none()
+        && walk.lap().is_some_and(|lap| lap.when.holds(&walk.start.car) != Answer3::Yes);
+    let other =
+        if unsure { format!(". {} takes another", state.key(UiAction::NextLap)) } else { String::new() };
+    lines.pair("Lap", Tone::Plain, &format!("{}{other}", lap_and_why(walk)));
     if let Some(station) = walk.plan.stations.first().and_then(|id| walk.start.rules.station(id)) {
         lines.pair("Start at", Tone::Plain, &station.title);
     }
@@ -39,7 +44,9 @@ pub fn start(page: &StartPage, state: &State, mut lines: Lines) -> Body {
             walk.start.stage.clone().unwrap_or_else(|| format!("every stage (of: {})", stages.join(", ")));
         lines.pair("Stage", Tone::Plain, &stage);
     }
-    lines.pair("By", Tone::Plain, walk.start.by.as_deref().unwrap_or("not said"));
+    let unsaid =
+        format!("not said ({} says it; else it is asked when you sign)", state.key(UiAction::SayWho));
+    lines.pair("By", Tone::Plain, walk.start.by.as_deref().unwrap_or(&unsaid));
     let edition = walk
         .start
         .rules
