@@ -177,7 +177,7 @@ pub fn run(net: &Network, settings: Settings) -> Result<Outcome, Refusal> {
         return Err(Refusal::NothingFlows);
     }
     let charge: f64 = plan.bottles.iter().map(|b| b.liquid_mass / density).sum();
-    let mut march = March::new(net, settings.tolerance, charge / opening);
+    let mut march = March::new(net, settings, charge / opening);
     let mut record = Record::new(net, settings.curves);
     let unsettled = |march: &March| Refusal::Unsettled { time: Time::from_si(march.time()) };
     march.refresh().map_err(|Unsettled| unsettled(&march))?;

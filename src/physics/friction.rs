@@ -42,6 +42,9 @@ pub struct Factor {
     pub slope: f64,
 }
 
+/// Where the search for 1/√f starts: f = 0.024, amid what a smooth tube has.
+pub(crate) const FIRST_ROOT: f64 = 6.5;
+
 /// Two over ln 10: turns natural logarithms into the factor 2 log10 of the turbulent laws.
 const TWO_LOG10: f64 = 2.0 / std::f64::consts::LN_10;
 
@@ -80,6 +83,12 @@ impl Wall {
     ///
     /// 64/Re below 2000; the cubic from 2000 to 4000; above (and past the join), 1/√f = -2 log10(ε/(3.7 d) + 2.51/(Re √f)).
     pub fn factor(&self, reynolds: f64) -> Factor {
+        self.factor_near(reynolds, &mut { FIRST_ROOT })
+    }
+
+    /// As [`Self::factor`], from a root 1/√f that is near already, and which is brought up to date. One logarithm is
+    /// enough where the flow has hardly changed; a solver asks for the same wall some thousand times.
+    pub(crate) fn factor_near(&self, reynolds: f64, root: &mut f64) -> Factor {
         if reynolds < LAMINAR {
             return Factor { value: 64.0 / reynolds, slope: -1.0 };
         }
@@ -87,8 +96,8 @@ impl Wall {
             return self.transition(reynolds / LAMINAR);
         }
         match self.law {
-            Law::ColebrookWhite if reynolds < JOINED => self.join(reynolds),
-            Law::ColebrookWhite => self.colebrook_white(reynolds),
+            Law::ColebrookWhite if reynolds < JOINED => self.join(reynolds, root),
+            Law::ColebrookWhite => self.colebrook_white(reynolds, root),
             Law::SwameeJain => self.swamee_jain(reynolds),
         }
     }
@@ -100,8 +109,8 @@ impl Wall {
         Factor { value, slope: rate * r / value }
     }
 
-    fn join(&self, reynolds: f64) -> Factor {
-        let turbulent = self.colebrook_white(reynolds);
+    fn join(&self, reynolds: f64, root: &mut f64) -> Factor {
+        let turbulent = self.colebrook_white(reynolds, root);
         let falling = self.edge * (reynolds / TURBULENT).powf(FALL);
         if falling > turbulent.value { Factor { value: falling, slope: FALL } } else { turbulent }
     }
@@ -113,22 +122,27 @@ impl Wall {
         Factor { value: 1.0 / (root * root), slope: -2.0 * TWO_LOG10 * 0.9 * smooth / (inside * root) }
     }
 
-    /// Newton's method on x = 1/√f. The function x + (2/ln 10) ln(a + b x) rises and bends one way only, and the
-    /// start is within 2 %, so three or four rounds reach the last digit.
-    fn colebrook_white(&self, reynolds: f64) -> Factor {
+    /// Chebyshev's method (Newton's with the bend of the curve taken in, of order three) on x = 1/√f. The function
+    /// g = x + (2/ln 10) ln(a + b x) rises and bends one way only, and little: two or three rounds from [`FIRST_ROOT`],
+    /// one from a near root. Each round costs a logarithm, which is what the whole solver spends most of its time on.
+    fn colebrook_white(&self, reynolds: f64, root: &mut f64) -> Factor {
         let b = 2.51 / reynolds;
-        let start = self.swamee_jain(reynolds).value;
-        let mut x = 1.0 / start.sqrt();
+        let mut x = *root;
+        let mut inside = self.sand + b * x;
         for _ in 0..8 {
-            let inside = self.sand + b * x;
-            let step = (x + TWO_LOG10 * inside.ln()) / (1.0 + TWO_LOG10 * b / inside);
-            x -= step;
-            // The next step would be of the order of this one squared over a hundred.
-            if step.abs() < 1e-8 * x {
+            // g' = 1 + t, g'' = -t b / inside.
+            let bent = b / inside;
+            let t = TWO_LOG10 * bent;
+            let step = (x + TWO_LOG10 * inside.ln()) / (1.0 + t);
+            x -= step * (1.0 - 0.5 * step * t * bent / (1.0 + t));
+            inside = self.sand + b * x;
+            // The next step would be of the order of this one's third power over a thousand.
+            if step.abs() < 1e-5 * x {
                 break;
             }
         }
-        let w = TWO_LOG10 * b / (self.sand + b * x);
+        *root = x;
+        let w = TWO_LOG10 * b / inside;
         Factor { value: 1.0 / (x * x), slope: -2.0 * w / (1.0 + w) }
     }
 }

@@ -1,5 +1,6 @@
 //! Steps a discharge through time: an embedded Runge-Kutta pair that lands on each event exactly.
 
+use super::discharge::Settings;
 use super::network::{Network, at};
 use super::steady::{Fill, Flows, Unsettled, Wetting};
 use crate::units::AMBIENT;
@@ -63,13 +64,15 @@ pub(crate) struct March<'a> {
     tolerance: f64,
     step: f64,
     least_step: f64,
+    /// Whether the steps are to be dense enough to draw curves through.
+    dense: bool,
     /// Flow out of all nozzles when the last step ended, before what it set off.
     pub flow_before: f64,
 }
 
 impl<'a> March<'a> {
     /// Every valve just opened, every line dry. `time_scale` is of the order of the whole discharge, s.
-    pub fn new(net: &'a Network, tolerance: f64, time_scale: f64) -> Self {
+    pub fn new(net: &'a Network, settings: Settings, time_scale: f64) -> Self {
         let plan = net.plan();
         let charges: Vec<f64> = plan.bottles.iter().map(|b| b.liquid_mass / plan.fluid.density).collect();
         let total: f64 = charges.iter().sum();
@@ -105,7 +108,8 @@ impl<'a> March<'a> {
             state,
             components,
             scale,
-            tolerance,
+            tolerance: settings.tolerance,
+            dense: settings.curves,
             step: 1e-3 * time_scale,
             least_step: 1e-18 * time_scale,
             flow_before: 0.0,
@@ -289,7 +293,20 @@ impl<'a> March<'a> {
 
     /// Takes one step of its own choosing, and returns the bottles that it emptied.
     pub fn advance(&mut self) -> Result<Vec<usize>, Unsettled> {
-        let mut step = self.step.min(self.soonest());
+        let soonest = self.soonest();
+        // Most steps of a short network end in an event. One within reach is stepped to at once: a trial past it would
+        // cost as much and be thrown away. Curves are better for the short steps that such a trial leaves behind it.
+        if let Some((time, first)) = soonest
+            && !self.dense
+            && time <= self.step
+            && let Ok(Some(landed)) = self.land(first)
+        {
+            let taken = at(&landed.state, 0) - self.time();
+            self.step = self.step.max(taken * growth(landed.error));
+            return self.accept(landed);
+        }
+        let longest = soonest.map_or(f64::INFINITY, |(time, _)| 1.5 * time);
+        let mut step = self.step.min(longest.max(self.least_step));
         loop {
             // A step far too long may ask for flows that do not exist; it is a bad step and no more.
             let trial = match self.attempt(0, step) {
@@ -299,20 +316,18 @@ impl<'a> March<'a> {
                 }
                 trial => trial?,
             };
-            let factor = (0.9 * trial.error.max(1e-10).powf(-0.2)).clamp(0.2, 5.0);
+            let factor = growth(trial.error);
             if trial.error > 1.0 && step > self.least_step {
                 step *= factor.min(0.9);
                 continue;
             }
             let Some(first) = self.first_past(&trial) else {
                 self.step = step * factor;
-                self.accept(trial);
-                return self.settle();
+                return self.accept(trial);
             };
             if let Some(landed) = self.land(first)? {
                 self.step = (step * factor.min(1.0)).max(self.least_step);
-                self.accept(landed);
-                return self.settle();
+                return self.accept(landed);
             }
             if step <= self.least_step {
                 return Err(Unsettled);
@@ -321,13 +336,13 @@ impl<'a> March<'a> {
         }
     }
 
-    /// One and a half times the time to the next event at the present rates: a longer trial would be wasted.
-    fn soonest(&self) -> f64 {
+    /// The time to the next event at the present rates, and the component that makes it.
+    fn soonest(&self) -> Option<(f64, usize)> {
         let times = self.state.iter().zip(&self.rate).enumerate().filter_map(|(i, (value, rate))| {
             let time = (self.bound(i)? - value) / rate;
-            (time.is_finite() && time > 0.0).then_some(1.5 * time)
+            (time.is_finite() && time > 0.0).then_some((time, i))
         });
-        times.fold(f64::INFINITY, f64::min).max(self.least_step)
+        times.min_by(|(one, _), (other, _)| one.total_cmp(other))
     }
 
     /// A step that ends where the component reaches its bound; none where another trial has to be made.
@@ -347,10 +362,12 @@ impl<'a> March<'a> {
         Ok(None)
     }
 
-    fn accept(&mut self, trial: Trial) {
+    /// Makes a trial the state, and what happens there happen. Returns the bottles that are empty.
+    fn accept(&mut self, trial: Trial) -> Result<Vec<usize>, Unsettled> {
         self.flow_before = self.flows.nozzle.iter().sum();
         self.state = trial.state;
         self.rate = trial.rate;
+        self.settle()
     }
 
     /// Makes the events of the present state happen: full lines pass liquid on. Returns the bottles that are empty.
@@ -389,4 +406,9 @@ impl<'a> March<'a> {
             self.wet(if down { k + 1 } else { link.parent });
         }
     }
+}
+
+/// By how much the next step may be longer (or must be shorter) than one of this error.
+fn growth(error: f64) -> f64 {
+    (0.9 * error.max(1e-10).powf(-0.2)).clamp(0.2, 5.0)
 }

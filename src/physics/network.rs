@@ -4,7 +4,7 @@
 
 use std::f64::consts::PI;
 
-use super::friction::{Law, ROUGHEST, Wall};
+use super::friction::{FIRST_ROOT, Law, ROUGHEST, Wall};
 use crate::units::STANDARD_GRAVITY;
 
 /// The liquid in the lines; one for the whole network.
@@ -163,28 +163,48 @@ pub(crate) struct Link {
 /// The wetted length is never taken shorter than this share of a line, so that a flow into an empty line is finite.
 pub(crate) const LEAST_WETTED: f64 = 1e-6;
 
+/// What resists in the wetted part of a line: all of it that does not depend on the flow.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Wetted {
+    /// Wetted length in bores.
+    slender: f64,
+    /// Loss coefficient of the inlet and of the fittings passed.
+    k: f64,
+}
+
 impl Link {
-    /// Pressure lost over the first `wetted` metres at the flow `q` ≥ 0, and its derivative.
-    pub fn loss(&self, wetted: f64, q: f64) -> (f64, f64) {
+    /// Its first `wetted` metres.
+    pub fn wetted(&self, wetted: f64) -> Wetted {
         let wetted = wetted.max(LEAST_WETTED * self.length);
-        let slender = wetted / self.bore;
-        let k = self.inlet_k + self.fitting_k * wetted / self.length;
+        Wetted { slender: wetted / self.bore, k: self.inlet_k + self.fitting_k * wetted / self.length }
+    }
+
+    /// Pressure lost over the wetted part at the flow `q` ≥ 0, and its derivative. `root` is the 1/√f of the last time.
+    pub fn loss(&self, wetted: Wetted, q: f64, root: &mut f64) -> (f64, f64) {
+        let Wetted { slender, k } = wetted;
         let reynolds = self.reynolds * q;
         if reynolds < super::friction::LAMINAR {
             let viscous = self.dynamic * 64.0 / self.reynolds * slender;
             return (q * (viscous + self.dynamic * k * q), viscous + 2.0 * self.dynamic * k * q);
         }
-        let f = self.wall.factor(reynolds);
+        let f = self.wall.factor_near(reynolds, root);
         let along = f.value * slender;
-        (self.dynamic * (along + k) * q * q, self.dynamic * ((2.0 + f.slope) * along + 2.0 * k) * q)
+        let momentum = self.dynamic * q;
+        (momentum * (along + k) * q, momentum * ((2.0 + f.slope) * along + 2.0 * k))
     }
 
-    /// A first guess of the flow that `drive` pascals push over `wetted` metres.
-    pub fn guess(&self, wetted: f64, drive: f64) -> f64 {
-        let slender = wetted.max(LEAST_WETTED * self.length) / self.bore;
+    /// A first guess of the flow that `drive` pascals push through the wetted part.
+    pub fn guess(&self, wetted: Wetted, drive: f64) -> f64 {
         let turbulent =
-            (drive / (self.dynamic * (0.03 * slender + self.inlet_k + self.fitting_k + 1e-9))).sqrt();
-        turbulent.min(drive * self.reynolds / (self.dynamic * 64.0 * slender))
+            (drive / (self.dynamic * (0.03 * wetted.slender + self.inlet_k + self.fitting_k + 1e-9))).sqrt();
+        turbulent.min(drive * self.reynolds / (self.dynamic * 64.0 * wetted.slender))
+    }
+
+    /// Pressure lost over the whole line for one unit of flow squared, were its friction factor that of
+    /// [`FIRST_ROOT`].
+    pub fn rough_resistance(&self) -> f64 {
+        let along = self.length / self.bore / (FIRST_ROOT * FIRST_ROOT);
+        self.dynamic * (along + self.inlet_k + self.fitting_k)
     }
 }
 
