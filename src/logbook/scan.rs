@@ -1,6 +1,9 @@
 //! Goes through the lines of one log and its head, and finds what does not hold.
 
 use std::io::{self, BufRead, BufReader, Read};
+use std::num::NonZeroUsize;
+use std::ops::Range;
+use std::thread;
 
 use crate::logbook::hash::Hex;
 use crate::logbook::head::HeadFile;
@@ -47,18 +50,88 @@ pub(super) fn scan(
 ) -> io::Result<Scan> {
     let mut state = State::new(writer);
     let mut lines = Lines { input: BufReader::with_capacity(1 << 18, log.unwrap_or(Box::new(io::empty()))) };
-    let mut buffer = Vec::new();
-    while let Some(piece) = lines.next(&mut buffer)? {
-        state.line(&buffer, &piece, keep);
-        if state.reads_no_further(piece.endless) {
-            break;
+    'file: while batch.fill(&mut lines)? {
+        for (piece, line) in batch.pieces.iter().zip(batch.read()) {
+            state.line(piece, line, keep);
+            if state.reads_no_further(piece.endless) {
+                break 'file;
+            }
+        }
+    }
         }
     }
     Ok(state.finish(head))
 }
 
+/// Bytes that are read from the file before their lines are made records.
+const BATCH: usize = 4 << 20;
+/// Lines at most, however short they are.
+const LINES: usize = 64 << 10;
+/// Fewer bytes than this are not worth a second thread.
+const WORTH_A_THREAD: usize = 256 << 10;
+/// Threads at most.
+const THREADS: usize = 4;
+
+/// Some lines of the log, one after the other. Hashing and parsing a line, nearly all of the work, needs no other line;
+/// so the lines of a batch are shared out over the cores, and only the chain is followed in order.
+#[derive(Default)]
+struct Batch {
+    bytes: Vec<u8>,
+    pieces: Vec<Piece>,
+}
+
+impl Batch {
+    /// Takes in the next lines; false at the end of the file.
+    fn fill<R: BufRead>(&mut self, lines: &mut Lines<R>) -> io::Result<bool> {
+        self.bytes.clear();
+        self.pieces.clear();
+        while self.bytes.len() < BATCH
+            && self.pieces.len() < LINES
+            && self.pieces.last().is_none_or(|last| !last.endless)
+            && let Some(piece) = lines.next(&mut self.bytes)?
+        {
+            self.pieces.push(piece);
+        }
+        Ok(!self.pieces.is_empty())
+    }
+
+    /// Its lines, each with its hash and as a record.
+    fn read(&self) -> Vec<Line> {
+        let cores = thread::available_parallelism().map_or(1, NonZeroUsize::get).min(THREADS);
+        let threads = if self.bytes.len() < WORTH_A_THREAD { 1 } else { cores };
+        let (first, others) = self.pieces.split_at(self.pieces.len() / threads);
+        let read = |pieces: &[Piece]| pieces.iter().map(|piece| self.line(piece)).collect::<Vec<_>>();
+        if threads == 1 {
+            return read(&self.pieces);
+        }
+        thread::scope(|scope| {
+            let share = others.len().div_ceil(threads - 1).max(1);
+            let others: Vec<_> =
+                others.chunks(share).map(|pieces| (pieces, scope.spawn(move || read(pieces)))).collect();
+            let mut lines = read(first);
+            for (pieces, other) in others {
+                // A thread that could not finish leaves its lines to this one.
+                lines.extend(other.join().unwrap_or_else(|_| read(pieces)));
+            }
+            lines
+        })
+    }
+
+    fn line(&self, piece: &Piece) -> Line {
+        if piece.too_long {
+            return Line { hash: Hex::ZEROS, record: Err(RecordError::TooLong) };
+        }
+        if !piece.whole {
+            return Line { hash: Hex::ZEROS, record: Err(RecordError::Shape("end of line")) };
+        }
+        record::read(self.bytes.get(piece.text.clone()).unwrap_or_default())
+    }
+}
+
 /// What came out of the file: a line or an unfinished end.
 struct Piece {
+    /// Where it stands in the batch, without its end of line; of one that is too long, only the beginning.
+    text: Range<usize>,
     /// Length with the end of line.
     length: u64,
     whole: bool,
@@ -72,9 +145,9 @@ struct Lines<R> {
 }
 
 impl<R: BufRead> Lines<R> {
-    /// The next line without its end; of one that is too long, only the beginning.
+    /// Puts the next line behind what the buffer holds.
     fn next(&mut self, buffer: &mut Vec<u8>) -> io::Result<Option<Piece>> {
-        buffer.clear();
+        let start = buffer.len();
         let most = MAX_LINE as u64 + 1;
         let mut length = self.input.by_ref().take(most).read_until(b'\n', buffer)? as u64;
         if length == 0 {
@@ -100,7 +173,7 @@ impl<R: BufRead> Lines<R> {
                 break;
             }
         }
-        Ok(Some(Piece { length, whole, too_long, endless }))
+        Ok(Some(Piece { text: start..buffer.len(), length, whole, too_long, endless }))
     }
 }
 
@@ -172,7 +245,7 @@ impl<'a> State<'a> {
         stops
     }
 
-    fn line(&mut self, bytes: &[u8], piece: &Piece, keep: &mut dyn FnMut(Kept)) {
+    fn line(&mut self, piece: &Piece, line: Line, keep: &mut dyn FnMut(Kept)) {
         self.line += 1;
         // An unfinished record is never longer than a record may be.
         if !piece.whole && !piece.too_long {
@@ -183,11 +256,7 @@ impl<'a> State<'a> {
         self.last_start = self.offset;
         self.offset += piece.length;
         self.before = self.last;
-        let Line { hash, record } = if piece.too_long {
-            Line { hash: Hex::ZEROS, record: Err(RecordError::TooLong) }
-        } else {
-            record::read(bytes)
-        };
+        let Line { hash, record } = line;
         match record {
             Ok(record) => {
                 self.bad_lines = 0;

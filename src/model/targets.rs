@@ -44,6 +44,11 @@ pub enum Face {
     Bottom,
 }
 
+impl Face {
+    /// All six.
+    pub const ALL: [Self; 6] = [Self::Front, Self::Rear, Self::Left, Self::Right, Self::Top, Self::Bottom];
+}
+
 /// A box that must be wetted on one face.
 #[derive(Clone, Debug)]
 pub struct Hazard {

@@ -3,7 +3,7 @@
 use std::cell::OnceCell;
 
 use crate::cite::{Basis, Cite};
-use crate::model::Bottle;
+use crate::model::{Bottle, Nozzle};
 use crate::physics::discharge::{Outcome, Settings};
 use crate::units::{Kind, Time};
 
@@ -23,12 +23,11 @@ const MODEL: Cite = Cite::new(
 );
 
 const fn quantity(
+    (of, table): (&'static str, &'static str),
     id: &'static str,
     title: &'static str,
-    of: &'static str,
-    table: &'static str,
     shown: Shown,
-    work: fn(&Quantity, &Situation<'_>) -> Vec<Answer>,
+    work: Work,
 ) -> Quantity {
     Quantity {
         id,
@@ -42,113 +41,86 @@ const fn quantity(
     }
 }
 
-const NOZZLE: &str = "suppression.nozzle";
+type Work = fn(&Quantity, &Situation<'_>) -> Vec<Answer>;
+
 const BOTTLE: &str = "suppression.bottle";
+
+const fn of_nozzle(id: &'static str, title: &'static str, shown: Shown, work: Work) -> Quantity {
+    quantity(("nozzle", "suppression.nozzle"), id, title, shown, work)
+}
+
+const fn of_car(id: &'static str, title: &'static str, shown: Shown, work: Work) -> Quantity {
+    quantity(("car", BOTTLE), id, title, shown, work)
+}
 
 /// Gathers the inputs of a whole network; every number of the network takes them over.
 static WHOLE: Quantity = quantity(
+    ("network", BOTTLE),
     "discharge",
     "The discharge of one network",
-    "network",
-    BOTTLE,
     Shown::Kind(Kind::Time),
     |_, _| Vec::new(),
 );
 
 pub(super) const QUANTITIES: &[Quantity] = &[
-    quantity(
+    of_nozzle(
         "discharge.arrival",
         "First agent out of the nozzle, from the valve being open",
-        "nozzle",
-        NOZZLE,
         Shown::Kind(Kind::Time),
         |q, s| nozzles(q, s, arrival),
     ),
-    quantity(
+    of_nozzle(
         "discharge.arrival_from_pull",
         "First agent out of the nozzle, from the pull",
-        "nozzle",
-        NOZZLE,
         Shown::Kind(Kind::Time),
         |q, s| nozzles(q, s, arrival_from_pull),
     ),
-    quantity(
-        "discharge.delivered",
-        "Agent out of the nozzle",
-        "nozzle",
-        NOZZLE,
-        Shown::Kind(Kind::Mass),
-        |q, s| nozzles(q, s, |_, _, run, at| Ok(delivered(run, at))),
-    ),
-    quantity(
-        "discharge.share",
-        "The nozzle's share of what its network delivers",
-        "nozzle",
-        NOZZLE,
-        Shown::Share,
-        |q, s| nozzles(q, s, |_, _, run, at| Ok(share(run, at))),
-    ),
-    quantity(
+    of_nozzle("discharge.delivered", "Agent out of the nozzle", Shown::Kind(Kind::Mass), |q, s| {
+        nozzles(q, s, |_, _, run, at| Ok(delivered(run, at)))
+    }),
+    of_nozzle("discharge.share", "The nozzle's share of what its network delivers", Shown::Share, |q, s| {
+        nozzles(q, s, |_, _, run, at| Ok(share(run, at)))
+    }),
+    of_nozzle(
         "discharge.fair_ratio",
         "The nozzle's share over an even share",
-        "nozzle",
-        NOZZLE,
         Shown::Kind(Kind::Ratio),
         |q, s| nozzles(q, s, fair_ratio),
     ),
-    quantity(
+    of_nozzle(
         "discharge.flow_start",
         "Flow of the nozzle with every line full, bottles at opening pressure",
-        "nozzle",
-        NOZZLE,
         Shown::Kind(Kind::Flow),
         |q, s| nozzles(q, s, flow_start),
     ),
-    quantity(
-        "discharge.duration",
-        "Time until the liquid is gone",
-        "car",
-        BOTTLE,
-        Shown::Kind(Kind::Time),
-        |q, s| car(q, s, |runs| longest(runs, |run| run.duration)),
-    ),
-    quantity(
+    of_car("discharge.duration", "Time until the liquid is gone", Shown::Kind(Kind::Time), |q, s| {
+        car(q, s, |runs| longest(runs, |run| run.duration))
+    }),
+    of_car(
         "discharge.time_to_90",
         "Time until 90 % of what will be delivered is out",
-        "car",
-        BOTTLE,
         Shown::Kind(Kind::Time),
         |q, s| car(q, s, |runs| longest(runs, |run| run.time_to_90)),
     ),
-    quantity(
+    of_car(
         "discharge.time_to_95",
         "Time until 95 % of what will be delivered is out",
-        "car",
-        BOTTLE,
         Shown::Kind(Kind::Time),
         |q, s| car(q, s, |runs| longest(runs, |run| run.time_to_95)),
     ),
-    quantity(
+    of_car(
         "discharge.line_holdup",
         "Agent that wets the lines when the liquid is gone",
-        "car",
-        BOTTLE,
         Shown::Kind(Kind::Mass),
         |q, s| car(q, s, |runs| runs.iter().map(|run| run.line_holdup.si()).sum()),
     ),
+    of_car("discharge.holdup_share", "Agent that wets the lines, of all agent", Shown::Share, |q, s| {
+        car(q, s, holdup_share)
+    }),
     quantity(
-        "discharge.holdup_share",
-        "Agent that wets the lines, of all agent",
-        "car",
-        BOTTLE,
-        Shown::Share,
-        |q, s| car(q, s, holdup_share),
-    ),
-    quantity(
+        ("bottle", BOTTLE),
         "discharge.left_in_bottle",
         "Agent left in the bottle when the first one is empty",
-        "bottle",
-        BOTTLE,
         Shown::Kind(Kind::Mass),
         left_in_bottle,
     ),
@@ -200,30 +172,34 @@ impl Run<'_> {
     }
 }
 
+/// A number of one part of a network: of the part at its place in the first network that has it.
+fn in_run(
+    quantity: &Quantity,
+    s: &Situation<'_>,
+    id: &str,
+    apart: &str,
+    place: impl Fn(&CarNetwork<'_>) -> Option<usize>,
+    work: impl Fn(&mut Ask<'_>, &CarNetwork<'_>, &Outcome, usize) -> Worked<f64>,
+) -> Answer {
+    let Some((run, at)) = runs(s).iter().find_map(|run| Some((run, place(&run.network)?))) else {
+        return Ask::new(quantity, id).refuse(apart);
+    };
+    let mut ask = run.ask(quantity, id);
+    let outcome = run.outcome.as_ref().map_err(Clone::clone);
+    let worked = outcome.and_then(|outcome| work(&mut ask, &run.network, outcome, at));
+    ask.finish(worked)
+}
+
 fn nozzles(
     quantity: &Quantity,
     s: &Situation<'_>,
     work: impl Fn(&mut Ask<'_>, &CarNetwork<'_>, &Outcome, usize) -> Worked<f64>,
 ) -> Vec<Answer> {
-    let mut answers = Vec::new();
-    for nozzle in &s.car.suppression.nozzles {
-        let mut found = runs(s).iter().filter_map(|run| {
-            Some((run, run.network.nozzles.iter().position(|known| known.id == nozzle.id)?))
-        });
-        let Some((run, at)) = found.next() else {
-            let ask = Ask::new(quantity, &nozzle.id);
-            answers.push(ask.refuse("no line leads to it from a bottle"));
-            continue;
-        };
-        let mut ask = run.ask(quantity, &nozzle.id);
-        let worked = run
-            .outcome
-            .as_ref()
-            .map_err(Clone::clone)
-            .and_then(|outcome| work(&mut ask, &run.network, outcome, at));
-        answers.push(ask.finish(worked));
-    }
-    answers
+    let answer = |nozzle: &Nozzle| {
+        let place = |network: &CarNetwork<'_>| network.nozzles.iter().position(|known| known.id == nozzle.id);
+        in_run(quantity, s, &nozzle.id, "no line leads to it from a bottle", place, &work)
+    };
+    s.car.suppression.nozzles.iter().map(answer).collect()
 }
 
 fn arrival(_: &mut Ask<'_>, _: &CarNetwork<'_>, run: &Outcome, at: usize) -> Worked<f64> {
@@ -290,21 +266,11 @@ fn holdup_share(runs: &[&Outcome]) -> f64 {
 }
 
 fn left_in_bottle(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
-    s.car.suppression.bottles.iter().map(|bottle| left_in(quantity, s, bottle)).collect()
-}
-
-fn left_in(quantity: &Quantity, s: &Situation<'_>, bottle: &Bottle) -> Answer {
-    let found = runs(s)
-        .iter()
-        .find_map(|run| Some((run, run.network.bottles.iter().position(|known| known.id == bottle.id)?)));
-    let Some((run, at)) = found else {
-        return Ask::new(quantity, &bottle.id).refuse("it belongs to no network");
+    let answer = |bottle: &Bottle| {
+        let place = |network: &CarNetwork<'_>| network.bottles.iter().position(|known| known.id == bottle.id);
+        in_run(quantity, s, &bottle.id, "it belongs to no network", place, |_, _, outcome, at| {
+            Ok(outcome.left.get(at).map_or(0.0, |left| left.si()))
+        })
     };
-    let ask = run.ask(quantity, &bottle.id);
-    let left = run
-        .outcome
-        .as_ref()
-        .map_err(Clone::clone)
-        .map(|outcome| outcome.left.get(at).map_or(0.0, |left| left.si()));
-    ask.finish(left)
+    s.car.suppression.bottles.iter().map(answer).collect()
 }

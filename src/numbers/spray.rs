@@ -2,7 +2,7 @@
 
 use crate::cite::{Basis, Cite};
 use crate::model::{Face, Hazard, Nozzle, Point, Shield};
-use crate::physics::spray::{self as physics, Cuboid, Facing};
+use crate::physics::spray::{self as physics, Cuboid};
 use crate::units::{Angle, INCH, Kind, Length};
 
 use super::answer::Answer;
@@ -82,17 +82,8 @@ fn shields(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Vec<Cuboid>> {
     all(s.car.suppression.shields.iter().map(|shield| cuboid(ask, "shield", &shield.id, shield.corners)))
 }
 
-fn facing(ask: &mut Ask<'_>, hazard: &Hazard) -> Worked<Facing> {
-    let face =
-        ask.need_some(format!("suppression.hazard.{}.face", hazard.id), hazard.face).ok_or(Stop::Short)?;
-    Ok(match face {
-        Face::Front => Facing::Front,
-        Face::Rear => Facing::Rear,
-        Face::Left => Facing::Left,
-        Face::Right => Facing::Right,
-        Face::Top => Facing::Top,
-        Face::Bottom => Facing::Bottom,
-    })
+fn facing(ask: &mut Ask<'_>, hazard: &Hazard) -> Worked<Face> {
+    ask.need_some(format!("suppression.hazard.{}.face", hazard.id), hazard.face).ok_or(Stop::Short)
 }
 
 /// Every nozzle with every hazard that it is there for, named as a pair.

@@ -93,14 +93,20 @@ fn strength(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<St
     })
 }
 
+impl Strength {
+    fn note_allowable(&self, ask: &mut Ask<'_>) {
+        ask.note(format!(
+            "S of {} is {}; {}",
+            self.metal.name,
+            both(self.metal.allowable.si(), Kind::Pressure),
+            self.metal.allowable_cite
+        ));
+    }
+}
+
 fn tube_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<f64> {
     let tube = strength(ask, s, line)?;
-    ask.note(format!(
-        "S of {} is {}; {}",
-        tube.metal.name,
-        both(tube.metal.allowable.si(), Kind::Pressure),
-        tube.metal.allowable_cite
-    ));
+    tube.note_allowable(ask);
     ask.assume("straight seamless tube, E = W = 1");
     Ok(margin(straight_pressure(tube.od, tube.wall, tube.metal.allowable)?, tube.pressure)?)
 }
@@ -109,12 +115,7 @@ fn bend_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked
     let radius = ask.need(format!("brakes.line.{}.bend_radius", line.run.id), line.run.bend_radius);
     let tube = strength(ask, s, line)?;
     let radius = Length::from_si(radius.ok_or(Stop::Short)?);
-    ask.note(format!(
-        "S of {} is {}; {}",
-        tube.metal.name,
-        both(tube.metal.allowable.si(), Kind::Pressure),
-        tube.metal.allowable_cite
-    ));
+    tube.note_allowable(ask);
     ask.assume("seamless tube, E = W = 1, the inside of the bend");
     Ok(margin(bend_pressure(tube.od, tube.wall, tube.metal.allowable, radius)?, tube.pressure)?)
 }

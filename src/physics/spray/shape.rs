@@ -1,32 +1,11 @@
 //! Nozzles, boxes and faces.
 
 use super::SprayError;
+pub use crate::model::Face as Facing;
 use crate::units::{Angle, Length};
 
 /// A point or a direction: x forward, y left, z up, in metres.
 pub type Point = [f64; 3];
-
-/// The way a hazard's exposed face looks.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Facing {
-    /// Toward +x.
-    Front,
-    /// Toward −x.
-    Rear,
-    /// Toward +y.
-    Left,
-    /// Toward −y.
-    Right,
-    /// Toward +z.
-    Top,
-    /// Toward −z.
-    Bottom,
-}
-
-impl Facing {
-    /// All six.
-    pub const ALL: [Self; 6] = [Self::Front, Self::Rear, Self::Left, Self::Right, Self::Top, Self::Bottom];
-}
 
 /// A nozzle: apex, unit axis, cone and reach. Its fields are checked, so the work that follows cannot fail on them.
 #[derive(Clone, Copy, Debug, PartialEq)]
