@@ -57,15 +57,7 @@ fn one(record: &Record<'_>, standing: &crate::model::history::Standing<'_>, numb
         lines.push(Pair::new("State", state.phrase()));
     }
     lines.retain(|pair| !pair.text.is_empty());
-    Item {
-        number: Some(number),
-        check: cause.check.clone(),
-        of: cause.of.clone(),
-        severity: Some(cause.severity),
-        state,
-        heading: check.map_or(&cause.title, |check| &check.title).clone(),
-        lines,
-    }
+    item::titled(cause, check, state, number, lines)
 }
 
 /// Every part that an open item may want, once, with how many items want it.

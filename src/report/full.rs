@@ -102,15 +102,7 @@ fn one(
     );
     lines.push(Pair::new("Rule", item::rule(record, check, standing.finding)));
     lines.extend(history(record, findings, &standing.finding.check, of.as_deref()));
-    Item {
-        number: Some(number),
-        check: standing.finding.check.clone(),
-        of,
-        severity: Some(standing.finding.severity),
-        state,
-        heading: check.map_or(&standing.finding.title, |check| &check.title).clone(),
-        lines,
-    }
+    Item { of, ..item::titled(standing.finding, check, state, number, lines) }
 }
 
 /// Every answer to one item, the oldest first.

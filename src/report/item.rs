@@ -31,6 +31,25 @@ impl Lines {
     }
 }
 
+/// An item under the title that its check has now, or had when it was answered where the check is gone.
+pub(super) fn titled(
+    finding: &Finding,
+    check: Option<&Check>,
+    state: State,
+    number: usize,
+    lines: Vec<Pair>,
+) -> Item {
+    Item {
+        number: Some(number),
+        check: finding.check.clone(),
+        of: finding.of.clone(),
+        severity: Some(finding.severity),
+        state,
+        heading: check.map_or(&finding.title, |check| &check.title).clone(),
+        lines,
+    }
+}
+
 /// The item of something that stands open, or that needs saying as fully.
 pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize) -> Item {
     let cause = standing.cause();
@@ -64,16 +83,7 @@ pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize)
     lines.add("Who", who(record, cause));
     lines.add("Photo", photos(cause));
     remarks(record, standing, &mut lines);
-    let heading = check.map_or(&cause.title, |check| &check.title).clone();
-    Item {
-        number: Some(number),
-        check: cause.check.clone(),
-        of: cause.of.clone(),
-        severity: Some(cause.severity),
-        state: State::of_standing(standing),
-        heading,
-        lines: lines.0,
-    }
+    titled(cause, check, State::of_standing(standing), number, lines.0)
 }
 
 /// Station and part.

@@ -1,9 +1,9 @@
 //! The slip: the open items with what to do, short enough for a receipt printer.
 
 use super::deficiency::standing_in;
-use super::document::{Block, Item, Pair, Section};
+use super::document::{Block, Pair, Section};
 use super::facts::{Facts, State};
-use super::item::whereabouts;
+use super::item::{titled, whereabouts};
 use super::limit;
 use super::record::{Record, count};
 
@@ -27,15 +27,7 @@ fn open(record: &Record<'_>) -> Section {
         if state == State::Repaired {
             lines.push(Pair::new("but", "said to be repaired, look again"));
         }
-        section.blocks.push(Block::Item(Item {
-            number: Some(at + 1),
-            check: cause.check.clone(),
-            of: cause.of.clone(),
-            severity: Some(cause.severity),
-            state,
-            heading: check.map_or(&cause.title, |check| &check.title).clone(),
-            lines,
-        }));
+        section.blocks.push(Block::Item(titled(cause, check, state, at + 1, lines)));
     }
     section
 }
