@@ -50,14 +50,13 @@ pub(super) fn scan(
 ) -> io::Result<Scan> {
     let mut state = State::new(writer);
     let mut lines = Lines { input: BufReader::with_capacity(1 << 18, log.unwrap_or(Box::new(io::empty()))) };
+    let mut batch = Batch::default();
     'file: while batch.fill(&mut lines)? {
         for (piece, line) in batch.pieces.iter().zip(batch.read()) {
             state.line(piece, line, keep);
             if state.reads_no_further(piece.endless) {
                 break 'file;
             }
-        }
-    }
         }
     }
     Ok(state.finish(head))
