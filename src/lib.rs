@@ -12,6 +12,7 @@
 //! - [`walk`]: the walk as a state machine. Never terminal, clock or disk.
 //! - [`report`]: findings to one document, a document to bytes. Never disk or clock.
 //! - [`logbook`]: records on disk and their chain. Never rules or walk: an old log must open for ever.
+//! - [`event`]: records to the event's server and from it, behind traits. Never files, never the network.
 //! - [`tui`]: keys and screens. Never logbook or shell.
 //! - [`shell`]: files, clock, folders. Never the terminal.
 //! - [`cli`]: one file a command. Never arithmetic.
@@ -19,6 +20,7 @@
 pub mod cite;
 pub mod cli;
 pub mod drawing;
+pub mod event;
 pub mod logbook;
 pub mod mistake;
 pub mod model;

@@ -116,6 +116,8 @@ pub enum Command {
     Rules(RulesArgs),
     /// Show, verify, merge or export a car's log.
     Log(LogArgs),
+    /// Several lanes of one event on a PostgreSQL server.
+    Event(EventArgs),
     /// JSON Schema of car files or rule files, for editors.
     Schema {
         /// Which file.
@@ -331,6 +333,93 @@ pub enum LogCommand {
 pub enum ExportFormat {
     Csv,
     Json,
+}
+
+/// `event`.
+#[derive(Debug, ClapArgs)]
+pub struct EventArgs {
+    /// What to do.
+    #[command(subcommand)]
+    pub what: EventCommand,
+}
+
+/// What to do with an event.
+#[derive(Debug, Subcommand)]
+pub enum EventCommand {
+    /// Make the event's tables and roles in a database, or bring older ones up. For its owner.
+    Create(ServerArgs),
+    /// Carry this machine's records to the event from now on, and take in those of the other lanes.
+    Join(ServerArgs),
+    /// Carry nothing more. What is here stays.
+    Leave,
+    /// Which event is joined, and what has not gone out yet.
+    Status,
+    /// Send and take what is new now, without the terminal app.
+    Sync {
+        /// Go on until the program is stopped.
+        #[arg(long)]
+        follow: bool,
+    },
+    /// For race control: open stops, cars waiting for a second look, cars not yet seen, pace of each lane.
+    Watch(WatchArgs),
+}
+
+/// Where the event's server is.
+#[derive(Debug, ClapArgs)]
+pub struct ServerArgs {
+    /// URL without a password, as postgresql://lane1@timing.example/event, or the name of a service.
+    pub url: String,
+    /// Allow sslmode=disable to another machine: every record can then be read and changed on the way.
+    #[arg(long)]
+    pub plain: bool,
+}
+
+/// `event watch`.
+#[derive(Debug, ClapArgs)]
+pub struct WatchArgs {
+    /// URL or service; silent: the event joined.
+    pub url: Option<String>,
+    /// Allow sslmode=disable to another machine.
+    #[arg(long)]
+    pub plain: bool,
+    /// Output format.
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: WatchFormat,
+    /// Go on and print anew whenever something changed; on a terminal it does so anyway, in text.
+    #[arg(long)]
+    pub follow: bool,
+    /// Only such rows.
+    #[arg(long, value_enum, default_value = "all")]
+    pub only: WatchOnly,
+    /// Only what this lane found.
+    #[arg(long)]
+    pub lane: Option<String>,
+    /// Only cars with this in their number or id.
+    #[arg(long)]
+    pub car: Option<String>,
+    /// Entry list: a number or id a line; those that no record names count as not seen.
+    #[arg(long, value_name = "FILE")]
+    pub entries: Option<PathBuf>,
+}
+
+/// Formats of `event watch`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum WatchFormat {
+    Text,
+    Json,
+}
+
+/// Rows of `event watch`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum WatchOnly {
+    /// All of them.
+    All,
+    /// Open stops.
+    Stops,
+    /// Waiting for a second look.
+    Again,
+    /// Not yet seen.
+    Unseen,
 }
 
 /// Which schema.

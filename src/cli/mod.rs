@@ -2,6 +2,7 @@
 
 mod args;
 mod book;
+mod event;
 mod log;
 mod manual;
 mod numbers;
@@ -16,3 +17,5 @@ mod walk;
 
 pub use args::Args;
 pub use run::run;
+#[cfg(feature = "event")]
+mod watch;

@@ -97,6 +97,7 @@ fn carry_out(args: &Args) -> Outcome {
         Some(Command::Report(report)) => super::report::run(&context, report),
         Some(Command::Rules(rules)) => super::rules::run(&context, &rules.what),
         Some(Command::Log(log)) => super::log::run(&context, &log.what),
+        Some(Command::Event(event)) => super::event::run(&context, &event.what),
         Some(Command::Sheet(sheet)) => super::sheet::run(&context, sheet),
         // Carried out above: they need neither data nor settings.
         Some(Command::Completions { .. } | Command::Man | Command::Licenses | Command::Schema { .. }) => {

@@ -28,8 +28,13 @@ pub(super) fn run(context: &Context, garage: DiskGarage, args: Option<&WalkArgs>
         asks_person: person.is_none() && args.is_none(),
         ..Options::new(preview)
     };
-    tui::run(garage, options)
+    let mut garage = garage;
+    garage.beside = super::event::beside(context);
+    let garage = tui::run(garage, options)
         .map_err(|error| format!("the terminal gave up: {error}; what was shown as kept is kept"))?;
+    if let Some(beside) = &garage.beside {
+        beside.finish();
+    }
     Ok(DONE)
 }
 

@@ -44,6 +44,7 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
         walk.start.car.number,
         walk.start.car.id
     ));
+    super::event::give_a_moment(context, &walk.start.car.id);
     status(context, &garage, &args.car, &walk)
 }
 

@@ -4,6 +4,7 @@
 //! byte goes through [`storage::Storage`].
 
 pub mod export;
+pub mod follow;
 pub mod hash;
 pub mod head;
 mod keys;

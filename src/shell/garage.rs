@@ -46,7 +46,24 @@ pub struct DiskGarage {
     pub choices: Choices,
     /// Cars named by the path of their file.
     pub named: Vec<String>,
+    /// Who carries records to the event this machine has joined, if it has.
+    pub beside: Option<Box<dyn Beside>>,
     open: Option<OpenCar>,
+}
+
+/// Who carries what is kept to other machines. Nothing here waits for it.
+pub trait Beside: std::fmt::Debug {
+    /// Something was kept about a car.
+    fn kept(&self, car: &str);
+
+    /// How it stands, in a word or two.
+    fn mark(&self) -> String;
+
+    /// Ends, after a moment for what was kept last.
+    fn finish(&self);
+
+    /// What a writer is called.
+    fn name_of(&self, writer: &str) -> Option<String>;
 }
 
 #[derive(Debug)]
@@ -73,7 +90,7 @@ pub struct CarOnFile {
 impl DiskGarage {
     /// A garage over the folders of this user.
     pub fn new(paths: Paths, choices: Choices, named: Vec<String>) -> Self {
-        Self { paths, choices, named, open: None }
+        Self { paths, choices, named, beside: None, open: None }
     }
 
     /// The day that dates count to.
@@ -184,8 +201,37 @@ impl DiskGarage {
             let known: Vec<&str> = rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
             return Err(format!("there is no profile {profile}: profiles are {}", known.join(", ")));
         };
+        notes.extend(self.walked_elsewhere(&walk.history));
         notes.extend(on_file.trouble);
         Ok((walk, notes))
+    }
+
+    /// Walks of other machines on a car that have not ended and went on in the last half day, in a sentence.
+    fn walked_elsewhere(&self, history: &History) -> Option<String> {
+        let own = self.paths.writer_id().ok()?;
+        let now = clock::now();
+        let mut told = Vec::new();
+        for walk in history.walks().iter().rev().filter(|walk| walk.ended.is_none()) {
+            let Some(begun) = history.get(walk.id).filter(|begun| !begun.writer.starts_with(&own)) else {
+                continue;
+            };
+            let last =
+                history.all().iter().filter(|kept| kept.writer == begun.writer).map(|kept| kept.at).max();
+            let last = last.unwrap_or(walk.at);
+            if (now - last).num_hours() >= 12 {
+                continue;
+            }
+            let named = self.beside.as_ref().and_then(|beside| beside.name_of(&begun.writer));
+            let lane = named.unwrap_or_else(|| format!("machine {}", begun.writer));
+            let by = walk.started.by.as_ref().map_or_else(String::new, |by| format!(" by {by}"));
+            told.push(format!(
+                "{lane}{by}: {} since {}, last record {}",
+                walk.started.profile,
+                walk.at.format("%H:%M"),
+                last.format("%H:%M")
+            ));
+        }
+        (!told.is_empty()).then(|| format!("open in another lane ({})", told.join("; ")))
     }
 
     fn line(&self, open: &str) -> CarLine {
@@ -241,7 +287,12 @@ fn fill_line(line: &mut CarLine, history: &History) {
 impl Keeper for DiskGarage {
     fn keep(&mut self, entry: Entry) -> Result<Kept, String> {
         let Some(open) = &mut self.open else { return Err("no car is open: nothing was kept".to_owned()) };
-        open.log.append(clock::now(), clock::new_id(), entry).map_err(|error| error.to_string())
+        let kept =
+            open.log.append(clock::now(), clock::new_id(), entry).map_err(|error| error.to_string())?;
+        if let Some(beside) = &self.beside {
+            beside.kept(&open.id);
+        }
+        Ok(kept)
     }
 
     fn photo(&mut self, path: &str) -> Result<Photo, String> {
@@ -346,6 +397,16 @@ impl Garage for DiskGarage {
 
     fn set_person(&mut self, word: &str) -> Result<(), String> {
         super::config::keep_person(&self.paths, word)
+    }
+
+    fn elsewhere(&mut self, car: &str) -> Option<String> {
+        let id = load::find_car(&self.paths, car, &Overrides::new()).ok()?.read.car.id;
+        let (history, _) = self.history(&id).ok()?;
+        self.walked_elsewhere(&history)
+    }
+
+    fn mark(&self) -> Option<String> {
+        self.beside.as_ref().map(|beside| beside.mark())
     }
 
     fn profiles(&self) -> Vec<(String, String)> {

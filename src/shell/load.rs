@@ -44,6 +44,12 @@ pub fn find_car(paths: &Paths, car: &str, overrides: &Overrides) -> Result<Found
     Ok(FoundCar { file, read, elsewhere: elsewhere.then_some(path) })
 }
 
+/// Whether a car has a file of its own, or a note of where it is.
+pub fn has_file(paths: &Paths, id: &str) -> bool {
+    let folder = paths.car(id);
+    folder.join("car.toml").exists() || folder.join(ELSEWHERE).exists()
+}
+
 /// Every mistake as text.
 pub fn rendered(mistakes: &[Mistake]) -> String {
     crate::mistake::render_all(mistakes)

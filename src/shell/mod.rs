@@ -3,6 +3,14 @@
 pub mod clock;
 pub mod config;
 pub mod disk;
+pub mod folders;
 pub mod garage;
+pub mod joined;
+#[cfg(feature = "event")]
+pub mod lane;
 pub mod load;
 pub mod paths;
+#[cfg(feature = "event")]
+pub mod postgres;
+#[cfg(feature = "event")]
+mod tls;

@@ -48,6 +48,7 @@ impl<G: Garage> App<G> {
             sheet: Sheet::default(),
             said: None,
             now,
+            mark: None,
             leaving: false,
             keys: options.keys.clone(),
             call_out: false,
@@ -118,8 +119,11 @@ impl<G: Garage> App<G> {
         self.size = (columns, rows);
     }
 
-    /// Whether a clock runs on screen.
+    /// Whether something on screen moves by itself: a clock, or the mark of an event.
     pub fn is_ticking(&self) -> bool {
+        if self.state.mark.is_some() {
+            return true;
+        }
         match &self.state.screen {
             Screen::Hold(page) => matches!(page.step, super::state::HoldStep::Running(_)),
             _ => false,
@@ -129,6 +133,7 @@ impl<G: Garage> App<G> {
     /// A second has passed while a clock runs.
     pub fn tick(&mut self) {
         self.state.now = self.garage.now();
+        self.state.mark = self.garage.mark();
     }
 
     /// One key.
@@ -296,6 +301,7 @@ impl<G: Garage> App<G> {
 
     /// Works out again what the screen shows.
     pub(super) fn refresh(&mut self) {
+        self.state.mark = self.garage.mark();
         let state = &mut self.state;
         state.sheet = state.walk.as_ref().map(Sheet::of).unwrap_or_default();
         if let (Screen::Walk(_), Some(walk), true) = (&state.screen, &state.walk, self.size.0 >= 110) {

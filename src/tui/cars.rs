@@ -144,6 +144,9 @@ impl<G: Garage> App<G> {
         let at = profiles.iter().position(|(id, _)| Some(id) == wanted.as_ref()).unwrap_or(0);
         self.state.screen =
             Screen::Profile(ProfilePage { car: car.to_owned(), number: number.to_owned(), profiles, at });
+        if let Some(elsewhere) = self.garage.elsewhere(car) {
+            self.state.object(format!("This car is {elsewhere}."));
+        }
     }
 
     fn other_profile(&mut self) {

@@ -38,7 +38,7 @@ type Screen = Terminal<CrosstermBackend<Stdout>>;
 fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
     while !app.is_done() {
         show(screen, app)?;
-        // Nothing moves by itself but the clock of a pressure hold.
+        // Nothing moves by itself but the clock of a pressure hold and the mark of an event.
         if app.is_ticking() && !event::poll(Duration::from_secs(1))? {
             app.tick();
             continue;

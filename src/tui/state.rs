@@ -33,6 +33,8 @@ pub struct State {
     pub said: Option<Said>,
     /// The time of the last key or second.
     pub now: Moment,
+    /// How the event joined stands, where one is.
+    pub mark: Option<String>,
     /// Whether the next quit leaves.
     pub leaving: bool,
     /// Which key does what.

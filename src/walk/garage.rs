@@ -92,6 +92,16 @@ pub trait Garage: Keeper {
         Ok(())
     }
 
+    /// Who else has a car open now, in a sentence; asked before it is opened.
+    fn elsewhere(&mut self, _car: &str) -> Option<String> {
+        None
+    }
+
+    /// How the event joined stands, in a word or two; `None` where none is joined.
+    fn mark(&self) -> Option<String> {
+        None
+    }
+
     /// Profiles of the rules in force: id and title.
     fn profiles(&self) -> Vec<(String, String)>;
 

@@ -20,6 +20,16 @@ mod disks;
 mod drawing;
 mod electrics;
 mod files;
+mod event_address;
+mod event_board;
+mod event_engine;
+#[cfg(not(feature = "event"))]
+mod event_left_out;
+#[cfg(feature = "event")]
+mod event_rig;
+mod event_screen;
+#[cfg(feature = "event")]
+mod event_server;
 mod friction;
 mod fuzzed;
 mod gas;

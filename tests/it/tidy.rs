@@ -18,6 +18,7 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("walk", &["units", "cite", "mistake", "source", "model", "physics", "numbers", "rules"]),
     ("report", &["units", "cite", "mistake", "source", "model", "physics", "numbers", "rules", "drawing"]),
     ("logbook", &["units", "cite", "mistake", "model"]),
+    ("event", &["units", "cite", "mistake", "source", "model", "logbook"]),
     (
         "tui",
         &[
@@ -29,14 +30,14 @@ const LAYERS: &[(&str, &[&str])] = &[
         "shell",
         &[
             "units", "cite", "mistake", "source", "model", "physics", "numbers", "rules", "walk", "report",
-            "logbook",
+            "logbook", "event",
         ],
     ),
     (
         "cli",
         &[
             "units", "cite", "mistake", "source", "model", "physics", "numbers", "rules", "walk", "report",
-            "logbook", "tui", "shell", "drawing",
+            "logbook", "event", "tui", "shell", "drawing",
         ],
     ),
 ];

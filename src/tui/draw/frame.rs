@@ -26,7 +26,8 @@ pub fn header(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
         (None, Screen::Profile(page)) => format!(" CAR {} | which way round", page.number),
         _ => " linewalk | cars".to_owned(),
     };
-    let right = right_side(state, columns);
+    let mark = state.mark.as_ref().map_or_else(String::new, |mark| format!("[{}] ", inert(mark)));
+    let right = format!("{mark}{}", right_side(state, columns));
     let left = fit(&inert(&left), columns.saturating_sub(width(&right) + 1));
     let gap = columns.saturating_sub(width(&left) + width(&right));
     let bar = format!("{left}{}{right}", " ".repeat(gap));

@@ -1,0 +1,156 @@
+//! What a lane shows of the event: a mark that moves by itself, and who else has a car open.
+
+use std::cell::RefCell;
+use std::fs;
+use std::rc::Rc;
+
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use linewalk::event::engine::Folders;
+use linewalk::logbook::writer::LogWriter;
+use linewalk::model::entry::{Entry, Finding, Moment, Outcome, RulesMark, Severity, WalkStarted};
+use linewalk::shell::clock;
+use linewalk::shell::folders::DiskFolders;
+use linewalk::shell::garage::{Beside, Choices, DiskGarage};
+use linewalk::shell::paths::Paths;
+use linewalk::tui::{App, Options, Theme, draw};
+use linewalk::units::Units;
+use linewalk::walk::Walk;
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+use tempfile::TempDir;
+
+use crate::logbook::finding;
+
+/// A stand-in for the lane's thread.
+#[derive(Clone, Debug, Default)]
+struct Carried {
+    cars: Rc<RefCell<Vec<String>>>,
+    mark: Rc<RefCell<String>>,
+}
+
+impl Beside for Carried {
+    fn kept(&self, car: &str) {
+        self.cars.borrow_mut().push(car.to_owned());
+    }
+
+    fn mark(&self) -> String {
+        self.mark.borrow().clone()
+    }
+
+    fn finish(&self) {}
+
+    fn name_of(&self, writer: &str) -> Option<String> {
+        (writer == "w-other").then(|| "lane2".to_owned())
+    }
+}
+
+fn preview(_: &Walk, _: Moment) -> String {
+    String::new()
+}
+
+struct Rig {
+    _home: TempDir,
+    folders: DiskFolders,
+    carried: Carried,
+    app: App<DiskGarage>,
+}
+
+/// A lane whose folder holds one car, with a stop that another lane found `ago` minutes before.
+fn rig(ago: i64) -> Rig {
+    let home = tempfile::tempdir().unwrap();
+    let paths = Paths { data: home.path().join("data"), config: home.path().join("config") };
+    fs::create_dir_all(paths.car("car-7")).unwrap();
+    fs::write(paths.car("car-7").join("car.toml"), "format = 1\n[car]\nid = \"car-7\"\nnumber = \"7\"\n")
+        .unwrap();
+    let folders = DiskFolders::new(paths.clone());
+    let mut log = LogWriter::open(folders.open("car-7").unwrap(), "w-other").unwrap();
+    let then = clock::now() - chrono::TimeDelta::minutes(ago);
+    let started = WalkStarted {
+        profile: "scales".into(),
+        rules: RulesMark { id: "base".into(), ..RulesMark::default() },
+        by: Some("S.O.".into()),
+        number: Some("7".into()),
+        ..serde_json::from_str(r#"{"profile":"scales","rules":{"id":"base","edition":"","sha256":""}}"#)
+            .unwrap()
+    };
+    log.append(then, "walk-1".into(), Entry::WalkStarted(started)).unwrap();
+    let Entry::Finding(plain) = finding(0.0, "chafed") else { panic!("no finding") };
+    let stop = Finding {
+        walk: "walk-1".into(),
+        check: "lf-hose-at-steer-lock".into(),
+        of: None,
+        title: "Left front hose keeps its curve".into(),
+        result: Outcome::Reject,
+        verdict: None,
+        severity: Severity::Stop,
+        ..*plain
+    };
+    log.append(then, "stop-1".into(), Entry::Finding(Box::new(stop))).unwrap();
+    drop(log);
+    let choices = Choices { rules: Vec::new(), on: None, units: Units::Us, by: Some("R.N.".into()) };
+    let mut garage = DiskGarage::new(paths, choices, Vec::new());
+    let carried = Carried::default();
+    *carried.mark.borrow_mut() = "event".to_owned();
+    garage.beside = Some(Box::new(carried.clone()));
+    let app = App::new(garage, Options { theme: Theme::Mono, preview, open: None, stage: None });
+    Rig { _home: home, folders, carried, app }
+}
+
+impl Rig {
+    fn press(&mut self, code: KeyCode) {
+        self.app.press(KeyEvent::new(code, KeyModifiers::NONE));
+    }
+
+    fn screen(&self) -> String {
+        let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
+        terminal.draw(|frame| draw(self.app.state(), self.app.theme(), frame)).unwrap();
+        let lines = terminal.backend().to_string();
+        lines.split_whitespace().collect::<Vec<_>>().join(" ").replace("\" \"", " ")
+    }
+}
+
+#[test]
+fn the_mark_stands_on_every_screen_and_moves_by_itself() {
+    let mut rig = rig(5);
+    assert!(rig.screen().contains("[event]") && rig.app.is_ticking());
+    *rig.carried.mark.borrow_mut() = "event AWAY +3".to_owned();
+    rig.app.tick();
+    assert!(rig.screen().contains("[event AWAY +3]"), "{}", rig.screen());
+    *rig.carried.mark.borrow_mut() = "\u{1b}[2J".to_owned();
+    rig.app.tick();
+    assert!(!rig.screen().contains('\u{1b}'));
+    rig.press(KeyCode::Enter);
+    assert!(rig.screen().contains("which way round"), "{}", rig.screen());
+}
+
+#[test]
+fn a_car_open_in_another_lane_is_named_before_it_is_opened_and_its_stop_stands_at_the_top() {
+    let mut rig = rig(5);
+    assert!(rig.screen().contains("STOP 1 FIX 0 NOTE 0"), "{}", rig.screen());
+    rig.press(KeyCode::Enter);
+    let said = rig.screen();
+    assert!(said.contains("This car is open in another lane (lane2 by S.O.: scales since"), "{said}");
+    // Nothing was written by looking: the car is not open yet.
+    assert_eq!(fs::read_dir(rig.folders.open("car-7").unwrap().folder()).unwrap().count(), 4);
+    rig.press(KeyCode::Enter);
+    let start = rig.screen();
+    assert!(start.contains("Left front hose keeps its curve"), "{start}");
+    assert!(rig.carried.cars.borrow().is_empty());
+}
+
+#[test]
+fn a_walk_left_open_yesterday_is_nobodys_now() {
+    let mut rig = rig(13 * 60);
+    rig.press(KeyCode::Enter);
+    assert!(!rig.screen().contains("another lane"), "{}", rig.screen());
+}
+
+#[test]
+fn what_is_kept_is_told_at_once() {
+    let mut rig = rig(13 * 60);
+    rig.press(KeyCode::Enter);
+    rig.press(KeyCode::Enter);
+    rig.press(KeyCode::Enter);
+    rig.press(KeyCode::Char('s'));
+    assert_eq!(rig.carried.cars.borrow().first().map(String::as_str), Some("car-7"), "{}", rig.screen());
+}
