@@ -47,12 +47,8 @@ pub(super) fn run(context: &Context, args: &WatchArgs) -> Outcome {
     super::event::until_still(&mut watch.engine, Duration::from_secs(120));
     watch.refresh()?;
     watch.print(args.format);
-    while args.follow {
-        let before = (watch.board.cars.clone(), watch.board.lanes.clone(), watch.board.trouble.clone());
-        watch.round(Duration::from_secs(1))?;
-        if before != (watch.board.cars.clone(), watch.board.lanes.clone(), watch.board.trouble.clone()) {
-            watch.print(args.format);
-        }
+    if args.follow {
+        return watch.follow(args.format);
     }
     told(watch.engine.status());
     Ok(if watch.engine.status().joined { DONE } else { OPEN })
@@ -84,6 +80,17 @@ impl Watch {
         match format {
             WatchFormat::Text => put(&self.board.text(&self.filter, 80)),
             WatchFormat::Json => put(&format!("{}\n", self.board.json(&self.filter))),
+        }
+    }
+
+    /// Prints anew whenever something changed, until the program is stopped.
+    fn follow(&mut self, format: WatchFormat) -> Outcome {
+        loop {
+            let before = (self.board.cars.clone(), self.board.lanes.clone(), self.board.trouble.clone());
+            self.round(Duration::from_secs(1))?;
+            if before != (self.board.cars.clone(), self.board.lanes.clone(), self.board.trouble.clone()) {
+                self.print(format);
+            }
         }
     }
 

@@ -15,11 +15,16 @@ use linewalk::event::server::Place;
 use linewalk::logbook::storage::Storage;
 use linewalk::logbook::verify::verify;
 use linewalk::logbook::writer::LogWriter;
+use linewalk::model::entry::{Entry, Finding, Outcome, Severity};
+use linewalk::shell::clock;
 use linewalk::shell::disk::DiskStorage;
+use linewalk::shell::garage::Beside;
 use linewalk::shell::joined::Joined;
 use linewalk::shell::lane::LaneThread;
 use linewalk::shell::paths::Paths;
 use tempfile::TempDir;
+
+use crate::logbook::finding;
 
 /// Names the folder of PostgreSQL's programs; without it these tests are left out, and say so.
 pub const PROGRAMS: &str = "LINEWALK_EVENT_POSTGRES";
@@ -245,6 +250,45 @@ pub fn until(what: &str, limit: Duration, mut so: impl FnMut() -> bool) {
         assert!(Instant::now() < end, "in {limit:?} it never came to this: {what}");
         thread::sleep(Duration::from_millis(20));
     }
+}
+
+/// Long enough for anything that is not a whole run.
+pub const SOON: Duration = Duration::from_secs(60);
+
+/// An answer as a walk keeps it, of the usual length.
+pub fn answer(check: usize) -> Entry {
+    let Entry::Finding(plain) = finding(0.0127, "touches the axle tube at droop") else {
+        panic!("no finding")
+    };
+    let result = if check % 20 == 3 { Outcome::Reject } else { Outcome::Accept };
+    Entry::Finding(Box::new(Finding {
+        check: format!("check-{check}"),
+        result,
+        severity: Severity::Stop,
+        ..*plain
+    }))
+}
+
+/// Keeps so many answers about a car, one after the other.
+pub fn walk(
+    machine: &Machine,
+    lane: Option<&LaneThread>,
+    car: &str,
+    checks: usize,
+    pause: Duration,
+) -> Vec<Duration> {
+    let mut log = machine.log(car);
+    (0..checks)
+        .map(|check| {
+            thread::sleep(pause);
+            let key = Instant::now();
+            log.append(clock::now(), clock::new_id(), answer(check)).unwrap();
+            if let Some(lane) = lane {
+                lane.kept(car);
+            }
+            key.elapsed()
+        })
+        .collect()
 }
 
 /// What a proxy does with the bytes.

@@ -7,14 +7,13 @@ use std::rc::Rc;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use linewalk::event::engine::Folders;
 use linewalk::logbook::writer::LogWriter;
-use linewalk::model::entry::{Entry, Finding, Moment, Outcome, RulesMark, Severity, WalkStarted};
+use linewalk::model::entry::{Entry, Finding, Outcome, RulesMark, Severity, WalkStarted};
 use linewalk::shell::clock;
 use linewalk::shell::folders::DiskFolders;
 use linewalk::shell::garage::{Beside, Choices, DiskGarage};
 use linewalk::shell::paths::Paths;
-use linewalk::tui::{App, Options, Theme, draw};
+use linewalk::tui::{App, draw};
 use linewalk::units::Units;
-use linewalk::walk::Walk;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use tempfile::TempDir;
@@ -42,10 +41,6 @@ impl Beside for Carried {
     fn name_of(&self, writer: &str) -> Option<String> {
         (writer == "w-other").then(|| "lane2".to_owned())
     }
-}
-
-fn preview(_: &Walk, _: Moment) -> String {
-    String::new()
 }
 
 struct Rig {
@@ -92,7 +87,7 @@ fn rig(ago: i64) -> Rig {
     let carried = Carried::default();
     *carried.mark.borrow_mut() = "event".to_owned();
     garage.beside = Some(Box::new(carried.clone()));
-    let app = App::new(garage, Options { theme: Theme::Mono, preview, open: None, stage: None });
+    let app = App::new(garage, crate::screens::options());
     Rig { _home: home, folders, carried, app }
 }
 

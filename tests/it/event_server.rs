@@ -1,56 +1,17 @@
 //! Lanes on a real PostgreSQL: killed, cut, full, claimed twice, and asked for what no lane may do.
 
-use std::process::Command;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
 
 use linewalk::logbook::names;
-use linewalk::model::entry::{Entry, Finding, Outcome, Severity};
 use linewalk::shell::clock;
 use linewalk::shell::garage::Beside;
 use linewalk::shell::lane::LaneThread;
 
-use crate::event_rig::{Logs, Machine, Pg, Proxy, Weather, linewalk, programs, records, until};
-use crate::logbook::finding;
-
-const SOON: Duration = Duration::from_secs(60);
-
-/// An answer as a walk keeps it, of the usual length.
-fn answer(check: usize) -> Entry {
-    let Entry::Finding(plain) = finding(0.0127, "touches the axle tube at droop") else {
-        panic!("no finding")
-    };
-    let result = if check % 20 == 3 { Outcome::Reject } else { Outcome::Accept };
-    Entry::Finding(Box::new(Finding {
-        check: format!("check-{check}"),
-        result,
-        severity: Severity::Stop,
-        ..*plain
-    }))
-}
-
-/// Keeps so many answers about a car, one after the other.
-fn walk(
-    machine: &Machine,
-    lane: Option<&LaneThread>,
-    car: &str,
-    checks: usize,
-    pause: Duration,
-) -> Vec<Duration> {
-    let mut log = machine.log(car);
-    (0..checks)
-        .map(|check| {
-            thread::sleep(pause);
-            let key = Instant::now();
-            log.append(clock::now(), clock::new_id(), answer(check)).unwrap();
-            if let Some(lane) = lane {
-                lane.kept(car);
-            }
-            key.elapsed()
-        })
-        .collect()
-}
+use crate::event_rig::{
+    Logs, Machine, Pg, Proxy, SOON, Weather, answer, linewalk, programs, records, until, walk,
+};
 
 fn share(of: &mut [Duration], share: f64) -> Duration {
     of.sort();
@@ -203,88 +164,6 @@ fn a_record_is_in_the_other_lanes_soon_and_the_key_never_waits() {
 }
 
 #[test]
-fn what_no_lane_may_do_is_refused_by_the_server_itself() {
-    let Some(programs) = programs("rights of the roles") else { return };
-    let pg = Pg::start(programs, false);
-    let machines = [Machine::new(), Machine::new()];
-    for (at, machine) in machines.iter().enumerate() {
-        let lane = machine.join(&pg.url(&format!("lane{}", at + 1)));
-        walk(machine, Some(&lane), "heron", 2, Duration::ZERO);
-        until("all is sent", SOON, || {
-            lane.status().joined && lane.status().unsent == 0 && lane.status().sent == 2
-        });
-        lane.finish();
-    }
-    let other = &machines[1].writer;
-    let next = "select writer, car, 3, line from linewalk.record where seq = 2";
-    for (login, sql, word) in [
-        ("lane1", "update linewalk.record set line = ''".to_owned(), "permission denied"),
-        ("lane1", "delete from linewalk.record".to_owned(), "permission denied"),
-        ("lane1", "truncate linewalk.record".to_owned(), "permission denied"),
-        ("lane1", "update linewalk.tip set seq = 0".to_owned(), "permission denied"),
-        ("lane1", "delete from linewalk.lane".to_owned(), "permission denied"),
-        ("lane1", "drop table linewalk.record".to_owned(), "must be owner"),
-        ("lane1", "set role linewalk_owner".to_owned(), "permission denied"),
-        (
-            "lane1",
-            "insert into linewalk.record (writer, car, seq, line, received) values ('a','b',1,'c',now())"
-                .to_owned(),
-            "permission denied",
-        ),
-        (
-            "lane1",
-            format!("insert into linewalk.lane (writer, machine, login) values ('{other}x', 'm', 'lane2')"),
-            "permission denied",
-        ),
-        // As another writer: a record that would fit there in every other way.
-        (
-            "lane1",
-            format!(
-                "insert into linewalk.record (writer, car, seq, line) select writer, 'teal', 1, line \
-                 from linewalk.record where writer = '{other}' and seq = 1"
-            ),
-            "row-level security",
-        ),
-        (
-            "lane2",
-            format!("insert into linewalk.record (writer, car, seq, line) {next} and writer = '{other}'"),
-            "does not name the line before",
-        ),
-        (
-            "lane2",
-            format!(
-                "insert into linewalk.record (writer, car, seq, line) select writer, car, 2, 'x' from linewalk.record where writer = '{other}' and seq = 2"
-            ),
-            "another one there",
-        ),
-        (
-            "lane2",
-            format!(
-                "insert into linewalk.record (writer, car, seq, line) select writer, car, 9, line from linewalk.record where writer = '{other}' and seq = 2"
-            ),
-            "does not follow",
-        ),
-        (
-            "control",
-            "insert into linewalk.record (writer, car, seq, line) values ('a', 'b', 1, 'c')".to_owned(),
-            "permission denied",
-        ),
-        (
-            "control",
-            "insert into linewalk.lane (writer, machine) values ('a', 'b')".to_owned(),
-            "permission denied",
-        ),
-        ("control", "delete from linewalk.record".to_owned(), "permission denied"),
-    ] {
-        let output = pg.try_sql(login, &sql);
-        let said = String::from_utf8_lossy(&output.stderr);
-        println!("{login}: {sql}\n    {}", said.trim());
-        assert!(!output.status.success() && said.contains(word), "{login}: {sql}: {said}");
-    }
-    assert_eq!(pg.sql("control", "select count(*) from linewalk.record"), "4");
-}
-
-#[test]
 fn a_copied_writer_id_is_refused_by_name_and_told_what_to_do() {
     let Some(programs) = programs("one writer id on two machines") else { return };
     let pg = Pg::start(programs, false);
@@ -351,115 +230,4 @@ fn a_full_server_disk_is_said_and_what_waits_goes_out_later() {
     pg.sql("postgres", "drop trigger a_full on linewalk.record");
     all_hold_the_same(&pg, &machines, 8, SOON);
     until("nothing is said any more", SOON, || one.mark() == "event");
-}
-
-#[test]
-fn older_and_newer_tables_are_told_apart_and_brought_forward_only() {
-    let Some(programs) = programs("editions of the tables") else { return };
-    let pg = Pg::bare(programs, false, "trust");
-    let machine = Machine::new();
-    let join = || {
-        let mut command = linewalk(machine.home.path());
-        let output = command.args(["event", "join", &pg.url("postgres")]).output().unwrap();
-        String::from_utf8(output.stderr).unwrap()
-    };
-    assert!(join().contains("there is no event in this database"));
-    // The first edition, as the first program made it.
-    let first = [linewalk::event::schema::MAKE_ROLES, "begin", linewalk::event::schema::BEGIN];
-    let first = first.join(";") + ";" + linewalk::event::schema::script(1).unwrap();
-    pg.sql("postgres", &format!("{first}; update linewalk.version set edition = 1; commit"));
-    assert!(join().contains("its owner brings them up"));
-    let made = pg.create_event("postgresql://postgres@127.0.0.1");
-    assert!(String::from_utf8_lossy(&made.stdout).contains("brought up from edition 1"), "{made:?}");
-    assert_eq!(join(), "");
-    let made = pg.create_event("postgresql://postgres@127.0.0.1");
-    assert!(String::from_utf8_lossy(&made.stdout).contains("nothing was changed"), "{made:?}");
-    pg.sql("postgres", "update linewalk.version set edition = 99");
-    assert!(join().contains("newer linewalk (tables 99"));
-    let made = pg.create_event("postgresql://postgres@127.0.0.1");
-    assert_eq!(made.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&made.stderr).contains("install that edition"), "{made:?}");
-    assert_eq!(pg.sql("postgres", "select edition from linewalk.version"), "99");
-}
-
-#[test]
-fn passwords_come_from_the_usual_places_and_tls_is_verified() {
-    let Some(programs) = programs("passwords and TLS") else { return };
-    let mut pg = Pg::bare(programs, false, "scram-sha-256");
-    let (key, cert) = (pg.path().join("server.key"), pg.path().join("server.crt"));
-    let made = Command::new("openssl")
-        .args([
-            "req",
-            "-x509",
-            "-newkey",
-            "ec",
-            "-pkeyopt",
-            "ec_paramgen_curve:prime256v1",
-            "-nodes",
-            "-days",
-            "30",
-        ])
-        .args([
-            "-subj",
-            "/CN=localhost",
-            "-addext",
-            "subjectAltName=DNS:localhost",
-            "-addext",
-            "basicConstraints=critical,CA:FALSE",
-            "-keyout",
-        ])
-        .arg(&key)
-        .arg("-out")
-        .arg(&cert)
-        .output();
-    assert!(made.is_ok_and(|made| made.status.success()), "openssl makes no certificate");
-    std::os::unix::fs::chown(&key, Some(65534), Some(65534)).unwrap_or_default();
-    pg.kill();
-    for setting in [
-        "ssl=on".to_owned(),
-        format!("ssl_key_file={}", key.display()),
-        format!("ssl_cert_file={}", cert.display()),
-    ] {
-        pg.set(&setting);
-    }
-    pg.begin();
-    let made = pg.create_event("postgresql://postgres@localhost");
-    assert!(made.status.success(), "{made:?}");
-    pg.sql("postgres", "create role lane1 login password 'hush' in role linewalk_lane");
-    let machine = Machine::new();
-    let join = |url: &str, extra: &[(&str, &str)]| {
-        let mut command = linewalk(machine.home.path());
-        let output = command.args(["event", "join", url]).envs(extra.iter().copied()).output().unwrap();
-        let said =
-            format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
-        assert!(!said.contains("hush"), "{said}");
-        (output.status.code(), said)
-    };
-    let (port, ca) = (pg.port, cert.display().to_string());
-    let plain = format!("postgresql://lane1@localhost:{port}/postgres");
-    let (code, said) = join(&plain, &[]);
-    assert!(code == Some(1) && said.contains("needs a password: put it into ~/.pgpass"), "{said}");
-    assert_eq!(join(&plain, &[("PGPASSWORD", "hush")]).0, Some(0));
-    assert!(join(&plain, &[("PGPASSWORD", "wrong")]).1.contains("password authentication failed"));
-    let pass = machine.home.path().join(".pgpass");
-    std::fs::write(&pass, format!("localhost:{port}:*:lane1:hush\n")).unwrap();
-    assert!(join(&plain, &[]).1.contains("can be read by others"));
-    use std::os::unix::fs::PermissionsExt;
-    std::fs::set_permissions(&pass, std::fs::Permissions::from_mode(0o600)).unwrap();
-    assert_eq!(join(&plain, &[]).0, Some(0));
-    let (code, said) = join(&format!("{plain}?sslmode=verify-full&sslrootcert={ca}"), &[]);
-    assert_eq!(code, Some(0), "{said}");
-    let unknown = join(&format!("{plain}?sslmode=verify-full"), &[]).1;
-    assert!(unknown.contains("certificate"), "{unknown}");
-    let other_name =
-        format!("postgresql://lane1@127.0.0.1:{port}/postgres?sslmode=verify-full&sslrootcert={ca}");
-    let other = join(&other_name, &[("PGPASSWORD", "hush")]).1;
-    assert!(other.contains("certificate"), "{other}");
-    std::fs::remove_file(&pass).unwrap();
-    let service =
-        format!("[track]\nhost=localhost\nport={port}\nuser=lane1\ndbname=postgres\npassword=hush\n");
-    std::fs::write(machine.home.path().join(".pg_service.conf"), service).unwrap();
-    assert_eq!(join("service=track", &[]).0, Some(0));
-    let kept = std::fs::read_to_string(machine.paths.config.join("event.toml")).unwrap();
-    assert_eq!(kept, "url = \"service=track\"\n");
 }

@@ -27,6 +27,8 @@ mod event_engine;
 mod event_left_out;
 #[cfg(feature = "event")]
 mod event_rig;
+#[cfg(feature = "event")]
+mod event_rights;
 mod event_screen;
 #[cfg(feature = "event")]
 mod event_server;
