@@ -5,6 +5,8 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
+use linewalk::shell::garage::Beside;
+
 use crate::event_rig::{Machine, Pg, SOON, linewalk, programs, until, walk};
 
 const ADD: &str = "insert into linewalk.record (writer, car, seq, line)";
