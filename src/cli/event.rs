@@ -146,7 +146,8 @@ mod with_server {
         engine.look_only(clock::now());
         let status = engine.status();
         let state = if status.joined { "reached" } else { "not reached" };
-        put(&format!("{address}: {state}\nkept here and not there: {}\n", status.unsent));
+        let unsent = if status.counted { status.unsent.to_string() } else { "not known now".to_owned() };
+        put(&format!("{address}: {state}\nkept here and not there: {unsent}\n"));
         told(status);
         Ok(if status.joined && status.unsent == 0 { DONE } else { OPEN })
     }

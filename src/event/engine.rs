@@ -81,8 +81,11 @@ pub struct Status {
     pub joined: bool,
     /// Why not, or what it cannot do.
     pub trouble: Option<String>,
-    /// Records kept here that the server does not have.
+    /// Records kept here that the server does not have; while it was never reached, those kept since the program
+    /// began, which is the least it can be.
     pub unsent: u64,
+    /// Whether the server was reached since the program began.
+    pub counted: bool,
     /// Records sent and received since the program began.
     pub sent: u64,
     /// Records that came from other lanes since the program began, by car.
@@ -117,6 +120,8 @@ pub struct Engine<G: Gate, F: Folders> {
     /// Where the copies here end, as far as they were looked at.
     here: BTreeMap<Place, Option<Head>>,
     own: BTreeSet<Place>,
+    /// Records of this machine's own at the first look.
+    before: Option<u64>,
     claimed: BTreeSet<String>,
     offered: BTreeSet<String>,
     /// Cars seen to have a file here.
@@ -139,6 +144,7 @@ impl<G: Gate, F: Folders> Engine<G, F> {
             there: BTreeMap::new(),
             here: BTreeMap::new(),
             own: BTreeSet::new(),
+            before: None,
             claimed: BTreeSet::new(),
             offered: BTreeSet::new(),
             with_file: BTreeSet::new(),
@@ -170,6 +176,9 @@ impl<G: Gate, F: Folders> Engine<G, F> {
     pub fn round(&mut self, cars: &[String], all: bool, now: Moment) -> Next {
         let fresh = self.link.is_none();
         self.look(cars, all || fresh);
+        if self.before.is_none() {
+            self.before = Some(self.unsent());
+        }
         let outcome = self.work(now);
         self.status.unsent = self.unsent();
         match outcome {
@@ -271,7 +280,9 @@ impl<G: Gate, F: Folders> Engine<G, F> {
     }
 
     fn tips(&mut self, link: &mut G::Link) -> Result<(), ServerError> {
-        for tip in link.tips()? {
+        let tips = link.tips()?;
+        self.status.counted = true;
+        for tip in tips {
             // Names become files: what could not be one is not taken.
             if names::is_writer_id(&tip.place.writer) && is_id(&tip.place.car) && tip.place.car.len() <= 100 {
                 self.there.insert(tip.place.clone(), tip);
@@ -339,11 +350,11 @@ impl<G: Gate, F: Folders> Engine<G, F> {
     }
 
     fn unsent(&self) -> u64 {
-        let lacking = |place: &Place| {
-            let here = self.here.get(place).copied().flatten().map_or(0, |head| head.seq);
-            here.saturating_sub(self.there(place))
-        };
-        self.own.iter().map(lacking).sum()
+        let here = |place: &Place| self.here.get(place).copied().flatten().map_or(0, |head| head.seq);
+        if !self.status.counted {
+            return self.own.iter().map(here).sum::<u64>().saturating_sub(self.before.unwrap_or(0));
+        }
+        self.own.iter().map(|place| here(place).saturating_sub(self.there(place))).sum()
     }
 
     /// Sends what the server lacks; whether anything was sent.

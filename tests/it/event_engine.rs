@@ -256,6 +256,27 @@ fn a_full_server_still_gives_what_it_has_and_takes_the_rest_later() {
 }
 
 #[test]
+fn what_waits_is_counted_before_the_server_was_ever_reached() {
+    let (server, one) = (MemoryServer::default(), Cars::default());
+    one.keep("w-1", "heron", 3, 0);
+    settle(&mut lane(&server, &one, "w-1", well()));
+    // The next run of the program begins away: what went out before is not counted as waiting.
+    let away = std::rc::Rc::new(RefCell::new(true));
+    let still = std::rc::Rc::clone(&away);
+    let fate: Fate = Box::new(move |_| if *still.borrow() { Mishap::Before } else { Mishap::None });
+    let mut first = lane(&server, &one, "w-1", fate);
+    first.round(&[], true, Moment::default());
+    assert_eq!((first.status().unsent, first.status().counted), (0, false));
+    one.keep("w-1", "heron", 2, 5);
+    one.keep("w-1", "teal", 1, 5);
+    first.round(&["heron".to_owned(), "teal".to_owned()], false, Moment::default());
+    assert_eq!(first.status().unsent, 3);
+    *away.borrow_mut() = false;
+    settle(&mut first);
+    assert_eq!((first.status().unsent, first.status().counted, first.status().sent), (0, true, 3));
+}
+
+#[test]
 fn a_server_put_back_from_a_backup_gets_the_rest_again() {
     let (server, one) = (MemoryServer::default(), Cars::default());
     one.keep("w-1", "heron", 5, 0);

@@ -19,7 +19,6 @@ mod discharge_properties;
 mod disks;
 mod drawing;
 mod electrics;
-mod files;
 mod event_address;
 mod event_board;
 mod event_engine;
@@ -32,6 +31,7 @@ mod event_rights;
 mod event_screen;
 #[cfg(feature = "event")]
 mod event_server;
+mod files;
 mod friction;
 mod fuzzed;
 mod gas;
