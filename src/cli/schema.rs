@@ -1,8 +1,6 @@
 //! `linewalk schema`: the file formats for editors.
 
-use crate::model::Car;
-use crate::rules::read_document;
-use crate::source::{Reader, schema};
+use crate::model::car_schema;
 
 use super::args::SchemaOf;
 use super::output::put;
@@ -10,8 +8,8 @@ use super::run::{DONE, Outcome};
 
 pub(super) fn run(what: SchemaOf) -> Outcome {
     let schema = match what {
-        SchemaOf::Car => schema("linewalk car file", &Reader::shape(Car::read)),
-        SchemaOf::Rules => schema("linewalk rule file", &Reader::shape(read_document)),
+        SchemaOf::Car => car_schema(),
+        SchemaOf::Rules => crate::rules::schema(),
     };
     let text = serde_json::to_string_pretty(&schema).map_err(|error| error.to_string())?;
     put(&format!("{text}\n"));

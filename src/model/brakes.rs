@@ -222,7 +222,7 @@ impl Brakes {
             masters: r.tables("master", "One tandem, or two singles.", Master::read),
             lines: r.tables("line", "Brake hard lines.", |r| BrakeLine {
                 run: Run::read(r, scale),
-                circuit: r.word("circuit", "Circuit the line belongs to: front, rear …"),
+                circuit: r.word("circuit", "Circuit the line belongs to, such as front or rear."),
             }),
             hoses: r.tables("hose", "Flexible brake hoses.", |r| Hose::read(r, scale)),
             valves: r.tables("valve", "Valves in the circuits.", Valve::read),
@@ -235,15 +235,16 @@ impl Master {
     fn read(r: &Reader<'_>) -> Self {
         let master = Self {
             id: r.id("id", "Name of the master cylinder, unique in the file."),
-            bore: r.positive("bore", "Bore."),
+            bore: r.positive("bore", "Bore of the cylinder."),
             stroke: r.positive("stroke", "Full travel of the pushrod end."),
-            reservoir: r.positive("reservoir", "Volume of its reservoir."),
+            reservoir: r.positive("reservoir", "Volume of fluid its reservoir holds."),
             ports: r.tables("ports", "Its ports: one of a single, two of a tandem.", |r| Port {
                 id: r.id("id", "Name of the port, unique in the file."),
                 feeds: r.word("feeds", "Circuit the maker means the port for."),
                 plumbed_to: r.word("plumbed_to", "Circuit it is plumbed to on this car."),
             }),
         };
+        r.narrow("ports", || serde_json::json!({"maxItems": 2}));
         if master.ports.len() > 2 {
             let help = "a tandem has two ports, a single one";
             r.report(Mistake::error(&r.place("ports"), "a master cylinder has at most two ports", help));
@@ -265,7 +266,7 @@ impl Hose {
             circuit: r.word("circuit", "Circuit the hose belongs to."),
             corner: r.choice("corner", "Corner whose checks it belongs to.", Corner::WORDS),
             length: r.positive("length", "Free length between fitting ends."),
-            bore: r.positive("bore", "Bore."),
+            bore: r.positive("bore", "Bore of the hose."),
             min_bend_radius: r.positive("min_bend_radius", "Least bend radius its maker allows."),
             inner_end: r
                 .point("inner_end", "End on the frame, in the axes unit.")
@@ -303,7 +304,11 @@ impl WheelBrake {
         let brake = Self {
             id: r.id("id", "The wheel: LF RF LR RR."),
             circuit: r.word("circuit", "Circuit that feeds it."),
-            caliper: r.choice("caliper", "fixed: pistons on both sides; floating: on one side.", CALIPERS),
+            caliper: r.choice(
+                "caliper",
+                "Kind of caliper: fixed has pistons on both sides, floating on one.",
+                CALIPERS,
+            ),
             pistons: r.count("pistons", "All pistons of the caliper."),
             piston_bore: r.positive("piston_bore", "Bore of one piston."),
             effective_radius: r.positive("effective_radius", "Radius at which the pads act."),
@@ -314,6 +319,8 @@ impl WheelBrake {
             pad_new: r.positive("pad_new", "Lining thickness new."),
             pad_min: r.quantity("pad_min", "Lining thickness at which the pad is worn out."),
         };
+        r.narrow("id", || serde_json::json!({"enum": ["LF", "RF", "LR", "RR"]}));
+        r.narrow("pistons", || serde_json::json!({"minimum": 1}));
         brake.check(r);
         brake
     }

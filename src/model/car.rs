@@ -179,18 +179,26 @@ pub fn read_car(file: &Rc<SourceFile>, overrides: &Overrides) -> CarRead {
     CarRead { car, mistakes, quantities }
 }
 
+/// The JSON Schema of a car file.
+pub fn car_schema() -> serde_json::Value {
+    source::schema("linewalk car file", &Reader::shape(Car::read))
+}
+
 impl Car {
     /// Reads the document; also run over nothing to describe the format.
     pub fn read(r: &Reader<'_>) -> Self {
         r.format_number();
         let scale = r.table("axes", "The unit of points.", axes).unwrap_or(crate::units::INCH);
-        let mut car = r.table("car", "The car itself.", Self::read_head).unwrap_or_else(|| {
-            if !r.has("car") && r.is_whole() {
-                let help = "add [car] with id = \"…\" and number = \"…\"";
-                r.report(Mistake::error(&r.at, "the file has no [car] table", help));
-            }
-            Self::default()
-        });
+        let mut car = r
+            .table("car", "The car itself: its id, its number, and what it weighs and has.", Self::read_head)
+            .unwrap_or_else(|| {
+                if !r.has("car") && r.is_whole() {
+                    let help = "add [car] with id = \"…\" and number = \"…\"";
+                    r.report(Mistake::error(&r.at, "the file has no [car] table", help));
+                }
+                Self::default()
+            });
+        r.needs("car");
         let frame = r.table("frame", "Frame tubes and sleeves.", |r| {
             (
                 r.tables("tube", "Frame tubes that lines run inside.", FrameTube::read),
@@ -205,13 +213,13 @@ impl Car {
         car.electrics =
             r.tables("electrics", "Electric parts of the brake or suppression system.", |r| Electric {
                 id: r.id("id", "Name of the part, unique in the file."),
-                part: r.word("part", "What it is: line-lock, pressure-sensor …"),
+                part: r.word("part", "What it is: line-lock, pressure-sensor and the like."),
                 amps: r.positive("amps", "Current it draws."),
             });
-        car.hand_held = r.tables("hand_held", "Hand-held extinguishers.", |r| HandHeld {
+        car.hand_held = r.tables("hand_held", "Hand-held extinguishers carried in the car.", |r| HandHeld {
             id: r.id("id", "Name of the extinguisher, unique in the file."),
             serviced: r.date("serviced", "Date of the last service."),
-            service_every: r.span("service_every", "Service interval."),
+            service_every: r.span("service_every", "Time between services, by its maker."),
         });
         if r.is_whole() {
             super::refer::check(&car, r);
@@ -285,7 +293,7 @@ impl Facts {
             &[("front", EnginePlace::Front), ("mid", EnginePlace::Mid), ("rear", EnginePlace::Rear)];
         const SEATS: &[(&str, Seat)] =
             &[("left", Seat::Left), ("right", Seat::Right), ("centre", Seat::Centre)];
-        let fuel = r.words("fuel", "Fuels, as rule files name them: petrol, methanol …");
+        let fuel = r.words("fuel", "Fuels, as rule files name them: petrol, methanol and so on.");
         let tags = |found: &[(Tag, Place)]| found.iter().map(|(tag, _)| *tag).collect();
         let equipment = super::refer::tags(r, "equipment", "Tags the car has.");
         let without_at = super::refer::tags(r, "without", "Tags the car surely has not.");
@@ -322,7 +330,7 @@ impl Chassis {
             engine_rpm: rpm.flatten(),
             mass: r.positive("mass", "Mass with driver."),
             front_share: r.share("front_share", "Static share of the weight on the front axle."),
-            wheelbase: r.positive("wheelbase", "Wheelbase."),
+            wheelbase: r.positive("wheelbase", "Distance between the axles."),
             cg_height: r.positive("cg_height", "Height of the centre of gravity."),
             tyre_friction: r.positive("tyre_friction", "Friction of tyre on road."),
             tyre_radius_front,
@@ -335,8 +343,8 @@ impl FrameTube {
     fn read(r: &Reader<'_>) -> Self {
         let tube = Self {
             id: r.id("id", "Name of the frame tube, unique in the file."),
-            od: r.positive("od", "Outside diameter."),
-            wall: r.positive("wall", "Wall thickness."),
+            od: r.positive("od", "Outside diameter of the frame tube."),
+            wall: r.positive("wall", "Wall thickness of the frame tube."),
         };
         check_wall(r, tube.od, tube.wall);
         tube
@@ -348,9 +356,9 @@ impl Sleeve {
         let sleeve = Self {
             id: r.id("id", "Name of the sleeve, unique in the file."),
             tube: r.word("tube", "Frame tube it is welded into."),
-            od: r.positive("od", "Outside diameter."),
-            wall: r.positive("wall", "Wall thickness."),
-            length: r.positive("length", "Length."),
+            od: r.positive("od", "Outside diameter of the sleeve."),
+            wall: r.positive("wall", "Wall thickness of the sleeve."),
+            length: r.positive("length", "Length of the sleeve along the line."),
             carries: r.words("carries", "Lines it carries, of either system.").unwrap_or_default(),
         };
         check_wall(r, sleeve.od, sleeve.wall);

@@ -13,7 +13,7 @@ pub mod tag;
 pub mod targets;
 
 pub use brakes::{Brakes, Caliper, Corner, Hose, Master, Port, Valve, ValveKind, WheelBrake};
-pub use car::{Car, Electric, EnginePlace, FrameTube, HandHeld, Seat, Sleeve, read_car};
+pub use car::{Car, Electric, EnginePlace, FrameTube, HandHeld, Seat, Sleeve, car_schema, read_car};
 pub use run::{Run, Tube};
 pub use settable::{Settable, settable};
 pub use suppression::{Bottle, Construction, Fittings, LeavesBy, Mount, SupplyLine, Suppression, Tee};

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use serde_json::json;
+
 use crate::mistake::{Mistake, Place, did_you_mean};
 use crate::source::{Reader, Word};
 use crate::units::INCH;
@@ -14,6 +16,8 @@ use super::{Point, SupplyLine, distance};
 /// Reads a list of tags; words outside the list are mistakes.
 pub(super) fn tags(r: &Reader<'_>, key: &'static str, doc: &str) -> Vec<(Tag, Place)> {
     let words = r.words(key, doc).unwrap_or_default();
+    let names = || TAGS.iter().map(|(name, _, _)| *name).collect::<Vec<_>>();
+    r.narrow(key, || json!({"items": {"enum": names()}}));
     words.iter().filter_map(|word| Some((tag(r, word)?, word.at.clone()))).collect()
 }
 

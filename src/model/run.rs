@@ -31,7 +31,7 @@ impl Tube {
             od: r.positive("od", "Outside diameter of the tube."),
             wall: r.positive("wall", "Nominal wall thickness of the tube."),
             min_wall: r.positive("min_wall", "Thinnest wall measured; silent: the tolerance of ASTM A269."),
-            material: r.word("material", "Tube material as the material table names it: 316, 304 …"),
+            material: r.word("material", "Tube material as the material table names it: 316, 304 and so on."),
         };
         check_wall(r, tube.od, tube.wall);
         if let (Some(min), Some(wall)) = (tube.min_wall, tube.wall)
@@ -103,6 +103,7 @@ impl Run {
             inside: r.words("inside", "Frame tubes the line runs inside.").unwrap_or_default(),
             corner: r.choice("corner", "Corner whose checks it belongs to.", Corner::WORDS),
         };
+        r.narrow("path", || serde_json::json!({"minItems": 2}));
         if r.len("path").is_some_and(|points| points < 2) {
             let help = "give at least its two ends: [[0, 0, 10], [40, 0, 10]]";
             r.report(Mistake::error(&r.place("path"), "a path needs two points or more", help));

@@ -55,6 +55,7 @@ fn within(shape: &Shape, table: Option<&Table>, path: &str, found: &mut Vec<Sett
                 | FieldKind::Choice(_)
                 | FieldKind::Quantity(_)
                 | FieldKind::Number
+                | FieldKind::Rpm
                 | FieldKind::Count
                 | FieldKind::Flag
                 | FieldKind::Date

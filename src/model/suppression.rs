@@ -192,10 +192,16 @@ impl Suppression {
                 .quantity("temperature", "Temperature of the bottles when the discharge is worked out."),
             release_heads: r.count("release_heads", "Release heads fitted; each has one pin."),
             gas_exponent: exponent(r),
-            bottles: r.tables("bottle", "Bottles.", |r| Bottle::read(r, scale)),
-            tees: r.tables("tee", "Tees.", |r| Tee { id: r.id("id", "Name of the tee."), at: at(r, scale) }),
+            bottles: r.tables("bottle", "Bottles of the system, with charge, papers and mount.", |r| {
+                Bottle::read(r, scale)
+            }),
+            tees: r.tables("tee", "Tees where a line branches.", |r| Tee {
+                id: r.id("id", "Name of the tee."),
+                at: at(r, scale),
+            }),
             lines: r.tables("line", "Lines from bottle to nozzle.", |r| SupplyLine::read(r, scale)),
-            nozzles: r.tables("nozzle", "Nozzles.", |r| Nozzle::read(r, scale)),
+            nozzles: r
+                .tables("nozzle", "Nozzles, with where they stand and point.", |r| Nozzle::read(r, scale)),
             hazards: r.tables("hazard", "Boxes that must be wetted.", |r| Hazard {
                 id: r.id("id", "Name of the hazard."),
                 corners: corners(r, scale),
@@ -204,7 +210,7 @@ impl Suppression {
             shields: r.tables("shield", "Boxes that stop spray.", |r| Shield::read(r, scale)),
             keep_clear: r
                 .tables("keep_clear", "Boxes that agent must not be aimed at.", |r| Shield::read(r, scale)),
-            pulls: r.tables("pull", "Pull cables.", Pull::read),
+            pulls: r.tables("pull", "Pull cables that open the valves.", Pull::read),
         }
     }
 }
@@ -213,7 +219,9 @@ fn exponent(r: &Reader<'_>) -> Option<Given<Ratio>> {
     let exponent = r.quantity(
         "gas_exponent",
         "Exponent of the gas charge, 1.0 isothermal to 1.4 adiabatic; silent: 1.2.",
-    )?;
+    );
+    r.narrow("gas_exponent", || serde_json::json!({"minimum": 1.0, "maximum": 1.67}));
+    let exponent = exponent?;
     if (1.0..=1.67).contains(&exponent.si()) {
         return Some(exponent);
     }
@@ -238,9 +246,9 @@ impl Bottle {
                 serial: r.text_or_number("serial", "Serial number on the shell.").map(|word| word.text),
                 gross_mass: r.positive("gross_mass", "Gross mass on the label, charged."),
                 serviced: r.date("serviced", "Date of the last service."),
-                service_every: r.span("service_every", "Service interval."),
+                service_every: r.span("service_every", "Time between services, by its maker."),
                 tested: r.date("tested", "Date of the last pressure test."),
-                test_every: r.span("test_every", "Pressure-test interval."),
+                test_every: r.span("test_every", "Time between pressure tests."),
             },
             mount: r.table("mount", "How the bottle is held.", Mount::read),
         }
@@ -258,7 +266,7 @@ impl Charge {
                 "Vapour pressure of a custom agent, where it has one that matters.",
             ),
             agent_mass: r.quantity("agent_mass", "Mass of agent in the bottle."),
-            volume: r.positive("volume", "Internal volume."),
+            volume: r.positive("volume", "Internal volume of the shell."),
             pressure: r.quantity("charge_pressure", "Gauge pressure at the charge temperature."),
             charged_at: r.quantity("charge_temperature", "Temperature that the charge pressure is given at."),
             temperature: r.quantity("temperature", "The bottle's own temperature; silent: the system's."),
@@ -275,12 +283,17 @@ impl Charge {
 
 /// Pairs of temperature and pressure from the maker's table, rising in temperature.
 fn chart(r: &Reader<'_>) -> Vec<(f64, f64)> {
-    let Some(pairs) =
-        r.pairs("pressure_chart", "The maker's table of pressure by temperature: [[\"40 F\", \"…\"], …].")
-    else {
-        return Vec::new();
-    };
+    let pairs =
+        r.pairs("pressure_chart", "The maker's table of pressure by temperature: [[\"40 F\", \"…\"], …].");
     let kinds = (Temperature::KIND, Pressure::KIND);
+    r.narrow("pressure_chart", || {
+        let text = |kind| crate::source::refer(kind, "");
+        let row = serde_json::json!({
+            "type": "array", "items": [text(kinds.0), text(kinds.1)], "minItems": 2, "maxItems": 2
+        });
+        serde_json::json!({"type": "array", "items": row, "minItems": 2})
+    });
+    let Some(pairs) = pairs else { return Vec::new() };
     let rows = pairs.len();
     let chart: Vec<(f64, f64)> = pairs.into_iter().filter_map(|pair| r.pair(pair, kinds)).collect();
     if chart.len() < rows {
@@ -301,7 +314,10 @@ fn chart(r: &Reader<'_>) -> Vec<(f64, f64)> {
 impl Mount {
     fn read(r: &Reader<'_>) -> Self {
         let bolt = r.table("bolt", "One of the bolts: size and grade.", |r| {
-            (r.word("size", "Thread: 1/4-28, M8x1.25 …"), r.word("grade", "Grade on its head: SAE 8, 8.8 …"))
+            (
+                r.word("size", "Thread as sold: 1/4-28 or M8x1.25."),
+                r.word("grade", "Grade on its head: SAE 8 or 8.8."),
+            )
         });
         let (bolt_size, bolt_grade) = bolt.unwrap_or_default();
         Self {
@@ -326,7 +342,7 @@ impl SupplyLine {
             run: Run::read(r, scale),
             from: r.need_word("from", "The bottle, tee or nozzle it starts at."),
             to: r.need_word("to", "The tee or nozzle it ends at."),
-            construction: r.choice("construction", "hard or flexible.", MADE),
+            construction: r.choice("construction", "Whether the line is hard tube or flexible hose.", MADE),
             fittings: fittings(r),
             leaves_by: r.choice(
                 "leaves_by",
@@ -345,7 +361,10 @@ fn fittings(r: &Reader<'_>) -> Option<Fittings> {
         "Fittings along it: elbow-90, elbow-45, bend-90, union; silent: the path's turns.",
         FieldKind::Count,
         parse_count,
-    )?;
+    );
+    let known = ["elbow-90", "elbow-45", "bend-90", "union"];
+    r.narrow("fittings", || serde_json::json!({"propertyNames": {"enum": known}}));
+    let counted = counted?;
     let mut fittings = Fittings::default();
     for (word, count) in counted {
         match word.as_str() {

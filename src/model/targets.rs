@@ -1,5 +1,7 @@
 //! What the agent is sent to and how it is let go: nozzles, hazards, shields, pulls.
 
+use serde_json::json;
+
 use crate::mistake::{Mistake, Place};
 use crate::source::{Reader, Word};
 use crate::units::{Angle, Force, Given, Length, NozzleFactor, Ratio};
@@ -106,7 +108,9 @@ pub struct Bend {
 }
 
 pub(super) fn corners(r: &Reader<'_>, scale: f64) -> Option<[Point; 2]> {
-    let points = r.points("box", "Lower and upper corner, in the axes unit: [[x, y, z], [x, y, z]].")?;
+    let points = r.points("box", "Lower and upper corner, in the axes unit: [[x, y, z], [x, y, z]].");
+    r.narrow("box", || json!({"minItems": 2, "maxItems": 2}));
+    let points = points?;
     let ordered = match points.as_slice() {
         [low, high] if low.iter().zip(high).all(|(a, b)| a < b) => {
             Some([low, high].map(|p| p.map(|c| c * scale)))
@@ -141,11 +145,13 @@ impl Nozzle {
             aim: r.point("aim", "Direction of its axis; any length."),
             cone: r.quantity("cone", "Full included angle of its cone; silent: 75 deg."),
             reach: r.positive("reach", "Farthest it is counted to wet anything; silent: 24 in."),
-            orifice: r.quantity("orifice", "Orifice diameter."),
+            orifice: r.quantity("orifice", "Diameter of the orifice."),
             cd: r.quantity("cd", "Discharge coefficient; silent: 0.80."),
             factor: r.quantity("factor", "Nozzle factor, instead of orifice and cd."),
             protects: r.words("protects", "Hazards it is there for.").unwrap_or_default(),
         };
+        r.narrow("aim", || json!({"not": {"items": {"const": 0}}}));
+        r.agree(|| vec![json!({"not": {"required": ["orifice", "factor"]}})]);
         nozzle.check(r);
         nozzle
     }
@@ -184,7 +190,7 @@ impl Pull {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         let has_bends = r.has("bends");
         let bends = r.tables("bends", "Bends of the conduit, one table each.", |r| Bend {
-            angle: r.quantity("angle", "Angle turned."),
+            angle: r.quantity("angle", "Angle that the conduit turns."),
             radius: r.positive("radius", "Radius of the bend."),
         });
         Self {

@@ -183,6 +183,9 @@ pub struct Facts {
     pub numbers: Vec<Figure>,
     /// Cautions.
     pub cautions: Vec<String>,
+    /// What the reader has to know first, where there is something: stale rules, damage to the record.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<String>,
 }
 
 impl Facts {
@@ -207,6 +210,7 @@ impl Facts {
             due: due::list(record),
             numbers: figures::list(record),
             cautions: cautions(record),
+            warnings: Vec::new(),
         }
     }
 

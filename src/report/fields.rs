@@ -20,7 +20,7 @@ pub(super) fn values(input: &SheetInput<'_>, check: &Check) -> Vec<String> {
     let name = |id: &str, label: &str, plain: &str| named(if several { id } else { "" }, label, plain);
     let mut lines: Vec<String> = match &check.typed {
         Typed::Measure(rows) => {
-            rows.iter().map(|row| measured(&name(&row.id, &row.label, "Value"), row)).collect()
+            rows.iter().map(|row| measured(&name(&row.id, &row.label, "Value"), row, input.units)).collect()
         }
         Typed::Count(rows) => {
             rows.iter().map(|row| counted(input, &name(&row.id, &row.label, "Count"), row)).collect()
@@ -54,9 +54,9 @@ fn bracketed(limit: Option<String>) -> String {
     limit.map(|limit| format!(" ({limit})")).unwrap_or_default()
 }
 
-fn measured(name: &str, row: &MeasureRow) -> String {
+fn measured(name: &str, row: &MeasureRow, units: Units) -> String {
     let unit = if row.unit == "1" { "" } else { row.unit.as_str() };
-    let limit = bracketed(limit::measure_range(row));
+    let limit = bracketed(limit::measure_range(row, units));
     let tool = row.instrument.as_deref().map(|tool| format!("{tool} or ")).unwrap_or_default();
     let line = format!("{name} {LINE}{LINE} {unit}");
     format!("{}{limit} with {tool}{LINE}", line.trim_end())

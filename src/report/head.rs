@@ -11,7 +11,8 @@ use super::input::Kind;
 use super::record::{Record, count, moment};
 
 /// The document without its body.
-pub(super) fn document(record: &Record<'_>, kind: Kind, facts: Facts) -> Document {
+pub(super) fn document(record: &Record<'_>, kind: Kind, mut facts: Facts) -> Document {
+    facts.warnings = warnings(record);
     let input = record.input;
     let newest = record.newest_record();
     Document {
@@ -20,7 +21,7 @@ pub(super) fn document(record: &Record<'_>, kind: Kind, facts: Facts) -> Documen
         title: kind.title().to_owned(),
         subject: subject(input.car),
         shop: input.shop.clone(),
-        warnings: warnings(record),
+        warnings: facts.warnings.clone(),
         notices: notices(input.rules),
         head: if kind == Kind::Slip { short(record) } else { pairs(record, &facts) },
         sections: Vec::new(),

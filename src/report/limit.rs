@@ -183,9 +183,10 @@ fn computed(record: &Record<'_>, check: &Check, finding: &Finding) -> Option<Str
 /// The limits of a check in words; empty where it has none.
 pub(super) fn words(record: &Record<'_>, check: &Check) -> String {
     let mut limits: Vec<String> = match &check.typed {
-        Typed::Measure(rows) => {
-            rows.iter().filter_map(|row| Some(labelled(&row.label, &measure_range(row)?))).collect()
-        }
+        Typed::Measure(rows) => rows
+            .iter()
+            .filter_map(|row| Some(labelled(&row.label, &measure_range(row, record.input.units)?)))
+            .collect(),
         Typed::Count(rows) => {
             let range = |row| count_range(Some(record.input.car), row);
             rows.iter().filter_map(|row| Some(labelled(&row.label, &range(row)?))).collect()
@@ -213,8 +214,8 @@ fn range(min: Option<String>, max: Option<String>, equals: Option<String>) -> Op
 }
 
 /// The limits of a measured value: "at least 1/2 in (aim for at least 3/4 in)".
-pub(super) fn measure_range(row: &MeasureRow) -> Option<String> {
-    let text = |limit: &Option<Limit>| limit.as_ref().map(|limit| limit.text.clone());
+pub(super) fn measure_range(row: &MeasureRow, units: Units) -> Option<String> {
+    let text = |limit: &Option<Limit>| limit.as_ref().map(|limit| limit.shown(row.kind, units));
     let words = range(text(&row.min), text(&row.max), text(&row.equals))?;
     let aim = range(text(&row.aim_min), text(&row.aim_max), None).map(|aim| format!(" (aim for {aim})"));
     Some(format!("{words}{}", aim.unwrap_or_default()))

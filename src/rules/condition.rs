@@ -5,6 +5,8 @@ use crate::model::tag::TAGS;
 use crate::model::{Answer3, Car, EnginePlace, Seat, Tag};
 use crate::source::{Reader, Word};
 
+use super::schema;
+
 /// A question about a car; several keys mean all of them.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Condition {
@@ -33,19 +35,29 @@ impl Condition {
         let engines: Vec<&str> = ENGINES.iter().map(|(name, _)| *name).collect();
         let seats: Vec<&str> = SEATS.iter().map(|(name, _)| *name).collect();
         let words = |key, doc| r.words(key, doc).unwrap_or_default();
+        let narrowed = |key, doc, schema: &dyn Fn() -> serde_json::Value| {
+            let words = words(key, doc);
+            r.narrow(key, schema);
+            words
+        };
         Self {
-            all: words("all", "Tags the car must all have.").iter().filter_map(tag).collect(),
-            equipment: words("equipment", "Tags of which the car has at least one.")
+            all: narrowed("all", "Tags the car must all have.", &schema::tags)
+                .iter()
+                .filter_map(tag)
+                .collect(),
+            equipment: narrowed("equipment", "Tags of which the car has at least one.", &schema::tags)
                 .iter()
                 .filter_map(tag)
                 .collect(),
             fuel: texts(words("fuel", "Fuels, any of them.")),
             discipline: texts(words("discipline", "Disciplines, any of them.")),
-            engine: words("engine", "Engine places, any of them: front, mid, rear.")
-                .iter()
-                .filter_map(|word| look_up(ENGINES, named(r, word, "engine place", &engines)?))
-                .collect(),
-            driver: words("driver", "Seats, any of them: left, right, centre.")
+            engine: narrowed("engine", "Engine places, any of them: front, mid, rear.", &|| {
+                schema::words(ENGINES)
+            })
+            .iter()
+            .filter_map(|word| look_up(ENGINES, named(r, word, "engine place", &engines)?))
+            .collect(),
+            driver: narrowed("driver", "Seats, any of them: left, right, centre.", &|| schema::words(SEATS))
                 .iter()
                 .filter_map(|word| look_up(SEATS, named(r, word, "seat", &seats)?))
                 .collect(),

@@ -24,6 +24,7 @@ pub fn doubts(rules: &Ruleset, on: NaiveDate) -> Vec<Mistake> {
         too_long(check, &mut found);
         off_lap(rules, check, &mut found);
     }
+    out_of_order(rules, &mut found);
     contradictory(rules, &mut found);
     repeated(rules, &mut found);
     stale(rules, on, &mut found);
@@ -130,6 +131,27 @@ fn off_lap(rules: &Ruleset, check: &Check, found: &mut Vec<Mistake>) {
             let message =
                 format!("{} stands at {}, which the lap {} never passes", check.id, check.station, lap.id);
             found.push(Mistake::doubt(&place(check, "station"), message, help));
+        }
+    }
+}
+
+/// A check of the first file that stands behind checks of a station further on: the file no longer reads like the lap.
+fn out_of_order(rules: &Ruleset, found: &mut Vec<Mistake>) {
+    let Some(file) = rules.layers.first().map(|layer| &layer.file) else { return };
+    let place_of = |station: &str| rules.stations.iter().position(|known| known.id == station);
+    let mut furthest: Option<(usize, &Check)> = None;
+    for check in rules.checks.iter().filter(|check| check.place.file.name == *file && !check.first) {
+        let Some(at) = place_of(&check.station) else { continue };
+        match furthest {
+            Some((far, before)) if at < far => {
+                let message = format!(
+                    "{} stands at {} and comes behind {} of {}",
+                    check.id, check.station, before.id, before.station
+                );
+                let help = "move it up to the checks of its station: a file of a whole lap is in lap order";
+                found.push(Mistake::doubt(&place(check, "station"), message, help));
+            }
+            _ => furthest = Some((at, check)),
         }
     }
 }

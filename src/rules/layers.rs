@@ -51,6 +51,8 @@ impl Head {
             notice: r.text("notice", "Printed on every report beside the built-in notice."),
             extends: r.words("extends", "Rulesets it builds on, later ones winning.").unwrap_or_default(),
         };
+        r.needs("reviewed");
+        r.needs("review_every");
         for (key, what, example) in [
             ("reviewed", "when it was reviewed", "reviewed = 2026-11-01"),
             ("review_every", "how often it has to be reviewed", "review_every = \"1 year\""),
@@ -88,7 +90,8 @@ pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
     let mut changes: Vec<Change> = Vec::new();
     for (at, parsed) in stack.parsed.iter().enumerate() {
         let merged = merge(&mut root, &parsed.root, &parsed.layer.id, at == 0);
-        stack.mistakes.extend(merged.mistakes);
+        let found = source::beside(&stack.mistakes, merged.mistakes);
+        stack.mistakes.extend(found);
         dropped.extend(merged.dropped);
         repeats.extend(merged.repeats);
         changes.extend(merged.changes);

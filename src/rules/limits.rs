@@ -5,7 +5,9 @@ use crate::model::Corner;
 use crate::model::keys::{COUNT_KEYS, DATE_KEYS, is_key};
 use crate::numbers::{Quantity, Shown, quantity, reading_kind, registry};
 use crate::source::{Node, Reader, Value, Word, text_place};
-use crate::units::{self, Kind, Span};
+use crate::units::{self, Kind, Span, Units};
+
+use super::schema;
 
 /// A limit in SI and as it was typed.
 #[derive(Clone, Debug, PartialEq)]
@@ -14,6 +16,18 @@ pub struct Limit {
     pub si: f64,
     /// As typed.
     pub text: String,
+}
+
+impl Limit {
+    /// As typed; where that is in units of the other system, with the value in these behind it: "1/2 in (12.7 mm)".
+    pub fn shown(&self, kind: Kind, shown_in: Units) -> String {
+        match units::units_of(&self.text, kind) {
+            Some(written) if written != shown_in => {
+                format!("{} ({})", self.text, units::show(self.si, kind, shown_in))
+            }
+            _ => self.text.clone(),
+        }
+    }
 }
 
 /// Which items a check goes over.
@@ -149,6 +163,8 @@ pub enum Typed {
 impl MeasureRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         let unit = r.need_word("unit", "Unit a bare number takes: in, psi, deg; 1 for a plain number.");
+        r.narrow("unit", schema::unit);
+        r.agree(schema::measured);
         let known = units::unit_kind(&unit.text);
         if known.is_none() && !unit.text.is_empty() {
             let help = "write a unit such as in, mm, psi, lbf, deg, V or 1";
@@ -158,7 +174,7 @@ impl MeasureRow {
         // What a limit in an unknown unit has to be is not known either: only the unit is reported.
         let limit = |key, doc| match known {
             Some(kind) => limit(r, key, doc, kind, kind == Kind::Ratio),
-            None => r.raw(key, doc).and(None),
+            None => some_limit(r, key, doc),
         };
         let row = Self {
             id: r.optional_id("id", "Name of the row, where there are several."),
@@ -166,7 +182,7 @@ impl MeasureRow {
             unit: unit.text.clone(),
             kind,
             min: limit("min", "Least value accepted."),
-            max: limit("max", "Most accepted."),
+            max: limit("max", "Most that is accepted."),
             aim_min: limit("aim_min", "Least value aimed at; between it and min is noted."),
             aim_max: limit("aim_max", "Most aimed at; between it and max is noted."),
             equals: limit("equals", "The only value accepted."),
@@ -174,7 +190,7 @@ impl MeasureRow {
             guarded: r
                 .choice(
                     "decision",
-                    "simple: value against limit; guarded: the instrument's accuracy decides too.",
+                    "How it is decided: simple is value against limit, guarded counts the instrument's accuracy too.",
                     &[("simple", false), ("guarded", true)],
                 )
                 .unwrap_or(false),
@@ -189,12 +205,13 @@ impl MeasureRow {
 impl CountRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         let equals = r.raw("equals", "The only count accepted, or the key of the car file that holds it.");
+        r.narrow("equals", schema::count_equals);
         let equals = equals.and_then(|node| r.settled(count_equals(node)));
         let row = Self {
             id: r.optional_id("id", "Name of the row, where there are several."),
             label: r.text("label", "What is counted.").unwrap_or_default(),
             min: r.count("min", "Least count accepted."),
-            max: r.count("max", "Most accepted."),
+            max: r.count("max", "Highest count that is accepted."),
             equals,
         };
         if let (Some(min), Some(max)) = (row.min, row.max)
@@ -231,6 +248,7 @@ fn near_or_list(word: &str, known: &[&str]) -> String {
 impl DateRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         let field = r.need_word("field", "Key of the car file or of a reading that holds the date.");
+        r.narrow("field", schema::dated);
         let dated = DATE_KEYS.contains(&field.as_str()) || reading_kind(&field.text) == Some(Kind::Span);
         if !dated && !field.text.is_empty() {
             let known = [DATE_KEYS, &["brakes.fluid_flushed"]].concat();
@@ -256,20 +274,23 @@ impl ComputeRow {
         // What a limit of an unknown number has to be is not known either: only the name is reported.
         let limit = |key, doc| match found {
             Some(quantity) => quantity_limit(r, key, doc, quantity.shown),
-            None => r.raw(key, doc).and(None),
+            None => some_limit(r, key, doc),
         };
+        r.narrow("quantity", schema::quantity);
+        r.agree(schema::computed);
         let row = (
             r.optional_id("id", "Name of the row, where there are several."),
             r.text("label", "What the number tells."),
             of(r).unwrap_or_default(),
             limit("min", "Least value accepted."),
-            limit("max", "Most accepted."),
+            limit("max", "Most that is accepted."),
             limit("aim_min", "Least value aimed at; between it and min is noted."),
             limit("aim_max", "Most aimed at; between it and max is noted."),
         );
         let equals = r.raw("equals", "The only value accepted: true, false, a word or a quantity.");
         let equals = equals.zip(found).and_then(|(node, quantity)| r.settled(equal(node, quantity.shown)));
         let asks = r.words("asks", "Keys it may ask the person for.").unwrap_or_default();
+        r.narrow("asks", schema::key_paths);
         asks.iter().for_each(|word| known_key(r, word));
         order(r, &row.3, &row.4);
         aims(r, [&row.3, &row.4, &row.5, &row.6]);
@@ -292,6 +313,13 @@ impl ComputeRow {
     pub fn judges(&self) -> bool {
         self.min.is_some() || self.max.is_some() || self.equals.is_some()
     }
+}
+
+/// A limit whose kind is not known here: nothing of it is read, and the schema takes any.
+fn some_limit(r: &Reader<'_>, key: &'static str, doc: &str) -> Option<Limit> {
+    r.raw(key, doc);
+    r.narrow(key, schema::some_limit);
+    None
 }
 
 fn known_quantity(r: &Reader<'_>, name: &Word) -> Option<&'static Quantity> {
@@ -409,7 +437,9 @@ fn aims(r: &Reader<'_>, [min, max, aim_min, aim_max]: [&Option<Limit>; 4]) {
 
 /// `of = "*"`, `of = "id"` or `of = { corner = "LF" }`.
 fn of(r: &Reader<'_>) -> Option<OfFilter> {
-    let node = r.raw("of", "Items it goes over: \"*\", an id, or { corner = \"LF\" }.")?;
+    let node = r.raw("of", "Items it goes over: \"*\", an id, or { corner = \"LF\" }.");
+    r.narrow("of", schema::of);
+    let node = node?;
     match &node.value {
         Value::Text(text) if text == "*" => Some(OfFilter::All),
         Value::Text(id) => Some(OfFilter::Id(id.clone())),

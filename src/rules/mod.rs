@@ -12,6 +12,7 @@ mod merge;
 mod notice;
 mod read;
 mod ruleset;
+mod schema;
 mod verdict;
 
 pub use applies::{Applies, applies, lap_for};
@@ -29,4 +30,5 @@ pub use ruleset::{
     Case, Change, Check, Dropped, Given, Instrument, Lap, Layer, Method, Order, Profile, Repeat, Ruleset,
     Side, Source, SourceBasis, Station, Topic,
 };
+pub use schema::schema;
 pub use verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, worst};

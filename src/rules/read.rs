@@ -5,18 +5,26 @@ use crate::model::entry::{Outcome, Severity};
 use crate::physics::conformity::Shape;
 use crate::source::{FieldKind, Node, Reader, Table, Value, Word, text_or_number};
 
+use crate::units::{KINDS, parse_accuracy};
+
 use super::condition::Condition;
 use super::limits::{ComputeRow, CountRow, DateRow, MeasureRow, Typed};
 use super::ruleset::{
     Case, Check, Given, Instrument, Lap, Method, Order, Profile, Ruleset, Side, Source, SourceBasis, Station,
     Topic, Words,
 };
+use super::schema;
 
 /// Reads a merged document; also run over nothing to describe the format.
 pub fn read(r: &Reader<'_>) -> Ruleset {
     r.format_number();
     // The head of each file is read on its own; here it is only known to be there.
-    r.table("ruleset", "The file's own head.", super::layers::Head::read);
+    r.table(
+        "ruleset",
+        "The file's own head: what it is, how old, and what it builds on.",
+        super::layers::Head::read,
+    );
+    r.needs("ruleset");
     let mut rules = Ruleset {
         profiles: r.tables("profile", "Ways round the car.", profile),
         laps: r.tables("lap", "Lap orders; the first whose `when` is true is walked.", lap),
@@ -24,7 +32,8 @@ pub fn read(r: &Reader<'_>) -> Ruleset {
         stations: r.tables("station", "Stations of the lap.", station),
         ..Ruleset::default()
     };
-    rules.checks = r.tables("check", "The checks.", check).into_iter().flatten().collect();
+    rules.checks =
+        r.tables("check", "The checks, in the order of the lap.", check).into_iter().flatten().collect();
     if r.is_whole() {
         cross_check(&rules, r);
     }
@@ -34,7 +43,9 @@ pub fn read(r: &Reader<'_>) -> Ruleset {
 const SEVERITIES: &[(&str, Severity)] = Severity::WORDS;
 
 fn severities(r: &Reader<'_>) -> Vec<Severity> {
-    let Some(words) = r.words("only", "Severities it walks: stop, fix, note; all if silent.") else {
+    let words = r.words("only", "Severities it walks: stop, fix, note; all if silent.");
+    r.narrow("only", || schema::words(SEVERITIES));
+    let Some(words) = words else {
         return vec![Severity::Stop, Severity::Fix, Severity::Note];
     };
     words.iter().filter_map(|word| known(r, word, "severity", SEVERITIES)).collect()
@@ -62,13 +73,13 @@ fn profile(r: &Reader<'_>) -> Profile {
         order: r
             .choice(
                 "order",
-                "lap: station order, start anywhere; free: any order.",
+                "Order of the walk: lap is station by station from anywhere, free is any order.",
                 &[("lap", Order::Lap), ("free", Order::Free)],
             )
             .unwrap_or(Order::Lap),
         from: r.text("from", "Profile whose checks it walks."),
         only: severities(r),
-        signatures: texts(r, "signatures", "Who signs: inspector, fitter, checker …"),
+        signatures: texts(r, "signatures", "Who signs: inspector, fitter, checker."),
         stages: texts(r, "stages", "Stages of a build, in order."),
         id,
     }
@@ -88,11 +99,22 @@ fn instrument(r: &Reader<'_>) -> Instrument {
     const SHAPES: &[(&str, Shape)] =
         &[("rectangular", Shape::Rectangular), ("triangular", Shape::Triangular), ("normal", Shape::Normal)];
     let id = r.plain_id("id", "Name of the instrument.");
+    let accuracy = r.need_text("accuracy", "Half-width of its error: 1/16 in, or 2.5 % of 1500 psi.");
+    if !accuracy.is_empty() && KINDS.iter().all(|kind| parse_accuracy(&accuracy, *kind).is_err()) {
+        let help = "write a half-width such as \"1/16 in\", \"2 F\" or \"2.5 % of 1500 psi\"";
+        let message = format!("\"{accuracy}\" is no accuracy");
+        r.report(Mistake::error(&r.place("accuracy"), message, help));
+    }
+    r.narrow("accuracy", || serde_json::json!({"pattern": crate::units::accuracy_pattern()}));
     Instrument {
         title: r.text("title", "What it is called on screen.").unwrap_or_else(|| id.clone()),
-        accuracy: r.need_text("accuracy", "Half-width of its error: 1/16 in, or 2.5 % of 1500 psi."),
+        accuracy,
         shape: r
-            .choice("shape", "rectangular, triangular, or normal (accuracy is then k = 2).", SHAPES)
+            .choice(
+                "shape",
+                "Shape of the error: rectangular, triangular, or normal (accuracy is then k = 2).",
+                SHAPES,
+            )
             .unwrap_or(Shape::Rectangular),
         id,
     }
@@ -104,7 +126,7 @@ fn station(r: &Reader<'_>) -> Station {
     let at = r.table("at", "Where it is on the plan.", |r| {
         (
             r.number("along", "0 at the rear axle, 1 at the front axle."),
-            r.choice("side", "left, right, middle.", SIDES),
+            r.choice("side", "Side of the car: left, right, middle.", SIDES),
         )
     });
     let (along, side) = at.unwrap_or_default();
@@ -126,13 +148,13 @@ fn source(r: &Reader<'_>) -> Option<Source> {
         ("common-practice", SourceBasis::CommonPractice),
     ];
     let source = (
-        r.text("for", "What it supports: limit, interval …"),
-        r.text("document", "The document."),
+        r.text("for", "What it supports: the limit, an interval."),
+        r.text("document", "Title or number of the document."),
         r.text("clause", "The place in it."),
-        r.need_choice("basis", "published, from-memory or common-practice.", BASES),
+        r.need_choice("basis", "How far it was seen: published, from-memory or common-practice.", BASES),
         r.choice(
             "seen",
-            "original or reprint, where published.",
+            "What was read where it is published: original or reprint.",
             &[("original", "original"), ("reprint", "reprint")],
         ),
     );
@@ -152,7 +174,7 @@ fn words(r: &Reader<'_>) -> Words {
         reject: r.need_text("reject", "What it looks like when it is not."),
         why: r.need_text("why", "Why it matters."),
         remedy: r.need_text("remedy", "What to do about it."),
-        parts: texts(r, "parts", "Parts for it."),
+        parts: texts(r, "parts", "Parts that the remedy takes."),
         caution: r.text("caution", "What can hurt while checking."),
         rulebooks_differ: r.text("rulebooks_differ", "Where rulebooks differ."),
     }
@@ -164,6 +186,9 @@ fn check(r: &Reader<'_>) -> Option<Check> {
     r.flag("off", "Drops the check; needs a reason.");
     r.text("reason", "Why the check is dropped: printed on every report.");
     r.words("clear", "Keys taken out before the new ones go in: measure.max.");
+    r.narrow("clear", schema::cleared);
+    r.agree(schema::agrees);
+    r.agree_whole(schema::agrees_whole);
     let station = r.need_text("station", "Station it belongs to.");
     let topic = r.need_choice("topic", "What it is about.", Topic::WORDS);
     let title = r.need_text("title", "A short title, 58 columns at most.");
@@ -173,7 +198,7 @@ fn check(r: &Reader<'_>) -> Option<Check> {
     let method = r.need_choice("method", "How it is done, mainly.", Method::WORDS);
     let severity = r.need_choice(
         "severity",
-        "stop: does not run; fix: before the next event; note: advice.",
+        "Weight of a reject: stop does not run, fix is before the next event, note is advice.",
         SEVERITIES,
     );
     let typed = typed(r);
@@ -192,11 +217,11 @@ fn check(r: &Reader<'_>) -> Option<Check> {
         seconds: r.count("seconds", "Seconds it takes in a queue."),
         stage: texts(r, "stage", "Stages of a build that open it."),
         when: r.table("when", "Cars it is for.", Condition::read),
-        unless: r.table("unless", "Cars it is not for.", Condition::read),
+        unless: r.table("unless", "Cars it is not for, even where when holds.", Condition::read),
         sources: r.tables("source", "Where it comes from.", source).into_iter().flatten().collect(),
         typed,
         compute: compute.into_iter().flatten().collect(),
-        cases: r.tables("case", "Its own tests.", case),
+        cases: r.tables("case", "Its own tests, run by rules test.", case),
         place: r.at.clone(),
         table: r.whole(),
     };
@@ -272,9 +297,13 @@ fn case(r: &Reader<'_>) -> Case {
     ];
     Case {
         place: r.at.clone(),
-        given: r.table("given", "What is given.", given).unwrap_or_default(),
+        given: r.table("given", "What the case gives: a value, readings, a car.", given).unwrap_or_default(),
         expect: r
-            .need_choice("expect", "accept, reject, undecided, refused; asked or left-out.", EXPECTED)
+            .need_choice(
+                "expect",
+                "What has to come out: accept, reject, undecided, refused, asked or left-out.",
+                EXPECTED,
+            )
             .unwrap_or_default()
             .to_owned(),
     }
@@ -288,13 +317,13 @@ fn given(r: &Reader<'_>) -> Given {
     Given {
         value: r.text_or_number("value", "The typed value.").map(|word| word.text),
         values: map("values", "Values by row id, quantity or key."),
-        readings: map("readings", "Readings by key."),
-        instrument: r.text("instrument", "Instrument."),
+        readings: map("readings", "Readings of the day by key."),
+        instrument: r.text("instrument", "Instrument that the value was taken with."),
         result: r.choice("result", "What the person says.", Outcome::WORDS),
-        on: r.date("on", "The day.").map(|dated| dated.day),
+        on: r.date("on", "Day that dates count to.").map(|dated| dated.day),
         car: r.table(
             "car",
-            "The car's facts: equipment, without, fuel, engine …",
+            "What the car has and has not, its fuel, engine and driver.",
             crate::model::car::Facts::read,
         ),
     }

@@ -61,15 +61,16 @@ fn inside(si: f64, min: Option<&Limit>, max: Option<&Limit>) -> bool {
 
 /// "1/8 in under the least 1/2 in": where a value stands.
 fn position(si: f64, min: Option<&Limit>, max: Option<&Limit>, kind: Kind, units: Units) -> String {
+    let typed = |limit: &Limit| limit.shown(kind, units);
     // A difference of temperatures is typed in another kind than the temperatures.
-    let kind = if kind == Kind::Temperature { Kind::TemperatureDifference } else { kind };
-    let by = |limit: &Limit| show((si - limit.si).abs(), kind, units);
+    let apart = if kind == Kind::Temperature { Kind::TemperatureDifference } else { kind };
+    let by = |limit: &Limit| show((si - limit.si).abs(), apart, units);
     match (min, max) {
-        (Some(limit), _) if below(si, limit) => format!("{} under the least, {}", by(limit), limit.text),
-        (_, Some(limit)) if above(si, limit) => format!("{} over the most, {}", by(limit), limit.text),
-        (Some(limit), None) => format!("{} over the least, {}", by(limit), limit.text),
-        (None, Some(limit)) => format!("{} under the most, {}", by(limit), limit.text),
-        (Some(least), Some(most)) => format!("between {} and {}", least.text, most.text),
+        (Some(limit), _) if below(si, limit) => format!("{} under the least, {}", by(limit), typed(limit)),
+        (_, Some(limit)) if above(si, limit) => format!("{} over the most, {}", by(limit), typed(limit)),
+        (Some(limit), None) => format!("{} over the least, {}", by(limit), typed(limit)),
+        (None, Some(limit)) => format!("{} under the most, {}", by(limit), typed(limit)),
+        (Some(least), Some(most)) => format!("between {} and {}", typed(least), typed(most)),
         (None, None) => "no limit is set".to_owned(),
     }
 }

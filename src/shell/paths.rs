@@ -108,7 +108,9 @@ pub fn read_text(path: &Path) -> Result<String, String> {
     if bytes.len() as u64 > LARGEST {
         return Err(format!("{} is larger than 1 MB: this is not a file of ours", path.display()));
     }
-    String::from_utf8(bytes).map_err(|_| format!("{} is not a text in UTF-8", path.display()))
+    String::from_utf8(bytes).map_err(|_| {
+        format!("{} is not a text in UTF-8: save it as plain text with the encoding UTF-8", path.display())
+    })
 }
 
 /// Writes a whole file: a new one beside it, synced, then put in its place.

@@ -1,5 +1,7 @@
 //! The shape of a file format, noted by running its reader over nothing.
 
+use serde_json::Value;
+
 use crate::units::Kind;
 
 /// What may stand at a key.
@@ -17,6 +19,8 @@ pub enum FieldKind {
     Quantity(Kind),
     /// A plain number.
     Number,
+    /// A rate, or a plain number of revolutions a minute.
+    Rpm,
     /// A whole number, not negative.
     Count,
     /// true or false.
@@ -56,6 +60,8 @@ pub struct Field {
     pub doc: String,
     /// Whether a file without it is refused.
     pub required: bool,
+    /// What the value has to meet besides, as a schema.
+    pub narrower: Option<Value>,
 }
 
 /// The keys of one table.
@@ -63,4 +69,8 @@ pub struct Field {
 pub struct Shape {
     /// The keys, in the order they are read.
     pub fields: Vec<Field>,
+    /// What the keys have to agree on, as schemas.
+    pub also: Vec<Value>,
+    /// As `also`, but not where the table only changes one of another file.
+    pub whole: Vec<Value>,
 }

@@ -6,11 +6,13 @@ mod reader;
 mod scalars;
 mod schema;
 mod state;
+mod syntax;
+mod telling;
 mod tree;
 
 pub use describe::{Field, FieldKind, Shape};
 pub use reader::{Reader, Word};
 pub use scalars::{Dated, count as parse_count, is_id, parse_date, point, text_or_number, text_place};
-pub use schema::schema;
+pub use schema::{layered_schema, refer, schema};
 pub use state::{Override, Overrides, Read, ReadState};
 pub use tree::{Key, Node, Table, Value, beside, parse};

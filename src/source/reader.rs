@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 
 use crate::mistake::{Mistake, Place, SourceFile, did_you_mean};
-use crate::units::{Given, Kind, Quantity, Span};
+use crate::units::{Given, Quantity, Span};
 
 use super::describe::{Field, FieldKind, Shape};
 use super::scalars::{self, Dated};
@@ -29,7 +29,7 @@ impl Word {
 /// Reads one table of a document.
 #[derive(Debug)]
 pub struct Reader<'a> {
-    state: &'a ReadState,
+    pub(super) state: &'a ReadState,
     table: Option<&'a Table>,
     /// Where the table's header or brace stands.
     pub at: Place,
@@ -82,7 +82,10 @@ impl<'a> Reader<'a> {
                 continue;
             }
             let help = did_you_mean(&key.text, asked.iter().copied()).map_or_else(
-                || format!("keys known here: {}", asked.join(", ")),
+                || match key.text.as_str() {
+                    "format" => "format = 1 stands at the top of the file, above every [table]".to_owned(),
+                    _ => format!("keys known here: {}", asked.join(", ")),
+                },
                 |known| format!("did you mean {known}?"),
             );
             self.state.report(Mistake::error(&key.at, format!("unknown key {}", key.text), help));
@@ -127,7 +130,13 @@ impl<'a> Reader<'a> {
         if let Some(shape) = &self.state.shape
             && let Some(top) = shape.borrow_mut().last_mut()
         {
-            top.fields.push(Field { key: key.to_owned(), kind, doc: doc.to_owned(), required });
+            top.fields.push(Field {
+                key: key.to_owned(),
+                kind,
+                doc: doc.to_owned(),
+                required,
+                narrower: None,
+            });
         }
     }
 
@@ -206,7 +215,9 @@ impl<'a> Reader<'a> {
 
     /// A quantity that has to be more than nothing: a bore, a length, a mass.
     pub fn positive<Q: Quantity>(&self, key: &'static str, doc: &str) -> Option<Given<Q>> {
-        let given = self.quantity::<Q>(key, doc)?;
+        let given = self.quantity::<Q>(key, doc);
+        self.narrow(key, super::telling::more_than_nothing);
+        let given = given?;
         if given.si() > 0.0 {
             return Some(given);
         }
@@ -217,7 +228,9 @@ impl<'a> Reader<'a> {
 
     /// A share between nothing and all.
     pub fn share(&self, key: &'static str, doc: &str) -> Option<Given<crate::units::Ratio>> {
-        let given = self.quantity(key, doc)?;
+        let given = self.quantity(key, doc);
+        self.narrow(key, super::telling::at_most_all);
+        let given = given?;
         if given.si() <= 1.0 {
             return Some(given);
         }
@@ -290,7 +303,7 @@ impl<'a> Reader<'a> {
 
     /// An engine speed: a plain number is in revolutions a minute.
     pub fn rpm(&self, key: &'static str, doc: &str) -> Option<Given<crate::units::Rate>> {
-        self.scalar(key, FieldKind::Number, doc, false, scalars::rpm)
+        self.scalar(key, FieldKind::Rpm, doc, false, scalars::rpm)
     }
 
     /// An id that may be left out.
@@ -360,6 +373,7 @@ impl<'a> Reader<'a> {
     pub fn format_number(&self) {
         let format =
             self.scalar("format", FieldKind::Count, "Version of the file format: 1.", true, scalars::count);
+        self.narrow("format", || serde_json::json!({"const": 1}));
         if format.is_some_and(|format| format != 1) {
             let help = "this program reads format 1: a newer program may have written the file";
             self.report(Mistake::error(&self.place("format"), "this file format is not known", help));
@@ -370,21 +384,6 @@ impl<'a> Reader<'a> {
     pub fn pairs(&self, key: &'static str, doc: &str) -> Option<Vec<&'a Node>> {
         let node = self.node(key, FieldKind::Any, doc, false)?;
         Some(self.each(node).collect())
-    }
-
-    /// Two quantities in one array: `["40 F", "180 psi"]`, in SI.
-    pub fn pair(&self, node: &Node, kinds: (Kind, Kind)) -> Option<(f64, f64)> {
-        let Value::Array(items) = &node.value else {
-            self.report(wrong(node, "a pair in [ ]"));
-            return None;
-        };
-        let [first, second] = items.as_slice() else {
-            self.report(Mistake::error(&node.at, "a pair has two values", "write [\"40 F\", \"180 psi\"]"));
-            return None;
-        };
-        let first = self.settle(scalars::quantity_of(first, kinds.0))?;
-        let second = self.settle(scalars::quantity_of(second, kinds.1))?;
-        Some((first.si, second.si))
     }
 
     /// The raw node of a key whose kind depends on another key.
@@ -402,7 +401,7 @@ impl<'a> Reader<'a> {
     ) -> Option<Vec<(Word, T)>> {
         let node = self.node(key, FieldKind::Map(Box::new(kind)), doc, false)?;
         let Value::Table(table) = &node.value else {
-            self.state.report(wrong(node, "a table"));
+            self.state.report(scalars::wanted(node, "a table"));
             return None;
         };
         let pairs = table.entries.iter().filter_map(|(key, value)| {
@@ -416,7 +415,7 @@ impl<'a> Reader<'a> {
         let items: &[Node] = match &node.value {
             Value::Array(items) => items,
             _ => {
-                self.state.report(wrong(node, "an array, in [ ]"));
+                self.state.report(scalars::no_array(node));
                 &[]
             }
         };
@@ -444,7 +443,7 @@ impl<'a> Reader<'a> {
                 .then(|| Self::run(Reader::over(self.state, None, self.at.clone(), path, generic), read));
         };
         let Value::Table(table) = &node.value else {
-            self.state.report(wrong(node, "a table"));
+            self.state.report(scalars::wanted(node, &format!("a table in {{ }}: {key} = {{ … }}")));
             return None;
         };
         Some(Self::run(Reader::over(self.state, Some(table), node.at.clone(), path, generic), read))
@@ -471,13 +470,17 @@ impl<'a> Reader<'a> {
         let Some(node) = self.node(key, kind, doc, false) else { return Vec::new() };
         match &node.value {
             Value::Table(_) => self.element(key, node, &read).into_iter().collect(),
+            value if !matches!(value, Value::Array(_)) => {
+                self.state.report(scalars::wanted(node, &format!("a table in {{ }}: {key} = {{ … }}")));
+                Vec::new()
+            }
             _ => self.each(node).filter_map(|item| self.element(key, item, &read)).collect(),
         }
     }
 
     fn element<T>(&self, key: &str, item: &'a Node, read: &impl Fn(&Reader<'_>) -> T) -> Option<T> {
         let Value::Table(table) = &item.value else {
-            self.state.report(wrong(item, "a table"));
+            self.state.report(scalars::wanted(item, "a table in { }"));
             return None;
         };
         let generic = Self::join(&self.generic, key);
@@ -485,8 +488,4 @@ impl<'a> Reader<'a> {
         let path = table.text("id").map_or_else(|| base.clone(), |id| format!("{base}.{id}"));
         Some(Self::run(Reader::over(self.state, Some(table), item.at.clone(), path, generic), read))
     }
-}
-
-fn wrong(node: &Node, wanted: &str) -> Mistake {
-    Mistake::error(&node.at, format!("here stands {}", node.value.name()), format!("write {wanted}"))
 }

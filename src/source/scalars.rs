@@ -28,8 +28,20 @@ pub(super) fn typed(text: &str, at: &Place) -> Node {
     Node { value, at: at.clone() }
 }
 
-fn wanted(node: &Node, wanted: &str) -> Mistake {
+pub(super) fn wanted(node: &Node, wanted: &str) -> Mistake {
     Mistake::error(&node.at, format!("here stands {}", node.value.name()), format!("write {wanted}"))
+}
+
+/// A table or a value where a list of them belongs.
+pub(super) fn no_array(node: &Node) -> Mistake {
+    let raw = node.at.file.text.get(node.at.range.clone()).unwrap_or("").trim();
+    let heading = raw.starts_with('[') && raw.ends_with(']');
+    let help = match &node.value {
+        Value::Table(_) if heading => format!("two brackets on each side: [{raw}]"),
+        Value::Text(_) if raw.len() < 40 && !raw.contains('\n') => format!("a list in [ ]: [{raw}]"),
+        _ => "a list in [ ]".to_owned(),
+    };
+    wanted(node, &help)
 }
 
 /// The place of a stretch of a quoted text, or of the whole where escapes shift it.

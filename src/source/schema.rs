@@ -2,69 +2,208 @@
 
 use serde_json::{Map, Value, json};
 
-use crate::units::Kind;
+use crate::units::{KINDS, Kind, pattern, unit_pattern};
 
 use super::describe::{Field, FieldKind, Shape};
 
+/// A day: a month alone counts from its first, and no month has more days than it can have.
+const DATE: &str = "^[ ]*(?:(?:19|20|21)[0-9]{2}|2200)-(?:(?:0[13578]|1[02])(?:-(?:0[1-9]|[12][0-9]|3[01]))?|(?:0[469]|11)(?:-(?:0[1-9]|[12][0-9]|30))?|02(?:-(?:0[1-9]|[12][0-9]))?)[ ]*$";
+/// A day and time with its offset.
+const TIME: &str = "^[ ]*[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt ][0-9]{2}:[0-9]{2}:[0-9]{2}(?:\\.[0-9]+)?(?:[Zz]|[-+][0-9]{2}:[0-9]{2})[ ]*$";
+
+/// Whether a table stands for itself, or only for what it changes in the file it extends.
+#[derive(Clone, Copy, PartialEq)]
+enum Form {
+    Whole,
+    Change,
+}
+
 /// The schema of a document with this shape.
 pub fn schema(title: &str, shape: &Shape) -> Value {
-    let mut root = object(shape);
-    if let Some(map) = root.as_object_mut() {
-        map.insert("$schema".to_owned(), json!("http://json-schema.org/draft-07/schema#"));
-        map.insert("title".to_owned(), json!(title));
+    headed(title, object(shape, Form::Whole))
+}
+
+/// The schema of a document that may extend another: `extends` is where it names them. Elements of the root's
+/// arrays may then give only what they change; in a file that extends nothing each is whole, and so is one that
+/// gives all of the `new` keys.
+pub fn layered_schema(title: &str, shape: &Shape, [table, extends]: [&str; 2], new: &[&str]) -> Value {
+    let mut properties = Map::new();
+    let mut whole = Map::new();
+    let mut added = Map::new();
+    for field in &shape.fields {
+        let value = match &field.kind {
+            FieldKind::Tables(inner) => {
+                whole.insert(field.key.clone(), json!({"items": needed(inner)}));
+                if new.iter().all(|key| inner.fields.iter().any(|known| known.key == *key)) {
+                    let item = json!({"if": {"required": new}, "then": needed(inner)});
+                    added.insert(field.key.clone(), json!({"items": item}));
+                }
+                json!({"type": "array", "items": object(inner, Form::Change)})
+            }
+            other => kind(other, Form::Whole),
+        };
+        properties.insert(field.key.clone(), described(value, field));
     }
+    let mut root = json!({"type": "object", "properties": properties, "additionalProperties": false});
+    put(&mut root, "required", json!(required(shape, Form::Whole)));
+    let over = json!({"properties": {extends: {"minItems": 1}}, "required": [extends]});
+    let says = json!({"properties": {table: over}, "required": [table]});
+    put(&mut root, "if", says);
+    put(&mut root, "then", json!({"properties": added}));
+    put(&mut root, "else", json!({"properties": whole}));
+    headed(title, root)
+}
+
+fn headed(title: &str, mut root: Value) -> Value {
+    let mut definitions = Map::new();
+    for kind in KINDS {
+        let text = json!({"type": "string", "pattern": pattern(*kind, false), "examples": examples(*kind)});
+        definitions.insert(defined(*kind), text);
+        definitions.insert(
+            format!("{}-limit", defined(*kind)),
+            json!({"type": "string", "pattern": pattern(*kind, true)}),
+        );
+        definitions.insert(
+            format!("{}-unit", defined(*kind)),
+            json!({"type": "string", "pattern": unit_pattern(*kind)}),
+        );
+    }
+    put(&mut root, "definitions", Value::Object(definitions));
+    put(&mut root, "$schema", json!("http://json-schema.org/draft-07/schema#"));
+    put(&mut root, "title", json!(title));
     root
 }
 
-fn object(shape: &Shape) -> Value {
+fn put(object: &mut Value, key: &str, value: Value) {
+    if let Some(map) = object.as_object_mut() {
+        map.insert(key.to_owned(), value);
+    }
+}
+
+/// Keys that have to be there; what only changes a table has to name it.
+fn required(shape: &Shape, form: Form) -> Vec<&str> {
+    let needed = |field: &&Field| field.required && (form == Form::Whole || field.key == "id");
+    shape.fields.iter().filter(needed).map(|field| field.key.as_str()).collect()
+}
+
+fn object(shape: &Shape, form: Form) -> Value {
     let mut properties = Map::new();
     for field in &shape.fields {
-        properties.insert(field.key.clone(), property(field));
+        properties.insert(field.key.clone(), described(kind(&field.kind, form), field));
     }
-    let required: Vec<&str> = shape.fields.iter().filter(|f| f.required).map(|f| f.key.as_str()).collect();
     let mut object = json!({"type": "object", "properties": properties, "additionalProperties": false});
-    if let (Some(map), false) = (object.as_object_mut(), required.is_empty()) {
-        map.insert("required".to_owned(), json!(required));
+    let required = required(shape, form);
+    if !required.is_empty() {
+        put(&mut object, "required", json!(required));
+    }
+    let mut also = shape.also.clone();
+    if form == Form::Whole {
+        also.extend(shape.whole.iter().cloned());
+    }
+    if !also.is_empty() {
+        put(&mut object, "allOf", json!(also));
     }
     object
 }
 
-fn property(field: &Field) -> Value {
-    let mut value = kind(&field.kind);
-    if let Some(map) = value.as_object_mut() {
-        map.insert("description".to_owned(), json!(field.doc));
+/// What makes a table whole that so far only changes one: everything that [`Form::Change`] left out.
+fn needed(shape: &Shape) -> Value {
+    let mut properties = Map::new();
+    for field in &shape.fields {
+        let inner = match &field.kind {
+            FieldKind::Table(inner) => needed(inner),
+            FieldKind::TableOrTables(inner) => json!({"if": {"type": "object"}, "then": needed(inner)}),
+            _ => continue,
+        };
+        properties.insert(field.key.clone(), inner);
     }
+    let mut whole = json!({"properties": properties, "required": required(shape, Form::Whole)});
+    if !shape.whole.is_empty() {
+        put(&mut whole, "allOf", json!(shape.whole));
+    }
+    whole
+}
+
+fn described(mut value: Value, field: &Field) -> Value {
+    if let Some(narrower) = &field.narrower {
+        // The narrower one alone where nothing else is known, so that an editor shows its words.
+        if field.kind == FieldKind::Any {
+            value = narrower.clone();
+        } else {
+            put(&mut value, "allOf", json!([narrower]));
+        }
+    }
+    put(&mut value, "description", json!(field.doc));
     value
 }
 
-fn kind(kind: &FieldKind) -> Value {
+fn kind(kind: &FieldKind, form: Form) -> Value {
     match kind {
-        FieldKind::Text | FieldKind::Date | FieldKind::Time | FieldKind::Span => json!({"type": "string"}),
-        FieldKind::Id => json!({"type": ["string", "integer"], "pattern": "^[A-Za-z0-9][A-Za-z0-9-]*$"}),
+        FieldKind::Text => json!({"type": "string"}),
+        FieldKind::Date => json!({"type": "string", "pattern": DATE, "examples": ["2026-03-14", "2026-03"]}),
+        FieldKind::Time => {
+            json!({"type": "string", "pattern": TIME, "examples": ["2026-11-25T10:00:00-05:00"]})
+        }
+        FieldKind::Span => quantity(Kind::Span),
+        FieldKind::Id => json!({
+            "type": ["string", "integer"], "pattern": "^[A-Za-z0-9][A-Za-z0-9-]*$", "maxLength": 64, "minimum": 0
+        }),
         FieldKind::TextOrNumber => json!({"type": ["string", "number"]}),
         FieldKind::Choice(words) => json!({"type": "string", "enum": words}),
-        FieldKind::Quantity(Kind::Ratio) => {
-            json!({"type": ["number", "string"], "minimum": 0, "examples": [0.46, "46 %"]})
-        }
-        FieldKind::Quantity(kind) => json!({"type": "string", "examples": examples(*kind)}),
-        FieldKind::Number => json!({"type": ["number", "string"]}),
-        FieldKind::Count => json!({"type": "integer", "minimum": 0}),
+        FieldKind::Quantity(kind) => quantity(*kind),
+        FieldKind::Number => json!({"type": "number"}),
+        FieldKind::Rpm => json!({"anyOf": [{"type": "number", "minimum": 0}, refer(Kind::Rate, "")]}),
+        FieldKind::Count => json!({"type": "integer", "minimum": 0, "maximum": u32::MAX}),
         FieldKind::Flag => json!({"type": "boolean"}),
         FieldKind::Texts => json!({"type": "array", "items": {"type": "string"}}),
         FieldKind::Point => point(),
         FieldKind::Points => json!({"type": "array", "items": point()}),
         FieldKind::Any => json!({}),
-        FieldKind::Table(shape) => object(shape),
-        FieldKind::Tables(shape) => json!({"type": "array", "items": object(shape)}),
-        FieldKind::TableOrTables(shape) => {
-            json!({"oneOf": [object(shape), {"type": "array", "items": object(shape)}]})
+        FieldKind::Table(shape) => object(shape, form),
+        // An array is replaced whole.
+        FieldKind::Tables(shape) => json!({"type": "array", "items": object(shape, Form::Whole)}),
+        FieldKind::TableOrTables(shape) => one_or_several(shape, form),
+        FieldKind::Map(inner) => {
+            json!({"type": "object", "additionalProperties": self::kind(inner, form)})
         }
-        FieldKind::Map(inner) => json!({"type": "object", "additionalProperties": self::kind(inner)}),
     }
 }
 
+/// One table, or an array of them; several are told apart by their ids.
+fn one_or_several(shape: &Shape, form: Form) -> Value {
+    let several = json!({
+        "items": object(shape, Form::Whole),
+        "if": {"minItems": 2},
+        "then": {"items": {"required": ["id"]}}
+    });
+    json!({
+        "type": ["object", "array"],
+        "if": {"type": "array"},
+        "then": several,
+        "else": object(shape, form)
+    })
+}
+
+fn quantity(kind: Kind) -> Value {
+    if kind == Kind::Ratio {
+        return json!({"anyOf": [{"type": "number", "minimum": 0}, refer(kind, "")], "examples": [0.46, "46 %"]});
+    }
+    json!({"anyOf": [refer(kind, "")], "examples": examples(kind)})
+}
+
+/// The name of a kind among the definitions: "temperature-difference".
+fn defined(kind: Kind) -> String {
+    kind.name().split(' ').skip(1).collect::<Vec<_>>().join("-")
+}
+
+/// What is defined of a kind: a quantity of it, `-limit` one of either sign, `-unit` a unit alone.
+pub fn refer(kind: Kind, what: &str) -> Value {
+    json!({"$ref": format!("#/definitions/{}{what}", defined(kind))})
+}
+
 fn point() -> Value {
-    json!({"type": "array", "items": {"type": "number"}, "minItems": 3, "maxItems": 3})
+    let number = json!({"type": "number", "exclusiveMinimum": -1e6, "exclusiveMaximum": 1e6});
+    json!({"type": "array", "items": number, "minItems": 3, "maxItems": 3})
 }
 
 /// The quoted examples of a kind, as a list.

@@ -102,15 +102,11 @@ impl Table {
 /// Reads a document. The tree holds whatever could be read; every syntax mistake is reported.
 pub fn parse(file: &Rc<SourceFile>) -> (Node, Vec<Mistake>) {
     let (table, errors) = DeTable::parse_recoverable(&file.text);
-    let mut mistakes: Vec<Mistake> = errors
-        .into_iter()
-        .take(MOST_ERRORS)
-        .map(|error| {
-            let at = Place { file: Rc::clone(file), range: error.span().unwrap_or(0..0) };
-            let help = "write it as TOML 1.0 asks: key = value, texts in quotes, dates as 2026-03-14";
-            Mistake::error(&at, error.message().trim().to_owned(), help)
-        })
-        .collect();
+    let found = errors.into_iter().take(MOST_ERRORS).map(|error| super::syntax::Found {
+        message: error.message().trim().to_owned(),
+        range: error.span().unwrap_or(0..0),
+    });
+    let mut mistakes = super::syntax::mistakes(file, found.collect());
     let span = table.span();
     let node = Node {
         value: Value::Table(convert_table(table.get_ref(), file)),

@@ -6,7 +6,7 @@ use crate::model::entry::Outcome;
 use crate::model::{Car, keys};
 use crate::rules::{CountEquals, CountRow, Limit, MeasureRow, Typed};
 use crate::source::parse_date;
-use crate::units::{Kind, parse_bare};
+use crate::units::{Kind, Units, parse_bare};
 use crate::walk::{Action, Assessment, Garage, Reply, Wants, decide};
 
 use super::app::App;
@@ -19,8 +19,11 @@ impl<G: Garage> App<G> {
     pub(super) fn begin_typing(&mut self, inputs: bool, first: Option<char>) {
         let Some(walk) = &self.state.walk else { return };
         let Some(check) = walk.check() else { return };
-        let slots =
-            if inputs { input_slots(&self.state.sheet) } else { row_slots(&check.typed, &walk.start.car) };
+        let slots = if inputs {
+            input_slots(&self.state.sheet)
+        } else {
+            row_slots(&check.typed, &walk.start.car, walk.start.units)
+        };
         if slots.is_empty() {
             self.state.say("Nothing can be typed here.");
             return;
@@ -230,10 +233,10 @@ fn blank(id: &str, label: &str) -> Slot {
     }
 }
 
-fn row_slots(typed: &Typed, car: &Car) -> Vec<Slot> {
+fn row_slots(typed: &Typed, car: &Car, units: Units) -> Vec<Slot> {
     match typed {
         Typed::None => Vec::new(),
-        Typed::Measure(rows) => rows.iter().map(measure_slot).collect(),
+        Typed::Measure(rows) => rows.iter().map(|row| measure_slot(row, units)).collect(),
         Typed::Count(rows) => rows
             .iter()
             .map(|row| {
@@ -267,18 +270,19 @@ pub(super) fn count_limits(row: &CountRow, car: &Car) -> String {
     }
 }
 
-fn measure_slot(row: &MeasureRow) -> Slot {
+fn measure_slot(row: &MeasureRow, units: Units) -> Slot {
     Slot {
         kind: Some(row.kind),
         unit: row.unit.clone(),
-        limits: measure_limits(row),
+        limits: measure_limits(row, units),
         ..blank(&row.id, &row.label)
     }
 }
 
 /// The limits of a measured row in words: "at least 1/2 in, aim for 3/4 in".
-pub(super) fn measure_limits(row: &MeasureRow) -> String {
+pub(super) fn measure_limits(row: &MeasureRow, units: Units) -> String {
     limits_in_words(
+        (row.kind, units),
         row.min.as_ref(),
         row.max.as_ref(),
         row.equals.as_ref(),
@@ -289,6 +293,7 @@ pub(super) fn measure_limits(row: &MeasureRow) -> String {
 
 /// Limits in words.
 pub(super) fn limits_in_words(
+    (kind, units): (Kind, Units),
     min: Option<&Limit>,
     max: Option<&Limit>,
     equals: Option<&Limit>,
@@ -297,19 +302,19 @@ pub(super) fn limits_in_words(
 ) -> String {
     let mut parts = Vec::new();
     if let Some(limit) = equals {
-        parts.push(format!("exactly {}", limit.text));
+        parts.push(format!("exactly {}", limit.shown(kind, units)));
     }
     if let Some(limit) = min {
-        parts.push(format!("at least {}", limit.text));
+        parts.push(format!("at least {}", limit.shown(kind, units)));
     }
     if let Some(limit) = max {
-        parts.push(format!("at most {}", limit.text));
+        parts.push(format!("at most {}", limit.shown(kind, units)));
     }
     if let Some(limit) = aim_min {
-        parts.push(format!("aim for {} or more", limit.text));
+        parts.push(format!("aim for {} or more", limit.shown(kind, units)));
     }
     if let Some(limit) = aim_max {
-        parts.push(format!("aim for {} or less", limit.text));
+        parts.push(format!("aim for {} or less", limit.shown(kind, units)));
     }
     parts.join(", ")
 }

@@ -45,6 +45,30 @@ pub enum Kind {
     Flow,
 }
 
+/// Every kind there is.
+pub const KINDS: &[Kind] = &[
+    Kind::Length,
+    Kind::Mass,
+    Kind::Force,
+    Kind::Torque,
+    Kind::Pressure,
+    Kind::Temperature,
+    Kind::TemperatureDifference,
+    Kind::Volume,
+    Kind::Density,
+    Kind::Viscosity,
+    Kind::Angle,
+    Kind::Ratio,
+    Kind::Time,
+    Kind::Span,
+    Kind::Rate,
+    Kind::Voltage,
+    Kind::Current,
+    Kind::Resistance,
+    Kind::NozzleFactor,
+    Kind::Flow,
+];
+
 impl Kind {
     /// What it is called in a message: "a length", "a temperature difference".
     pub fn name(self) -> &'static str {

@@ -3,14 +3,16 @@
 mod kind;
 mod number;
 mod parse;
+mod pattern;
 mod quantity;
 mod refusal;
 mod show;
 mod span;
 mod table;
 
-pub use kind::Kind;
-pub use parse::{Parsed, parse, parse_accuracy, parse_bare, parse_signed};
+pub use kind::{KINDS, Kind};
+pub use parse::{Parsed, parse, parse_accuracy, parse_bare, parse_signed, units_of};
+pub use pattern::{accuracy_pattern, pattern, unit_pattern};
 pub use quantity::*;
 pub use refusal::Refusal;
 pub use show::{Units, default_unit, fraction_inches, show, show_in, significant};

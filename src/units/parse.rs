@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::number::{Cursor, Number, number, starts_number};
 use super::refusal::{Refusal, remedy};
 use super::table::{self, PLAIN, Unit};
-use super::{AMBIENT, Kind, Span};
+use super::{AMBIENT, Kind, Span, Units};
 
 /// What a text says.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -54,6 +54,12 @@ pub fn parse_bare(text: &str, kind: Kind, unit: &str) -> Result<(Parsed, Option<
     let mut reader = Reader { bare: Some(bare), ..Reader::new(text, kind) };
     let parsed = reader.quantity()?;
     Ok((parsed, reader.echo()))
+}
+
+/// Whose units a quantity is written in; nothing where it cannot be read or both systems write it so.
+pub fn units_of(text: &str, kind: Kind) -> Option<Units> {
+    let mut reader = Reader { signed: true, ..Reader::new(text, kind) };
+    reader.value().ok()?.unit.system()
 }
 
 /// Reads an instrument's accuracy for readings of `kind`, as a half-width in SI: a quantity ("1/16 in", "2 F"), or a

@@ -3,7 +3,7 @@
 //! Factors are built from exact definitions only (NIST SP 811, appendix B): the inch is 25.4 mm, the pound
 //! 0.453 592 37 kg, standard free fall 9.806 65 m/s2, the US gallon 231 cubic inches.
 
-use super::{AMBIENT, INCH, Kind, PSI, STANDARD_GRAVITY};
+use super::{AMBIENT, INCH, Kind, PSI, STANDARD_GRAVITY, Units, default_unit};
 
 /// The avoirdupois pound in kilograms, exactly.
 const POUND: f64 = 0.453_592_37;
@@ -169,7 +169,7 @@ pub(super) static UNITS: &[Unit] = &[
 ];
 
 /// Spellings whose capitals carry meaning: M is a million and m a thousandth, and single letters mean too much.
-fn capitals_matter(spelling: &str) -> bool {
+pub(super) fn capitals_matter(spelling: &str) -> bool {
     let prefixed = ["mm", "ml", "mv", "ma", "ms", "mohm", "mpa", "mpa.s", "mpas", "ml/s"];
     spelling.chars().count() == 1 || prefixed.contains(&spelling.to_ascii_lowercase().as_str())
 }
@@ -272,6 +272,34 @@ pub(super) fn nearest(text: &str, kind: Kind) -> Option<&'static str> {
         .filter(|(distance, _, length, _)| *distance <= allowed && distance < length)
         .min()
         .map(|(_, _, _, name)| name)
+}
+
+impl Unit {
+    /// Whose unit it is, where the two systems show its kind in different ones.
+    pub fn system(&self) -> Option<Units> {
+        const US: &[&str] = &[
+            "in",
+            "ft",
+            "thou",
+            "lb",
+            "oz",
+            "lbf",
+            "lbf.ft",
+            "lbf.in",
+            "psi",
+            "ksi",
+            "psia",
+            "F",
+            "F diff",
+            "in3",
+            "gal",
+            "floz",
+            "gpm",
+            "gpm/psi^0.5",
+        ];
+        let both = default_unit(self.kind, Units::Us) == default_unit(self.kind, Units::Metric);
+        (!both).then_some(if US.contains(&self.name) { Units::Us } else { Units::Metric })
+    }
 }
 
 /// The kind of quantity a unit is of: `in` is a length, `1` a plain number.

@@ -70,6 +70,7 @@ mod report_numbers;
 mod report_pages;
 mod report_story;
 mod rules;
+mod schemas;
 mod screens;
 mod screens_budget;
 mod screens_garage;

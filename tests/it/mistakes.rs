@@ -17,7 +17,7 @@ use crate::shipped::{day, files_in, repo_file, rules_of};
 const EXTENDED: [&str; 4] = ["ground", "cycle-back", "parent-a", "parent-b"];
 
 /// Everything wrong or doubtful about a rule file, failing cases included.
-fn rule_mistakes(path: &str) -> Vec<Mistake> {
+pub fn rule_mistakes(path: &str) -> Vec<Mistake> {
     let loaded = rules_of(&[repo_file(path)]);
     let mut mistakes = loaded.mistakes;
     if !any_error(&mistakes) {
@@ -29,7 +29,7 @@ fn rule_mistakes(path: &str) -> Vec<Mistake> {
     mistakes
 }
 
-fn car_mistakes(path: &str) -> Vec<Mistake> {
+pub fn car_mistakes(path: &str) -> Vec<Mistake> {
     read_car(&repo_file(path), &Overrides::new()).mistakes
 }
 

@@ -2,7 +2,7 @@
 
 use linewalk::model::entry::{Outcome, Severity};
 use linewalk::numbers::{Answer, NumberValue, Shown};
-use linewalk::report::{Document, Kind, State, build, exit_status, json, paper, text};
+use linewalk::report::{Document, Kind, State, build, exit_status, html, json, paper, text};
 
 use linewalk::units::Kind as UnitKind;
 
@@ -206,6 +206,24 @@ fn stale_rules_are_said_first() {
     let document = document(&story, Kind::Deficiency);
     assert!(document.warnings[0].contains("stale"));
     assert!(document.warnings[1].contains("torn"));
+}
+
+#[test]
+fn every_kind_and_form_says_that_the_rules_are_stale() {
+    let mut story = heron();
+    story.on = chrono::NaiveDate::from_ymd_opt(2028, 1, 1).unwrap();
+    for kind in all_kinds() {
+        let document = document(&story, kind);
+        let flat = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        for said in [flat(text(&document)), flat(html(&document)), json(&document)] {
+            let at = said.find("rules are stale").unwrap_or_else(|| panic!("{kind:?}: {said}"));
+            assert!(said.len() > at, "{kind:?}");
+        }
+        // Nothing but the title stands before it.
+        let lines = text(&document);
+        let line = lines.lines().position(|line| line.contains("stale")).unwrap();
+        assert!(line < 12, "{kind:?}: line {line}");
+    }
 }
 
 #[test]

@@ -4,6 +4,7 @@ use ratatui::text::{Line, Span};
 
 use crate::model::entry::Outcome;
 use crate::rules::{Check, ComputeRow, Typed, WordOrFlag};
+use crate::units::Units;
 use crate::walk::{Assessment, Origin, RowJudged, Step, Walk, Why};
 
 use super::super::keymap::UiAction;
@@ -180,7 +181,7 @@ fn limits(walk: &Walk, check: &Check, lines: &mut Lines) {
             for row in rows {
                 let tool = row.instrument.as_deref().and_then(|id| walk.start.rules.instrument(id));
                 let tool = tool.map_or_else(String::new, |tool| format!(" ({})", tool.title.to_lowercase()));
-                limit(&row.label, format!("{}{tool}", measure_limits(row)));
+                limit(&row.label, format!("{}{tool}", measure_limits(row, walk.start.units)));
             }
         }
         Typed::Count(rows) => {
@@ -195,18 +196,26 @@ fn limits(walk: &Walk, check: &Check, lines: &mut Lines) {
         }
     }
     for row in &check.compute {
-        limit(&row.label, compute_limits(row));
+        limit(&row.label, compute_limits(row, walk.start.units));
     }
 }
 
-fn compute_limits(row: &ComputeRow) -> String {
+fn compute_limits(row: &ComputeRow, units: Units) -> String {
     let exact = match &row.equals {
         Some(WordOrFlag::Flag(flag)) => return format!("has to be {}", if *flag { "yes" } else { "no" }),
         Some(WordOrFlag::Word(word)) => return format!("has to be {word}"),
         Some(WordOrFlag::Number(limit)) => Some(limit),
         None => None,
     };
-    limits_in_words(row.min.as_ref(), row.max.as_ref(), exact, row.aim_min.as_ref(), row.aim_max.as_ref())
+    let kind = row.quantity.shown.kind();
+    limits_in_words(
+        (kind, units),
+        row.min.as_ref(),
+        row.max.as_ref(),
+        exact,
+        row.aim_min.as_ref(),
+        row.aim_max.as_ref(),
+    )
 }
 
 /// What the file says, what is worked out, and what is lacking.

@@ -1,0 +1,151 @@
+//! What a file that is no TOML lacks, in the words of somebody who has never heard of TOML.
+
+use std::ops::Range;
+use std::rc::Rc;
+
+use crate::mistake::{Mistake, Place, SourceFile};
+
+/// What is said where nothing better is known.
+const PLAIN: &str = "write it as TOML 1.0 asks: key = value, texts in quotes, dates as 2026-03-14";
+
+/// A mistake of the parser: its own words and where it stopped.
+pub(super) struct Found {
+    pub message: String,
+    pub range: Range<usize>,
+}
+
+/// The mistakes worth saying, each with its remedy: what only follows from the one before it on a line is left out.
+pub(super) fn mistakes(file: &Rc<SourceFile>, mut found: Vec<Found>) -> Vec<Mistake> {
+    found.sort_by_key(|one| one.range.start);
+    if let Some(mistake) = no_plain_text(file) {
+        return vec![mistake];
+    }
+    let mut said: Vec<(usize, Found)> = Vec::new();
+    for one in found {
+        let line = line_of(&file.text, one.range.start).start;
+        let follows = said.iter().any(|(known, before)| {
+            *known == line && !(unquoted(before) && unquoted(&one) && before.range.end < one.range.start)
+        });
+        if !follows {
+            said.push((line, one));
+        }
+    }
+    said.into_iter().map(|(_, one)| told(file, one)).collect()
+}
+
+fn unquoted(found: &Found) -> bool {
+    found.message.starts_with("string values must be quoted")
+}
+
+/// A file that a word processor wrote in its own form.
+fn no_plain_text(file: &Rc<SourceFile>) -> Option<Mistake> {
+    let start = file.text.trim_start_matches('\u{feff}');
+    let own = start.starts_with("{\\rtf") || start.starts_with("<?xml") || start.starts_with("<!DOCTYPE");
+    let at = Place { file: Rc::clone(file), range: 0..start.len().min(5) };
+    own.then(|| {
+        let help = "save it as plain text: in a word processor, Save as, Plain text, UTF-8";
+        Mistake::error(&at, "this is a word processor's file, not plain text", help)
+    })
+}
+
+/// The line around a place.
+fn line_of(text: &str, at: usize) -> Range<usize> {
+    let at = at.min(text.len());
+    let before = text.get(..at).unwrap_or("");
+    let start = before.rfind('\n').map_or(0, |end| end + 1);
+    let end = text.get(at..).and_then(|rest| rest.find('\n')).map_or(text.len(), |end| at + end);
+    start..end
+}
+
+fn told(file: &Rc<SourceFile>, found: Found) -> Mistake {
+    let text = &file.text;
+    let line = text.get(line_of(text, found.range.start)).unwrap_or("").trim();
+    let under = text.get(found.range.clone()).unwrap_or("").trim();
+    let (message, help) = words(&found.message, line, under);
+    Mistake::error(&Place { file: Rc::clone(file), range: found.range }, message, help)
+}
+
+/// The mistake and its remedy; the parser's own words where they are clear enough.
+fn words(message: &str, line: &str, under: &str) -> (String, String) {
+    let own = || message.to_owned();
+    let curly = |c: char| matches!(c, '“' | '”' | '„' | '‘' | '’' | '«' | '»');
+    if line.starts_with("//") || under.starts_with("//") || line_remark(message, line) {
+        return ("// does not begin a remark here".to_owned(), "begin a remark with #".to_owned());
+    }
+    if under.contains(curly) || (line.contains(curly) && !message.starts_with("duplicate")) {
+        let help = "type straight quotes, \"like this\": a word processor turned these round";
+        return ("these quotation marks are curled".to_owned(), help.to_owned());
+    }
+    if message.starts_with("string values must be quoted") {
+        let message = format!("{under} is no number, no date, not true or false, and no text in quotes");
+        return (message, bare_value(under));
+    }
+    if message.starts_with("key with no value")
+        || (message.starts_with("invalid unquoted key") && line.contains(':'))
+    {
+        let colon = line.split_once(':').filter(|(key, _)| !key.contains(['=', '"', ' ']));
+        let help = match colon {
+            Some((key, value)) => format!("write {} = {}", key.trim(), value.trim()),
+            None => "write key = value on each line; a text goes in quotes".to_owned(),
+        };
+        return ("there is no = between a key and its value".to_owned(), help);
+    }
+    if message.starts_with("duplicate key") {
+        let help = if line.starts_with('[') {
+            "put each [[check]] before its own [[check.case]], and a [table] only once"
+        } else {
+            "keep one of the two lines"
+        };
+        return (format!("{under} stands here for the second time"), help.to_owned());
+    }
+    if message.starts_with("unclosed array table") || message.starts_with("unclosed table") {
+        let name = line.trim_matches(['[', ']', ' ']);
+        let help =
+            if line.starts_with("[[") { format!("write [[{name}]]") } else { format!("write [{name}]") };
+        return ("a bracket is missing at the end of this heading".to_owned(), help);
+    }
+    if message.contains("array") {
+        let help = "end the list above with ], and put a comma between its values";
+        return ("a list is not closed before this line".to_owned(), help.to_owned());
+    }
+    if message.starts_with("invalid basic string") || message.starts_with("invalid literal string") {
+        let help =
+            "end the text with \" on its own line; for a text of several lines begin and end it with \"\"\"";
+        return ("a text in quotes does not end on this line".to_owned(), help.to_owned());
+    }
+    (own(), PLAIN.to_owned())
+}
+
+/// A remark behind a value, in the way of other languages.
+fn line_remark(message: &str, line: &str) -> bool {
+    message.starts_with("unexpected key or value") && line.contains(" //")
+}
+
+/// What to write in place of a value without quotes.
+fn bare_value(under: &str) -> String {
+    let lower = under.to_ascii_lowercase();
+    if matches!(lower.as_str(), "yes" | "on" | "true") {
+        return "write true, in small letters and without quotes".to_owned();
+    }
+    if matches!(lower.as_str(), "no" | "off" | "false") {
+        return "write false, in small letters and without quotes".to_owned();
+    }
+    if let Some(date) = turned_date(under) {
+        return date;
+    }
+    format!("put it in quotes: \"{under}\"")
+}
+
+/// A date with its parts in another order.
+fn turned_date(under: &str) -> Option<String> {
+    let parts: Vec<&str> = under.split(['/', '.', '-']).collect();
+    let [a, b, c] = parts.as_slice() else { return None };
+    let number = |text: &str| text.parse::<u32>().ok();
+    let (a, b, year) = (number(a)?, number(b)?, number(c).filter(|_| c.len() == 4)?);
+    let written = |month: u32, day: u32| format!("{year}-{month:02}-{day:02}");
+    Some(match (a, b) {
+        (1..=12, 13..=31) => format!("write year-month-day without quotes: {}", written(a, b)),
+        (13..=31, 1..=12) => format!("write year-month-day without quotes: {}", written(b, a)),
+        _ => "write year-month-day without quotes, such as 2026-11-25".to_owned(),
+    })
+}
