@@ -71,7 +71,7 @@ impl Verdict {
         };
         text.push_str(
             "Verifying finds any record that was changed, is missing or is torn, unless the log and its head \
-             were both rewritten to fit each other.\n",
+             were both rewritten to fit each other, or both removed.\n",
         );
         text
     }

@@ -45,7 +45,7 @@ fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<
         }
         let mut taken = 0;
         loop {
-            take_in(event::read()?, screen, app)?;
+            take_in(event::read()?, app);
             taken += 1;
             if app.is_done() || taken == HEAP || !event::poll(Duration::ZERO)? {
                 break;
@@ -60,26 +60,24 @@ fn show<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
     if terminal::is_taken() {
         let size = screen.size()?;
         app.resize(size.width, size.height);
+        if terminal::was_stale() {
+            // Clears without asking the terminal for its cursor, which not every terminal tells.
+            screen.resize(Rect::new(0, 0, size.width, size.height))?;
+        }
         screen.draw(|frame| draw(app.state(), app.theme(), frame))?;
     }
     Ok(())
 }
 
-fn take_in<G: Garage>(event: Event, screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
+fn take_in<G: Garage>(event: Event, app: &mut App<G>) {
     match event {
         Event::Key(key) if key.is_press() && is_suspend(key) => suspend(app),
         Event::Key(key) if key.is_press() => app.press(key),
         Event::Paste(text) => app.paste(&text),
         // Also sent when the program goes on after a stop: what stood on the screen is gone then.
-        Event::Resize(..) => {
-            let _drawing = terminal::drawing();
-            let size = screen.size()?;
-            // Clears without asking the terminal for its cursor, which not every terminal tells.
-            screen.resize(Rect::new(0, 0, size.width, size.height))?;
-        }
+        Event::Resize(..) => terminal::stale(),
         _ => {}
     }
-    Ok(())
 }
 
 fn suspend<G: Garage>(app: &mut App<G>) {

@@ -16,6 +16,20 @@ use crossterm::terminal::{EnterAlternateScreen, LeaveAlternateScreen, disable_ra
 /// Whether the terminal is ours.
 static TAKEN: AtomicBool = AtomicBool::new(false);
 
+/// Whether what stands on the screen is not what was drawn last: the window changed, or the program was stopped.
+/// Known here too, since a change that comes together with a key may not be told with the keys.
+static STALE: AtomicBool = AtomicBool::new(false);
+
+/// The whole screen has to be drawn anew.
+pub(super) fn stale() {
+    STALE.store(true, Ordering::SeqCst);
+}
+
+/// Whether it has to be; asked once.
+pub(super) fn was_stale() -> bool {
+    STALE.swap(false, Ordering::SeqCst)
+}
+
 /// Held while something is drawn, so that a signal does not give the screen back in the middle of it.
 static DRAWING: Mutex<()> = Mutex::new(());
 
@@ -103,10 +117,10 @@ mod unix {
     use signal_hook::iterator::Signals;
     use signal_hook::low_level::{emulate_default_handler, raise};
 
-    use super::{give_back, is_taken, soon, take};
+    use super::{give_back, is_taken, soon, stale, take};
 
     pub(super) fn watch() -> io::Result<()> {
-        let mut signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT])?;
+        let mut signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT, SIGWINCH])?;
         thread::Builder::new().name("signals".to_owned()).spawn(move || {
             for signal in &mut signals {
                 answer(signal);
@@ -118,6 +132,12 @@ mod unix {
     }
 
     fn answer(signal: i32) {
+        if matches!(signal, SIGWINCH | SIGCONT) {
+            stale();
+        }
+        if signal == SIGWINCH {
+            return;
+        }
         let guard = soon();
         if signal == SIGCONT {
             // The shell may have changed the terminal meanwhile, and drawn over the screen.

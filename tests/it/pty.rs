@@ -75,6 +75,12 @@ impl Screen {
         }
     }
 
+    /// Takes in the next thing the program writes.
+    pub fn takes_something(&mut self) {
+        let bytes = self.bytes.recv_timeout(Duration::from_secs(60)).unwrap();
+        self.parser.process(&bytes);
+    }
+
     /// Whether the screen is as wanted within a second or two.
     pub fn shows_soon(&mut self, wanted: impl Fn(&vt100::Screen) -> bool) -> bool {
         let until = Instant::now() + Duration::from_secs(2);

@@ -20,6 +20,7 @@ fn a_window_of_one_by_one_and_back() {
     let mut screen = begun(folder.path());
     for (rows, cols) in [(1, 1), (2, 80), (24, 1), (1, 200), (24, 80)] {
         screen.resize(rows, cols);
+        screen.takes_something();
         // Keys that move and answer nothing.
         screen.press("\u{1b}[B\u{1b}[B\u{1b}[A\u{1b}[A");
     }

@@ -142,7 +142,10 @@ impl Soak {
             kill(&mut screen);
             return self.expect_kept(folder, done);
         }
-        screen.wait_for("Enter walk");
+        screen.wait_until("the start", |screen| {
+            let text = screen.contents();
+            text.contains("Enter walk") || text.contains("Enter resume")
+        });
         screen.press("\r");
         let mut acknowledged = done;
         for _ in 0..dice.below(4) {

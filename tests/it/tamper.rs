@@ -80,6 +80,52 @@ fn swapped_repeated_removed_and_inserted_lines() {
     assert_eq!(garbage.problems()[0], (Some(3), Fault::Bad(RecordError::Shape("format"))));
 }
 
+/// Every pair of lines swapped, every line doubled at every place, every stretch removed, a line of another log
+/// put in at every place, of a log that was signed and ended: always found, and never later than in the line after.
+#[test]
+fn every_line_moved_doubled_removed_or_put_in() {
+    let storage = short_log("pit", 8);
+    let whole = Log::of(&storage);
+    let strange = Log::of(&short_log("truck", 9)).lines;
+    let mut cases: Vec<(usize, Vec<Vec<u8>>)> = Vec::new();
+    for a in 0..8 {
+        for b in a + 1..8 {
+            let mut lines = whole.lines.clone();
+            lines.swap(a, b);
+            cases.push((a, lines));
+            let mut lines = whole.lines.clone();
+            lines.drain(a..b);
+            cases.push((a, lines));
+        }
+        for to in 0..=8 {
+            let mut lines = whole.lines.clone();
+            lines.insert(to, whole.lines[a].clone());
+            cases.push((to, lines));
+            let mut lines = whole.lines.clone();
+            lines.insert(to, strange[to].clone());
+            cases.push((to, lines));
+        }
+    }
+    for (at, lines) in cases {
+        let changed = Log { lines, head: whole.head.clone() };
+        let kept = read_writer(&changed.folder(), "pit").unwrap().kept;
+        let first = changed.problems()[0].0;
+        // A line doubled in its own place stands after itself.
+        let near = first.is_none_or(|line| (at as u64 + 1..=at as u64 + 2).contains(&line));
+        assert!(near, "changed at line {}, found at {first:?}", at + 1);
+        let ids: std::collections::BTreeSet<&str> = kept.iter().map(|kept| kept.id.as_str()).collect();
+        let there = changed.lines.iter().filter(|line| whole.lines.contains(line)).count();
+        assert!(ids.len() + 1 >= there.min(8), "what is intact is still read");
+    }
+}
+
+/// Log and head removed together leave nothing to find, and the verdict says that it could not see that.
+#[test]
+fn a_log_removed_with_its_head_is_not_found() {
+    let verdict = verify(&MemoryStorage::new()).unwrap();
+    assert!(verdict.holds() && verdict.text().contains("or both removed"), "{}", verdict.text());
+}
+
 /// A line changed by somebody who knows how to make its checksum fit again.
 #[test]
 fn a_line_rewritten_with_its_checksum_is_found_by_the_next_and_the_last_by_the_head() {
