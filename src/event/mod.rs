@@ -11,3 +11,4 @@ pub mod memory;
 pub mod schema;
 pub mod secrets;
 pub mod server;
+mod status;
