@@ -1,5 +1,6 @@
 //! A mistake in a file somebody wrote: where it is, what is wrong, and what to do about it.
 
+use std::borrow::Cow;
 use std::ops::Range;
 use std::rc::Rc;
 
@@ -117,16 +118,17 @@ impl Mistake {
             Weight::Error => Level::ERROR,
             Weight::Doubt => Level::WARNING,
         };
-        let text = self.at.file.text.as_str();
+        let text = inert_source(&self.at.file.text);
+        let text = text.as_ref();
         let range = widen(text, self.at.range.clone());
         let mut annotation = AnnotationKind::Primary.span(range);
         if !self.label.is_empty() {
             annotation = annotation.label(plain(&self.label));
         }
         let snippet = Snippet::source(text).path(self.at.file.name.as_str()).annotation(annotation);
-        let mut group = level.primary_title(plain(&self.message)).element(snippet);
+        let mut group = level.primary_title(short(&self.message)).element(snippet);
         if !self.help.is_empty() {
-            group = group.element(Level::HELP.message(plain(&self.help)));
+            group = group.element(Level::HELP.message(short(&self.help)));
         }
         Renderer::plain().render(&[group])
     }
@@ -186,6 +188,36 @@ pub fn is_harmful(c: char) -> bool {
             | '\u{2060}'..='\u{206f}' | '\u{3164}' | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{ffa0}'
             | '\u{fff0}'..='\u{fffb}' | '\u{1bca0}'..='\u{1bca3}' | '\u{1d173}'..='\u{1d17a}'
             | '\u{e0000}'..='\u{e0fff}')
+}
+
+/// A message as it is shown: harmless, and cut where what it quotes is far too long.
+fn short(message: &str) -> String {
+    let mut text = plain(message);
+    if let Some((end, _)) = text.char_indices().nth(2000) {
+        text.truncate(end);
+        text.push('…');
+    }
+    text
+}
+
+/// A file's text with every harmful character replaced by marks of as many bytes, so that places in it stay.
+fn inert_source(text: &str) -> Cow<'_, str> {
+    let harmful = |c: char| is_harmful(c) && !matches!(c, '\n' | '\t');
+    if !text.chars().any(harmful) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text.chars().peekable();
+    while let Some(c) = rest.next() {
+        match c.len_utf8() {
+            _ if !harmful(c) || c == '\r' && rest.peek() == Some(&'\n') => out.push(c),
+            1 => out.push('?'),
+            2 => out.push('\u{b7}'),
+            3 => out.push('\u{fffd}'),
+            _ => out.push_str("?\u{fffd}"),
+        }
+    }
+    Cow::Owned(out)
 }
 
 /// How many mistakes are shown; a file that has more is better mended in parts.

@@ -220,7 +220,7 @@ impl Stack<'_> {
         let by_id = |id: &str| self.parsed.iter().find(|parsed| parsed.layer.id == id);
         let mut found = Vec::new();
         for parsed in &self.parsed {
-            for (at, later) in parsed.head.extends.iter().enumerate() {
+            for (at, later) in parsed.head.extends.iter().take(DEEPEST).enumerate() {
                 for earlier in parsed.head.extends.iter().take(at) {
                     if let (Some(first), Some(second)) = (by_id(&earlier.text), by_id(&later.text)) {
                         for both in both_set(&first.root, &second.root) {

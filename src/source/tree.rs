@@ -11,6 +11,9 @@ use crate::mistake::{Mistake, Place, SourceFile};
 /// Syntax mistakes of one file that are told.
 const MOST_ERRORS: usize = 100;
 
+/// The most members of one array or table: far more than a car, a rule file or a sheet has.
+pub const MOST_MEMBERS: usize = 2000;
+
 /// The longest text or key of a file, in bytes.
 pub const LONGEST_TEXT: usize = 16 * 1024;
 
@@ -121,14 +124,26 @@ pub fn parse(file: &Rc<SourceFile>) -> (Node, Vec<Mistake>) {
 fn too_long(node: &Node, mistakes: &mut Vec<Mistake>) {
     match &node.value {
         Value::Text(text) => report_length(&node.at, text.len(), mistakes),
-        Value::Array(items) => items.iter().for_each(|item| too_long(item, mistakes)),
+        Value::Array(items) => {
+            report_count(&node.at, items.len(), mistakes);
+            items.iter().for_each(|item| too_long(item, mistakes));
+        }
         Value::Table(table) => {
+            report_count(&node.at, table.entries.len(), mistakes);
             for (key, value) in &table.entries {
                 report_length(&key.at, key.text.len(), mistakes);
                 too_long(value, mistakes);
             }
         }
         _ => {}
+    }
+}
+
+fn report_count(at: &Place, count: usize, mistakes: &mut Vec<Mistake>) {
+    if count > MOST_MEMBERS && mistakes.len() < 2 * MOST_ERRORS {
+        let start = Place { file: Rc::clone(&at.file), range: at.range.start..at.range.start };
+        let message = format!("there are more than {MOST_MEMBERS} entries here, and no more are read");
+        mistakes.push(Mistake::error(&start, message, "divide it, or take out what is not needed"));
     }
 }
 
@@ -159,6 +174,7 @@ fn convert_table(table: &DeTable<'_>, file: &Rc<SourceFile>) -> Table {
         })
         .collect();
     entries.sort_by_key(|(key, _)| key.at.range.start);
+    entries.truncate(MOST_MEMBERS + 1);
     Table { entries }
 }
 
@@ -170,7 +186,9 @@ fn convert(value: &Spanned<DeValue<'_>>, file: &Rc<SourceFile>) -> Node {
         DeValue::Float(float) => Value::Float(float.as_str().parse().unwrap_or(f64::NAN)),
         DeValue::Boolean(flag) => Value::Flag(*flag),
         DeValue::Datetime(date) => Value::Date(*date),
-        DeValue::Array(array) => Value::Array(array.iter().map(|item| convert(item, file)).collect()),
+        DeValue::Array(array) => {
+            Value::Array(array.iter().take(MOST_MEMBERS + 1).map(|item| convert(item, file)).collect())
+        }
         DeValue::Table(table) => Value::Table(convert_table(table, file)),
     };
     Node { value: converted, at: Place { file: Rc::clone(file), range: value.span() } }

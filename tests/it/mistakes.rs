@@ -6,7 +6,7 @@
 
 use std::path::PathBuf;
 
-use linewalk::mistake::{Mistake, Weight, any_error, sort};
+use linewalk::mistake::{Mistake, Place, SourceFile, Weight, any_error, is_harmful, sort};
 use linewalk::model::read_car;
 use linewalk::rules::{doubts, run_cases};
 use linewalk::source::Overrides;
@@ -105,5 +105,33 @@ fn eight_mistakes_in_one_run() {
         let mut places: Vec<_> = mistakes.iter().map(|mistake| mistake.at.shown()).collect();
         places.dedup();
         assert_eq!(places.len(), 8, "{path}: each at its own place");
+    }
+}
+
+/// Control characters of both ranges, overrides and zero-width characters in the quoted line of a file, wherever
+/// they stand; the caret still points to its place.
+#[test]
+fn the_quoted_line_is_harmless() {
+    for bad in [
+        '\u{1b}',
+        '\u{7f}',
+        '\u{90}',
+        '\u{9b}',
+        '\u{ad}',
+        '\u{200b}',
+        '\u{202e}',
+        '\u{2066}',
+        '\u{feff}',
+        '\u{e0041}',
+    ] {
+        let text = format!("# {bad}\nname = \"a{bad}b\" {bad}\nkey{bad} = [\n");
+        let file = SourceFile::new("odd.toml", text);
+        for mistake in linewalk::source::parse(&file).1 {
+            let said = mistake.render();
+            assert_eq!(said.chars().find(|c| *c != '\n' && is_harmful(*c)), None, "{bad:?}");
+        }
+        let at = Place { file: std::rc::Rc::clone(&file), range: 0..file.text.len() };
+        let said = Mistake::error(&at, format!("a{bad}b"), format!("c{bad}d")).render();
+        assert_eq!(said.chars().find(|c| *c != '\n' && is_harmful(*c)), None, "{bad:?}");
     }
 }
