@@ -98,12 +98,12 @@ fn every_line_moved_doubled_removed_or_put_in() {
             lines.drain(a..b);
             cases.push((a, lines));
         }
-        for to in 0..=8 {
+        for (to, other) in strange.iter().enumerate().take(9) {
             let mut lines = whole.lines.clone();
             lines.insert(to, whole.lines[a].clone());
             cases.push((to, lines));
             let mut lines = whole.lines.clone();
-            lines.insert(to, strange[to].clone());
+            lines.insert(to, other.clone());
             cases.push((to, lines));
         }
     }
