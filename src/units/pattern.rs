@@ -9,7 +9,7 @@ const NUMBER: &str = "(?:[0-9]+(?:(?:[ \\t\u{a0}]+|[-–‑])[0-9]+)?[ \\t\u{a0}
 /// What stands between a value and its half-width.
 const PLUS_MINUS: &str = "(?:\\+/[-−]|±|\\+-)";
 
-/// A quantity of the kind as [`super::parse`] takes it; with `signed`, as [`super::parse_signed`] does.
+/// A quantity of the kind as [`super::parse()`] takes it; with `signed`, as [`super::parse_signed`] does.
 pub fn pattern(kind: Kind, signed: bool) -> String {
     let unit = unit_of(kind);
     let may_fall = matches!(
