@@ -4,16 +4,16 @@ use crate::model::entry::Moment;
 use crate::report::{self, Input, Kind};
 use crate::shell::garage::DiskGarage;
 use crate::shell::load::rendered;
-use crate::tui::{self, Grain, Hand, Keymap, Options, Own, Person, Theme};
+use crate::tui::{self, Grain, Hand, Keymap, Options, Person, Theme};
 use crate::walk::Walk;
 
 use super::args::{ColorArg, ThemeArg, WalkArgs};
 use super::run::{Context, DONE, Outcome};
 
 /// Runs the app until the person leaves.
-pub(super) fn run(context: &Context, garage: DiskGarage, args: Option<&WalkArgs>) -> Outcome {
+pub(super) fn run(context: &Context, mut garage: DiskGarage, args: Option<&WalkArgs>) -> Outcome {
     let terminal = Terminal::of_environment();
-    let person = context.config.person.as_deref();
+    let person = context.config.person.as_deref().and_then(Person::named);
     let options = Options {
         theme: theme(context, &terminal)?,
         open: args.map(|args| (args.car.clone(), context.common.profile.clone())),
@@ -21,14 +21,11 @@ pub(super) fn run(context: &Context, garage: DiskGarage, args: Option<&WalkArgs>
         keys: keys(context)?,
         grain: grain(context, &terminal),
         plain: !terminal.unicode,
-        person: person
-            .and_then(|word| Person::WORDS.iter().find(|(known, _)| *known == word))
-            .map(|known| known.1),
+        person,
         // A car named on the command line is opened, and nothing asked before it.
         asks_person: person.is_none() && args.is_none(),
         ..Options::new(preview)
     };
-    let mut garage = garage;
     garage.beside = super::event::beside(context);
     let garage = tui::run(garage, options)
         .map_err(|error| format!("the terminal gave up: {error}; what was shown as kept is kept"))?;
@@ -53,17 +50,7 @@ fn theme(context: &Context, terminal: &Terminal) -> Result<Theme, String> {
 /// The keys of the hand, with the person's own over them.
 fn keys(context: &Context) -> Result<Keymap, String> {
     let hand = context.config.hand.as_deref().and_then(Hand::named).unwrap_or_default();
-    let own: Vec<Own> = context
-        .config
-        .keys
-        .iter()
-        .map(|(action, keys)| Own {
-            action: action.text.clone(),
-            at: action.at.clone(),
-            keys: keys.iter().map(|key| (key.text.clone(), key.at.clone())).collect(),
-        })
-        .collect();
-    Keymap::of(hand).with_own(&own).map_err(|mistakes| rendered(&mistakes))
+    Keymap::of(hand).with_own(&context.config.keys).map_err(|mistakes| rendered(&mistakes))
 }
 
 /// What the terminal can show, as far as the environment tells.

@@ -23,6 +23,7 @@ use crate::shell::joined::{Joined, joined};
 use crate::shell::lane::{Carrier, carrier};
 use crate::shell::load::find_car;
 use crate::shell::paths::read_text;
+use crate::tui;
 
 pub(super) fn run(context: &Context, args: &WatchArgs) -> Outcome {
     let event = match &args.url {
@@ -143,21 +144,18 @@ impl Watch {
 
     /// Until the person leaves.
     fn on_terminal(&mut self) -> Outcome {
-        let mut terminal = ratatui::try_init().map_err(|error| {
-            let _ = ratatui::try_restore();
-            format!("the terminal gave up: {error}")
-        })?;
-        let outcome = self.show(&mut terminal);
-        let restored = ratatui::try_restore().map_err(|error| error.to_string());
-        outcome.and(restored).map(|()| DONE)
+        let shown = tui::with_screen(|screen| self.show(screen));
+        shown.map_err(|error| format!("the terminal gave up: {error}"))?.map(|()| DONE)
     }
 
-    fn show(&mut self, terminal: &mut ratatui::DefaultTerminal) -> Result<(), String> {
-        let failed = |error: io::Error| format!("the terminal gave up: {error}");
+    /// The outer error is the terminal's, the inner one that of what is shown.
+    fn show(&mut self, screen: &mut tui::Screen) -> io::Result<Result<(), String>> {
         let mut scroll = 0_u16;
-        self.refresh()?;
+        if let Err(error) = self.refresh() {
+            return Ok(Err(error));
+        }
         loop {
-            let size = terminal.size().map_err(failed)?;
+            let size = screen.size()?;
             let mut text = self.board.text(&self.filter, usize::from(size.width));
             let rows = u16::try_from(text.lines().count()).unwrap_or(u16::MAX);
             let shown = size.height.saturating_sub(1);
@@ -169,23 +167,23 @@ impl Watch {
                 .collect::<Vec<_>>()
                 .join("\n");
             let foot = " a all  s stops  g look again  u not seen  Up/Down scroll  q leave";
-            terminal
-                .draw(|frame| {
-                    let area = frame.area();
-                    frame.render_widget(Paragraph::new(Text::raw(text)), area);
-                    let last = ratatui::layout::Rect { y: area.height.saturating_sub(1), height: 1, ..area };
-                    frame.render_widget(Paragraph::new(foot), last);
-                })
-                .map_err(failed)?;
+            screen.draw(|frame| {
+                let area = frame.area();
+                frame.render_widget(Paragraph::new(Text::raw(text)), area);
+                let last = ratatui::layout::Rect { y: area.height.saturating_sub(1), height: 1, ..area };
+                frame.render_widget(Paragraph::new(foot), last);
+            })?;
             let end = Instant::now() + Duration::from_secs(1);
-            while event::poll(Duration::ZERO).map_err(failed)? {
-                match event::read().map_err(failed)? {
-                    Event::Key(key) if key.is_press() && leaves(key) => return Ok(()),
+            while event::poll(Duration::ZERO)? {
+                match event::read()? {
+                    Event::Key(key) if key.is_press() && leaves(key) => return Ok(Ok(())),
                     Event::Key(key) if key.is_press() => self.press(key, &mut scroll),
                     _ => {}
                 }
             }
-            self.round(Duration::from_millis(200).min(end - Instant::now()))?;
+            if let Err(error) = self.round(Duration::from_millis(200).min(end - Instant::now())) {
+                return Ok(Err(error));
+            }
         }
     }
 

@@ -6,9 +6,6 @@ pub const EDITION: i32 = 2;
 /// Oldest server that knows what the tables need (`xid8`), as `server_version_num`.
 pub const OLDEST_SERVER: i32 = 130_000;
 
-/// The roles: logins are made members of one of them.
-pub const ROLES: [&str; 3] = ["linewalk_lane", "linewalk_control", "linewalk_owner"];
-
 /// Makes the roles where they are not there. Needs a login that may create roles.
 pub const MAKE_ROLES: &str = "
 do $$

@@ -117,14 +117,13 @@ fn row(row: &Value) -> String {
 
 fn text_cell(text: &str) -> String {
     let formula = text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']);
-    let mut out = if formula { "'".to_owned() } else { String::new() };
+    let mut cell = if formula { "'".to_owned() } else { String::new() };
     for c in text.chars() {
         if is_harmful(c) && !matches!(c, '\t' | '\r' | '\n') {
-            out.extend(c.escape_unicode());
+            cell.extend(c.escape_unicode());
         } else {
-            out.push(c);
+            cell.push(c);
         }
     }
-    let text = out;
-    if text.contains(['"', ',', '\r', '\n']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text }
+    if cell.contains(['"', ',', '\r', '\n']) { format!("\"{}\"", cell.replace('"', "\"\"")) } else { cell }
 }

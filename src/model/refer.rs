@@ -2,8 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use serde_json::json;
-
 use crate::mistake::{Mistake, Place, did_you_mean};
 use crate::source::{Reader, Word};
 use crate::units::INCH;
@@ -16,8 +14,7 @@ use super::{Point, SupplyLine, distance};
 /// Reads a list of tags; words outside the list are mistakes.
 pub(super) fn tags(r: &Reader<'_>, key: &'static str, doc: &str) -> Vec<(Tag, Place)> {
     let words = r.words(key, doc).unwrap_or_default();
-    let names = || TAGS.iter().map(|(name, _, _)| *name).collect::<Vec<_>>();
-    r.narrow(key, || json!({"items": {"enum": names()}}));
+    r.narrow(key, super::tag::schema);
     words.iter().filter_map(|word| Some((tag(r, word)?, word.at.clone()))).collect()
 }
 

@@ -32,6 +32,12 @@ pub enum Tag {
     BodyLiftsOff,
 }
 
+/// The schema of an array of tags.
+pub fn schema() -> serde_json::Value {
+    let names: Vec<&str> = TAGS.iter().map(|(name, _, _)| *name).collect();
+    serde_json::json!({"items": {"enum": names}})
+}
+
 /// Every tag with its word and how it is asked about.
 pub const TAGS: &[(&str, Tag, &str)] = &[
     ("suppression", Tag::Suppression, "an on-board suppression system"),

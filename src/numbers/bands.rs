@@ -4,8 +4,8 @@
 //! first: at the three Gauss-Legendre points of each interval, the others as given, which gives each input's own share
 //! of the variance. Then Halton points are pushed through, the smallest prime for the input that moves the number most.
 //! The ends are points of Harrell and Davis's kind ([`crate::physics::quantile`]), which take in the neighbours of the
-//! one value at their place. Nothing is drawn at random: the same inputs give the same band. Numbers that rest on the same uncertain inputs
-//! share their points, so that a whole discharge is run once for all of its numbers.
+//! one value at their place. Nothing is drawn at random: the same inputs give the same band. Numbers that rest on the
+//! same uncertain inputs share their points, so that a whole discharge is run once for all of its numbers.
 //!
 //! Discharges are run quickly here; each number's samples are then moved by what the quick run of the inputs as given
 //! differs from the close one. Quantities that define their own ends keep them.

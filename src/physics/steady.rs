@@ -209,9 +209,9 @@ impl Flows {
         result
     }
 
-    /// A first guess where every line is full and one bottle feeds all and lifts to every node: as though every friction factor were that of
-    /// [`FIRST_ROOT`] and every node as high as the bottle. A tree of such resistances has its flows in closed form:
-    /// in a row resistances add, side by side conductances do.
+    /// A first guess where every line is full and one bottle feeds all and lifts to every node: as though every friction
+    /// factor were that of [`FIRST_ROOT`] and every node as high as the bottle. A tree of such resistances has its
+    /// flows in closed form: in a row resistances add, side by side conductances do.
     fn estimate(&mut self, net: &Network, bottle: f64) {
         let nodes = &mut self.nodes;
         nodes.fill(Node::default());

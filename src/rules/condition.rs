@@ -1,7 +1,7 @@
 //! `when` and `unless`: three-valued questions about a car.
 
 use crate::mistake::{Mistake, did_you_mean};
-use crate::model::tag::TAGS;
+use crate::model::tag::{self, TAGS};
 use crate::model::{Answer3, Car, EnginePlace, Seat, Tag};
 use crate::source::{Reader, Word};
 
@@ -41,11 +41,11 @@ impl Condition {
             words
         };
         Self {
-            all: narrowed("all", "Tags the car must all have.", &schema::tags)
+            all: narrowed("all", "Tags the car must all have.", &tag::schema)
                 .iter()
                 .filter_map(tag)
                 .collect(),
-            equipment: narrowed("equipment", "Tags of which the car has at least one.", &schema::tags)
+            equipment: narrowed("equipment", "Tags of which the car has at least one.", &tag::schema)
                 .iter()
                 .filter_map(tag)
                 .collect(),

@@ -5,7 +5,6 @@ use serde_json::{Value, json};
 
 use crate::model::Corner;
 use crate::model::keys::{COUNT_KEYS, DATE_KEYS};
-use crate::model::tag::TAGS;
 use crate::numbers::{Shown, registry};
 use crate::source::{Reader, layered_schema, refer};
 use crate::units::{KINDS, Kind};
@@ -21,12 +20,6 @@ pub fn schema() -> Value {
 /// An array of these words.
 pub(super) fn words<T>(known: &[(&str, T)]) -> Value {
     let names: Vec<&str> = known.iter().map(|(word, _)| *word).collect();
-    json!({"items": {"enum": names}})
-}
-
-/// An array of tags.
-pub(super) fn tags() -> Value {
-    let names: Vec<&str> = TAGS.iter().map(|(word, _, _)| *word).collect();
     json!({"items": {"enum": names}})
 }
 

@@ -1,5 +1,7 @@
 //! The settings file: `<config>/linewalk/config.toml`. Every key may be left out.
 
+use std::path::Path;
+
 use crate::mistake::{self, Mistake};
 use crate::source::{self, FieldKind, Node, Overrides, ReadState, Reader, Value, Word, text_or_number};
 use crate::units::Units;
@@ -35,19 +37,23 @@ pub const UNITS: &[(&str, Units)] = &[("us", Units::Us), ("metric", Units::Metri
 /// # Errors
 /// Why the file cannot be used, with every mistake in it.
 pub fn read_config(paths: &Paths) -> Result<Config, String> {
-    let path = paths.config.join("config.toml");
+    Ok(settings_in(&paths.config.join("config.toml"), read)?.unwrap_or_default())
+}
+
+/// A file of settings; `None` where there is none.
+///
+/// # Errors
+/// Why it cannot be used, with every mistake in it.
+pub(super) fn settings_in<T>(path: &Path, read: impl Fn(&Reader<'_>) -> T) -> Result<Option<T>, String> {
     if !path.exists() {
-        return Ok(Config::default());
+        return Ok(None);
     }
-    let file = mistake::SourceFile::new(path.display().to_string(), read_text(&path)?);
+    let file = mistake::SourceFile::new(path.display().to_string(), read_text(path)?);
     let (root, mut mistakes) = source::parse(&file);
     let state = ReadState::new(Overrides::new());
-    let config = Reader::document(&root, &state, read);
+    let settings = Reader::document(&root, &state, read);
     mistakes.extend(state.finish().0);
-    if mistakes.is_empty() {
-        return Ok(config);
-    }
-    Err(mistake::render_all(&mistakes))
+    if mistakes.is_empty() { Ok(Some(settings)) } else { Err(mistake::render_all(&mistakes)) }
 }
 
 const PERSONS: [(&str, &str); 3] = [("owner", "owner"), ("inspector", "inspector"), ("shop", "shop")];

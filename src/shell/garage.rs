@@ -5,8 +5,8 @@ use std::path::Path;
 use std::rc::Rc;
 
 use chrono::NaiveDate;
-use sha2::{Digest, Sha256};
 
+use crate::logbook::hash::Hex;
 use crate::logbook::reader::read_car as read_log;
 use crate::logbook::writer::{LogError, LogWriter};
 use crate::model::Tag;
@@ -310,7 +310,7 @@ fn copy_photo(data: &Path, folder: &Path, path: &Path) -> Result<Photo, String> 
         return Err(format!("{} is no photo file under 100 MB", path.display()));
     }
     let bytes = fs::read(path).map_err(|error| told("read the photo", path, &error))?;
-    let sha256 = hex_of(&bytes);
+    let sha256 = Hex::of(&bytes).text().to_owned();
     let stem: String = path
         .file_stem()
         .and_then(|stem| stem.to_str())
@@ -329,10 +329,6 @@ fn copy_photo(data: &Path, folder: &Path, path: &Path) -> Result<Photo, String> 
         write_inside(data, &target, &bytes)?;
     }
     Ok(Photo { file, sha256 })
-}
-
-fn hex_of(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 impl Garage for DiskGarage {
@@ -384,8 +380,8 @@ impl Garage for DiskGarage {
         Ok(path.display().to_string())
     }
 
-    fn sample_words(&self) -> Option<&'static str> {
-        Some("62 Heron, an invented car with everything on it")
+    fn has_sample(&self) -> bool {
+        true
     }
 
     fn make_sample(&mut self) -> Result<String, String> {

@@ -2,14 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
-use sha2::{Digest, Sha256};
-
 use crate::event::address::{self, Address, Asked};
 use crate::event::engine::Me;
 use crate::event::secrets::{Secret, in_passfile, in_service_file};
-use crate::mistake::{Mistake, SourceFile, plain};
-use crate::source::{self, Overrides, ReadState, Reader};
+use crate::logbook::hash::Hex;
+use crate::mistake::plain;
 
+use super::config::settings_in;
 use super::paths::{Paths, read_text, told, write_whole};
 
 /// The event joined, as `<config>/event.toml` has it.
@@ -39,22 +38,10 @@ fn file(paths: &Paths) -> PathBuf {
 /// # Errors
 /// Every mistake in its file.
 pub fn joined(paths: &Paths) -> Result<Option<Joined>, String> {
-    let path = file(paths);
-    if !path.exists() {
-        return Ok(None);
-    }
-    let file = SourceFile::new(path.display().to_string(), read_text(&path)?);
-    let (root, mut mistakes) = source::parse(&file);
-    let state = ReadState::new(Overrides::new());
-    let joined = Reader::document(&root, &state, |r| Joined {
+    settings_in(&file(paths), |r| Joined {
         url: r.need_text("url", "URL of the event's server, or the name of a service."),
         plain: r.flag("plain", "Whether a connection without TLS is wanted.").unwrap_or_default(),
-    });
-    mistakes.extend(state.finish().0);
-    if mistakes.is_empty() {
-        return Ok(Some(joined));
-    }
-    Err(mistakes.iter().map(Mistake::render).collect::<Vec<_>>().join("\n"))
+    })
 }
 
 /// Writes down which event is joined. The URL has been read before, and holds no password.
@@ -169,7 +156,6 @@ pub fn me(paths: &Paths) -> Result<Me, String> {
     let host: String = host.unwrap_or_else(|| "a machine".to_owned()).chars().take(60).collect();
     let config = std::fs::canonicalize(&paths.config).unwrap_or_else(|_| paths.config.clone());
     let whole = format!("{}\n{host}\n{}", read("/etc/machine-id").unwrap_or_default(), config.display());
-    let mark: String =
-        Sha256::digest(whole.as_bytes()).iter().take(6).map(|byte| format!("{byte:02x}")).collect();
+    let mark: String = Hex::of(whole.as_bytes()).text().chars().take(12).collect();
     Ok(Me { writer: Some(paths.writer_id()?), machine: format!("{} ({mark})", plain(&host)) })
 }

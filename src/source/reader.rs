@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 
 use crate::mistake::{Mistake, Place, SourceFile, did_you_mean};
-use crate::units::{Given, Quantity, Span};
+use crate::units::{Given, Kind, Quantity, Span};
 
 use super::describe::{Field, FieldKind, Shape};
 use super::scalars::{self, Dated};
@@ -127,17 +127,10 @@ impl<'a> Reader<'a> {
 
     fn note(&self, key: &'static str, kind: FieldKind, doc: &str, required: bool) {
         self.asked.borrow_mut().push(key);
-        if let Some(shape) = &self.state.shape
-            && let Some(top) = shape.borrow_mut().last_mut()
-        {
-            top.fields.push(Field {
-                key: key.to_owned(),
-                kind,
-                doc: doc.to_owned(),
-                required,
-                narrower: None,
-            });
-        }
+        self.tell(|shape| {
+            let (key, doc) = (key.to_owned(), doc.to_owned());
+            shape.fields.push(Field { key, kind, doc, required, narrower: None });
+        });
     }
 
     fn node(&self, key: &'static str, kind: FieldKind, doc: &str, required: bool) -> Option<&'a Node> {
@@ -384,6 +377,21 @@ impl<'a> Reader<'a> {
     pub fn pairs(&self, key: &'static str, doc: &str) -> Option<Vec<&'a Node>> {
         let node = self.node(key, FieldKind::Any, doc, false)?;
         Some(self.each(node).collect())
+    }
+
+    /// Two quantities in one array: `["40 F", "180 psi"]`, in SI.
+    pub fn pair(&self, node: &Node, kinds: (Kind, Kind)) -> Option<(f64, f64)> {
+        let Value::Array(items) = &node.value else {
+            self.report(scalars::wanted(node, "a pair in [ ]"));
+            return None;
+        };
+        let [first, second] = items.as_slice() else {
+            self.report(Mistake::error(&node.at, "a pair has two values", "write [\"40 F\", \"180 psi\"]"));
+            return None;
+        };
+        let first = self.settle(scalars::quantity_of(first, kinds.0))?;
+        let second = self.settle(scalars::quantity_of(second, kinds.1))?;
+        Some((first.si, second.si))
     }
 
     /// The raw node of a key whose kind depends on another key.

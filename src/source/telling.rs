@@ -3,71 +3,50 @@
 
 use serde_json::{Value, json};
 
-use crate::mistake::Mistake;
-use crate::units::Kind;
-
+use super::describe::{Field, Shape};
 use super::reader::Reader;
-use super::scalars;
-use super::tree::{self, Node};
 
 /// A quantity of nothing: "0 in", "0.0 kg", "0/4 in".
 const NOTHING: &str =
     "^\\s*[-−+]?\\s*0[0.]*(?:\\s*[/⁄∕]\\s*[0-9]+)?\\s*(?:[^-–‑0-9./⁄∕\\s½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅐⅛⅜⅝⅞⅑⅒].*)?$";
 
 impl Reader<'_> {
-    /// Says more of a key just asked for: what its value has to meet besides its kind.
-    pub fn narrow(&self, key: &str, schema: impl FnOnce() -> Value) {
+    /// Notes something of the shape of this table, where the format is described and no file read.
+    pub(super) fn tell(&self, note: impl FnOnce(&mut Shape)) {
         if let Some(shape) = &self.state.shape
             && let Some(top) = shape.borrow_mut().last_mut()
-            && let Some(field) = top.fields.iter_mut().rev().find(|field| field.key == key)
         {
-            field.narrower = Some(schema());
+            note(top);
         }
+    }
+
+    /// The same of a key just asked for.
+    fn tell_key(&self, key: &str, note: impl FnOnce(&mut Field)) {
+        self.tell(|shape| {
+            if let Some(field) = shape.fields.iter_mut().rev().find(|field| field.key == key) {
+                note(field);
+            }
+        });
+    }
+
+    /// Says more of a key just asked for: what its value has to meet besides its kind.
+    pub fn narrow(&self, key: &str, schema: impl FnOnce() -> Value) {
+        self.tell_key(key, |field| field.narrower = Some(schema()));
     }
 
     /// Says that a file without a key just asked for is refused, where the reader's caller does that.
     pub fn needs(&self, key: &str) {
-        if let Some(shape) = &self.state.shape
-            && let Some(top) = shape.borrow_mut().last_mut()
-            && let Some(field) = top.fields.iter_mut().rev().find(|field| field.key == key)
-        {
-            field.required = true;
-        }
+        self.tell_key(key, |field| field.required = true);
     }
 
     /// Says what the keys of this table have to agree on.
     pub fn agree(&self, schemas: impl FnOnce() -> Vec<Value>) {
-        if let Some(shape) = &self.state.shape
-            && let Some(top) = shape.borrow_mut().last_mut()
-        {
-            top.also.extend(schemas());
-        }
+        self.tell(|shape| shape.also.extend(schemas()));
     }
 
     /// As [`Self::agree`], where the table does not only change one of another file.
     pub fn agree_whole(&self, schemas: impl FnOnce() -> Vec<Value>) {
-        if let Some(shape) = &self.state.shape
-            && let Some(top) = shape.borrow_mut().last_mut()
-        {
-            top.whole.extend(schemas());
-        }
-    }
-}
-
-impl Reader<'_> {
-    /// Two quantities in one array: `["40 F", "180 psi"]`, in SI.
-    pub fn pair(&self, node: &Node, kinds: (Kind, Kind)) -> Option<(f64, f64)> {
-        let tree::Value::Array(items) = &node.value else {
-            self.report(scalars::wanted(node, "a pair in [ ]"));
-            return None;
-        };
-        let [first, second] = items.as_slice() else {
-            self.report(Mistake::error(&node.at, "a pair has two values", "write [\"40 F\", \"180 psi\"]"));
-            return None;
-        };
-        let first = self.settled(scalars::quantity_of(first, kinds.0))?;
-        let second = self.settled(scalars::quantity_of(second, kinds.1))?;
-        Some((first.si, second.si))
+        self.tell(|shape| shape.whole.extend(schemas()));
     }
 }
 

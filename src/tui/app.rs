@@ -52,7 +52,6 @@ impl<G: Garage> App<G> {
             leaving: false,
             keys: options.keys.clone(),
             call_out: false,
-            roomy: options.theme.is_roomy(),
             plain: options.plain,
             grain: options.grain,
         };
@@ -311,7 +310,6 @@ impl<G: Garage> App<G> {
             page.items = open_items(walk);
             page.at = page.at.min(page.items.len().saturating_sub(1));
         }
-        state.theme_changed(self.options.theme);
         super::draw::clamp(state, self.options.theme, self.size);
     }
 

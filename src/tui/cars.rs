@@ -10,6 +10,7 @@ use super::keymap::UiAction;
 use super::state::{
     ASKED_TAGS, CarsPage, From, NewCarPage, Over, ProfilePage, Purpose, Screen, StartPage, WalkPage, Words,
 };
+use super::text::row_of_digit;
 
 impl<G: Garage> App<G> {
     /// Goes to the list of cars, read anew.
@@ -25,7 +26,7 @@ impl<G: Garage> App<G> {
                 Vec::new()
             }
         };
-        let sample = cars.is_empty() && self.garage.sample_words().is_some();
+        let sample = cars.is_empty() && self.garage.has_sample();
         let at = self.next_in_queue(&cars);
         self.state.screen = Screen::Cars(CarsPage { cars, at, sample, ..CarsPage::default() });
     }
@@ -173,11 +174,7 @@ impl<G: Garage> App<G> {
     /// The profile with this digit before it.
     pub(super) fn profile_by_digit(&mut self, c: char) -> bool {
         let Screen::Profile(page) = &mut self.state.screen else { return false };
-        let chosen = c
-            .to_digit(10)
-            .and_then(|digit| usize::try_from(digit).ok())
-            .and_then(|digit| digit.checked_sub(1));
-        match chosen.filter(|at| *at < page.profiles.len()) {
+        match row_of_digit(c, page.profiles.len()) {
             Some(at) => {
                 page.at = at;
                 self.take_profile();

@@ -1,6 +1,7 @@
 //! Which key does what on this machine: the list of bindings, laid out for a hand, with the person's own keys over it.
 
-use crate::mistake::{Mistake, Place as At, did_you_mean};
+use crate::mistake::{Mistake, did_you_mean};
+use crate::source::Word;
 
 use super::key::Key;
 use super::keymap::{BINDINGS, Binding, Place, UiAction, at};
@@ -40,16 +41,8 @@ const PAIRS: &[(char, char)] = &[
     ('c', 'n'),
 ];
 
-/// Keys that the person gives an action, as the settings name them.
-#[derive(Clone, Debug)]
-pub struct Own {
-    /// Name of the action.
-    pub action: String,
-    /// Where the name stands.
-    pub at: At,
-    /// Words of the keys, and where each stands.
-    pub keys: Vec<(String, At)>,
-}
+/// A key that the person gives an action in the settings: the name of the action, the words of its keys.
+type Own = (Word, Vec<Word>);
 
 /// Which key does what.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -83,19 +76,20 @@ impl Keymap {
         let mut mistakes = Vec::new();
         let mut given = Vec::new();
         for one in own {
-            let Some(index) = BINDINGS.iter().position(|binding| binding.name == one.action) else {
-                mistakes.push(no_action(one));
+            let (action, words) = one;
+            let Some(index) = BINDINGS.iter().position(|binding| binding.name == action.text) else {
+                mistakes.push(no_action(action));
                 continue;
             };
             let mut keys = Vec::new();
-            for (word, place) in &one.keys {
-                match own_key(word, index) {
+            for word in words {
+                match own_key(&word.text, index) {
                     Ok(key) => keys.push(key),
-                    Err((message, help)) => mistakes.push(Mistake::error(place, message, help)),
+                    Err((message, help)) => mistakes.push(Mistake::error(&word.at, message, help)),
                 }
             }
-            if keys.is_empty() && one.keys.is_empty() {
-                mistakes.push(Mistake::error(&one.at, "no key is given", "write a key: accept = \"k\""));
+            if words.is_empty() {
+                mistakes.push(Mistake::error(&action.at, "no key is given", "write a key: accept = \"k\""));
             }
             if let (Some(slot), false) = (self.keys.get_mut(index), keys.is_empty()) {
                 *slot = keys;
@@ -109,14 +103,14 @@ impl Keymap {
     }
 
     /// The first action that has a key of this one at a place where both work.
-    fn clash(&self, index: usize, one: &Own) -> Option<Mistake> {
+    fn clash(&self, index: usize, (action, words): &Own) -> Option<Mistake> {
         let (mine, keys) = (BINDINGS.get(index)?, self.keys.get(index)?);
         for (other_index, other) in BINDINGS.iter().enumerate().filter(|(other, _)| *other != index) {
             let place = mine.places.iter().find(|place| other.places.contains(place));
             let taken = self.keys.get(other_index)?;
             let key = keys.iter().find(|key| taken.contains(key));
             if let (Some(place), Some(key)) = (place, key) {
-                let at = one.keys.iter().find(|(word, _)| Key::named(word) == Some(*key));
+                let at = words.iter().find(|word| Key::named(&word.text) == Some(*key));
                 let message = format!(
                     "{} is the key of {} too, on the screen {}",
                     key.word(),
@@ -124,7 +118,7 @@ impl Keymap {
                     place.title()
                 );
                 let help = format!("choose another, or give {} one under [keys] as well", other.name);
-                return Some(Mistake::error(at.map_or(&one.at, |(_, at)| at), message, help));
+                return Some(Mistake::error(&at.unwrap_or(action).at, message, help));
             }
         }
         None
@@ -181,13 +175,13 @@ fn mirrored(key: Key) -> Key {
     Key::Char(other.unwrap_or(c))
 }
 
-fn no_action(one: &Own) -> Mistake {
-    let near = did_you_mean(&one.action, BINDINGS.iter().map(|binding| binding.name));
+fn no_action(action: &Word) -> Mistake {
+    let near = did_you_mean(&action.text, BINDINGS.iter().map(|binding| binding.name));
     let help = near.map_or_else(
         || "names of actions are in the key table of the README".to_owned(),
         |near| format!("did you mean {near}?"),
     );
-    Mistake::error(&one.at, format!("there is no action {}", one.action), help)
+    Mistake::error(&action.at, format!("there is no action {}", action.text), help)
 }
 
 /// A key for a binding, or why it cannot be one and what can.

@@ -8,8 +8,8 @@ use crate::walk::Garage;
 use super::app::App;
 use super::keymap::UiAction;
 use super::options::Person;
-use super::state::{PersonPage, Purpose, Screen, StartPage, State};
-use super::theme::Theme;
+use super::state::{PersonPage, Purpose, Screen, StartPage};
+use super::text::{row_of_digit, when};
 
 /// No clock is right that stands before the program was made.
 const MADE: i32 = 2026;
@@ -24,13 +24,6 @@ pub struct ClockAsked {
     asked: bool,
     /// Seconds to add to it, where it is wrong.
     pub correction: Option<i64>,
-}
-
-impl State {
-    /// What drawing needs to know of the colours.
-    pub fn theme_changed(&mut self, theme: Theme) {
-        self.roomy = theme.is_roomy();
-    }
 }
 
 impl<G: Garage> App<G> {
@@ -61,11 +54,7 @@ impl<G: Garage> App<G> {
 
     pub(super) fn person_by_digit(&mut self, c: char) -> bool {
         let Screen::Person(page) = &mut self.state.screen else { return false };
-        let at = c
-            .to_digit(10)
-            .and_then(|digit| usize::try_from(digit).ok())
-            .and_then(|digit| digit.checked_sub(1));
-        match at.filter(|at| *at < Person::WORDS.len()) {
+        match row_of_digit(c, Person::WORDS.len()) {
             Some(at) => {
                 page.at = at;
                 self.take_person();
@@ -100,7 +89,7 @@ impl<G: Garage> App<G> {
             return Some("That is before this program was made.".to_owned());
         }
         let newest = newest.filter(|newest| *newest > now + APART)?;
-        Some(format!("The newest record of this car is of {}.", super::text::when(newest)))
+        Some(format!("The newest record of this car is of {}.", when(newest)))
     }
 
     /// After a car is opened: asks about the clock where it cannot be right, once in a run.

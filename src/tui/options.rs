@@ -66,9 +66,9 @@ impl Person {
     pub const WORDS: &'static [(&'static str, Self)] =
         &[("owner", Self::Owner), ("inspector", Self::Inspector), ("shop", Self::Shop)];
 
-    /// The word of the settings.
-    pub fn word(self) -> &'static str {
-        Self::WORDS.iter().find(|(_, person)| *person == self).map_or("", |(word, _)| word)
+    /// The person a word of the settings names.
+    pub fn named(word: &str) -> Option<Self> {
+        Self::WORDS.iter().find(|(name, _)| *name == word).map(|(_, person)| *person)
     }
 
     /// The profile that this person walks first.

@@ -24,16 +24,25 @@ const HEAP: usize = 1024;
 /// What the terminal refused; it is restored first. Nothing that was shown as kept is lost.
 pub fn run<G: Garage>(garage: G, options: Options) -> io::Result<G> {
     let mut app = App::new(garage, options);
-    terminal::guard()?;
-    let outcome = terminal::take()
-        .and_then(|()| Terminal::new(CrosstermBackend::new(stdout())))
-        .and_then(|mut screen| walk_through(&mut screen, &mut app));
-    let restored = terminal::give_back();
-    outcome.and(restored)?;
+    with_screen(|screen| walk_through(screen, &mut app))?;
     Ok(app.into_garage())
 }
 
-type Screen = Terminal<CrosstermBackend<Stdout>>;
+/// The screen of a program that has taken the terminal.
+pub type Screen = Terminal<CrosstermBackend<Stdout>>;
+
+/// Takes the terminal, does some work on its screen, and gives it back whatever happens: an error, a panic, a signal.
+///
+/// # Errors
+/// What the work says, or what the terminal refused.
+pub fn with_screen<T>(work: impl FnOnce(&mut Screen) -> io::Result<T>) -> io::Result<T> {
+    terminal::guard()?;
+    let outcome = terminal::take()
+        .and_then(|()| Terminal::new(CrosstermBackend::new(stdout())))
+        .and_then(|mut screen| work(&mut screen));
+    let restored = terminal::give_back();
+    outcome.and_then(|done| restored.map(|()| done))
+}
 
 fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
     while !app.is_done() {

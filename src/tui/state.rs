@@ -41,8 +41,6 @@ pub struct State {
     pub keys: Keymap,
     /// Whether digits are codes of checks.
     pub call_out: bool,
-    /// Whether lines stand further apart.
-    pub roomy: bool,
     /// Whether only plain ASCII signs are shown.
     pub plain: bool,
     /// What pictures and large letters are made of.

@@ -117,6 +117,12 @@ pub fn many(count: usize, one: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }
 }
 
+/// The row of a list that a digit names, counted from one.
+pub fn row_of_digit(c: char, rows: usize) -> Option<usize> {
+    let digit = usize::try_from(c.to_digit(10)?).ok()?;
+    digit.checked_sub(1).filter(|at| *at < rows)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

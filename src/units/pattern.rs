@@ -9,6 +9,9 @@ const NUMBER: &str = "(?:[0-9]+(?:(?:[ \\t\u{a0}]+|[-–‑])[0-9]+)?[ \\t\u{a0}
 /// What stands between a value and its half-width.
 const PLUS_MINUS: &str = "(?:\\+/[-−]|±|\\+-)";
 
+/// Spaces that may stand between parts.
+const GAP: &str = "[ \\t\u{a0}]*";
+
 /// A quantity of the kind as [`super::parse()`] takes it; with `signed`, as [`super::parse_signed`] does.
 pub fn pattern(kind: Kind, signed: bool) -> String {
     let unit = unit_of(kind);
@@ -26,26 +29,23 @@ pub fn pattern(kind: Kind, signed: bool) -> String {
         Kind::Span => String::new(),
         Kind::Temperature | Kind::TemperatureDifference => {
             let degrees = format!("{}|{}", unit_of(Kind::Temperature), unit_of(Kind::TemperatureDifference));
-            format!("(?:[ \\t\u{a0}]*{PLUS_MINUS}[ \\t\u{a0}]*{NUMBER}[ \\t\u{a0}]*(?:{degrees}|%))?")
+            format!("(?:{GAP}{PLUS_MINUS}{GAP}{NUMBER}{GAP}(?:{degrees}|%))?")
         }
-        Kind::Ratio => format!("(?:[ \\t\u{a0}]*{PLUS_MINUS}[ \\t\u{a0}]*{NUMBER}[ \\t\u{a0}]*(?:{unit})?)?"),
-        _ => format!(
-            "(?:[ \\t\u{a0}]*{PLUS_MINUS}[ \\t\u{a0}]*{NUMBER}[ \\t\u{a0}]*(?:{unit}|{}))?",
-            unit_of(Kind::Ratio)
-        ),
+        Kind::Ratio => format!("(?:{GAP}{PLUS_MINUS}{GAP}{NUMBER}{GAP}(?:{unit})?)?"),
+        _ => format!("(?:{GAP}{PLUS_MINUS}{GAP}{NUMBER}{GAP}(?:{unit}|{}))?", unit_of(Kind::Ratio)),
     };
     let unit = if kind == Kind::Ratio { format!("(?:{unit})?") } else { format!("(?:{unit})") };
     // A negative nothing is nothing, so a sign may stand before it.
-    let nothing = format!("[-−][ \\t\u{a0}]*0*\\.?0*[ \\t\u{a0}]*{unit}");
+    let nothing = format!("[-−]{GAP}0*\\.?0*{GAP}{unit}");
     format!(
-        "^[ \\t\u{a0}]*(?:{sign}[ \\t\u{a0}]*{NUMBER}[ \\t\u{a0}]*{unit}(?:[- \\t\u{a0}]*{NUMBER}[ \\t\u{a0}]*{unit})?{half}|{nothing})[ \\t\u{a0}]*$"
+        "^{GAP}(?:{sign}{GAP}{NUMBER}{GAP}{unit}(?:[- \\t\u{a0}]*{NUMBER}{GAP}{unit})?{half}|{nothing}){GAP}$"
     )
 }
 
 /// A unit of the kind, alone.
 pub fn unit_pattern(kind: Kind) -> String {
     let plain = if kind == Kind::Ratio { "|1?" } else { "" };
-    format!("^[ \\t\u{a0}]*(?:{}{plain})[ \\t\u{a0}]*$", unit_of(kind))
+    format!("^{GAP}(?:{}{plain}){GAP}$", unit_of(kind))
 }
 
 /// An instrument's accuracy: a quantity of any kind, or a share of a full scale.
@@ -53,7 +53,7 @@ pub fn accuracy_pattern() -> String {
     let any: Vec<String> = super::kind::KINDS.iter().map(|kind| unit_of(*kind)).collect();
     let any = any.join("|");
     format!(
-        "^[ \\t\u{a0}]*{PLUS_MINUS}?[ \\t\u{a0}]*{NUMBER}[ \\t\u{a0}]*(?:{any}|%[ \\t\u{a0}]*of[ \\t\u{a0}]+{NUMBER}[ \\t\u{a0}]*(?:{any})?)?[ \\t\u{a0}]*$"
+        "^{GAP}{PLUS_MINUS}?{GAP}{NUMBER}{GAP}(?:{any}|%{GAP}of[ \\t\u{a0}]+{NUMBER}{GAP}(?:{any})?)?{GAP}$"
     )
 }
 
@@ -72,7 +72,7 @@ fn unit_of(kind: Kind) -> String {
     let joined = spelled.join("|");
     match kind {
         Kind::Temperature | Kind::TemperatureDifference => {
-            format!("(?:°|º|deg)?[ \\t\u{a0}]*(?:{joined})\\.?")
+            format!("(?:°|º|deg)?{GAP}(?:{joined})\\.?")
         }
         _ => format!("(?:{joined})\\.?"),
     }
@@ -84,9 +84,9 @@ fn spelling_pattern(spelling: &str) -> String {
     let mut out = String::new();
     for c in spelling.chars() {
         match c {
-            '.' => out.push_str("[ \\t\u{a0}]*[-.·⋅*‑ \\t\u{a0}][ \\t\u{a0}]*"),
-            ' ' => out.push_str("[ \\t\u{a0}]*\\.?[ \\t\u{a0}]*"),
-            '/' => out.push_str("[ \\t\u{a0}]*/[ \\t\u{a0}]*"),
+            '.' => out.push_str(&format!("{GAP}[-.·⋅*‑ \\t\u{a0}]{GAP}")),
+            ' ' => out.push_str(&format!("{GAP}\\.?{GAP}")),
+            '/' => out.push_str(&format!("{GAP}/{GAP}")),
             '"' => out.push_str("[\"″”]"),
             '\'' => out.push_str("['′’]"),
             '2' => out.push_str("(?:\\^?2|²)"),

@@ -71,9 +71,9 @@ pub trait Garage: Keeper {
     /// Why it could not be written.
     fn save_report(&mut self, name: &str, bytes: &[u8]) -> Result<String, String>;
 
-    /// What the sample car is called, where there is one to try things on.
-    fn sample_words(&self) -> Option<&'static str> {
-        None
+    /// Whether there is a sample car to try things on.
+    fn has_sample(&self) -> bool {
+        false
     }
 
     /// Puts the sample car among the cars and gives what opens it.

@@ -35,6 +35,12 @@ pub struct Row {
     pub reach: &'static str,
 }
 
+impl Row {
+    pub fn new(what: &str, ours: f64, yardstick: &str, theirs: f64, reach: &'static str) -> Self {
+        Self { what: what.to_owned(), yardstick: yardstick.to_owned(), ours, theirs, reach }
+    }
+}
+
 type Bench = fn() -> Vec<Row>;
 
 const ROWS: [(&str, Bench); 10] = [

@@ -141,23 +141,22 @@ pub fn sampled() -> Vec<Row> {
         Command::new(PROGRAM).args(["numbers", "sample-cars/heron.toml"]).current_dir(HERE).output().unwrap();
         started.elapsed().as_secs_f64()
     };
-    let row = |what: &str, ours, yardstick: &str, theirs, reach| Row {
-        what: what.to_owned(),
-        yardstick: yardstick.to_owned(),
-        ours,
-        theirs,
-        reach,
-    };
     vec![
-        row("512 sampled discharges, two cores", two[0], "the same on one core", one[0], "≤ 0.5 s; half"),
-        row(
+        Row::new(
+            "512 sampled discharges, two cores",
+            two[0],
+            "the same on one core",
+            one[0],
+            "≤ 0.5 s; half",
+        ),
+        Row::new(
             "bands of a discharge number (1,024 and the sweeps), two cores",
             two[1],
             "the same on one core",
             one[1],
             "half",
         ),
-        row(
+        Row::new(
             "`linewalk numbers` of the heron, everything",
             (0..3).map(|_| numbers()).fold(f64::INFINITY, f64::min),
             "–",

@@ -173,24 +173,17 @@ pub fn key() -> Vec<Row> {
         start.elapsed()
     });
     let [_, sync] = middle_and_top(sync.collect());
-    let row = |what: &str, ours, yardstick: &str, theirs, reach| Row {
-        what: what.to_owned(),
-        yardstick: yardstick.to_owned(),
-        ours,
-        theirs,
-        reach,
-    };
     let [_, in_memory] = middle_and_top(keys(true));
     let [_, on_disk] = middle_and_top(keys(false));
     vec![
-        row(
+        Row::new(
             "key to frame, 120x40, 99 in 100, storage in memory",
             in_memory,
             "terminal echo of `cat`",
             echo,
             "≤ 3 ms more",
         ),
-        row(
+        Row::new(
             "key that is kept to frame, 99 in 100, on disk",
             on_disk,
             "one append and sync of 500 bytes",

@@ -18,33 +18,10 @@ use linewalk::numbers::{Readings, Situation, implausible, to_csv, work_all};
 use linewalk::physics::discharge::Settings;
 use linewalk::rules::{built_in, doubts, load, run_cases};
 use linewalk::source::Overrides;
-use linewalk::units::{Kind, Units, parse, parse_signed, show};
+use linewalk::units::{KINDS, Units, parse, parse_signed, show};
 use linewalk::walk::{
     Action, Keeper, MemoryKeeper, Reply, Start, Walk, decide, keep_all, keep_paper, plan_paper, read_paper,
 };
-
-const KINDS: [Kind; 20] = [
-    Kind::Length,
-    Kind::Mass,
-    Kind::Force,
-    Kind::Torque,
-    Kind::Pressure,
-    Kind::Temperature,
-    Kind::TemperatureDifference,
-    Kind::Volume,
-    Kind::Density,
-    Kind::Viscosity,
-    Kind::Angle,
-    Kind::Ratio,
-    Kind::Time,
-    Kind::Span,
-    Kind::Rate,
-    Kind::Voltage,
-    Kind::Current,
-    Kind::Resistance,
-    Kind::NozzleFactor,
-    Kind::Flow,
-];
 
 fn text(bytes: &[u8]) -> String {
     String::from_utf8_lossy(bytes).into_owned()
@@ -64,7 +41,7 @@ fn expect_inert(text: &str) {
 /// A quantity as typed: read as each kind; what is read is finite, and what is shown of it is inert.
 pub fn quantity(bytes: &[u8]) {
     let text = text(bytes);
-    for kind in KINDS {
+    for kind in KINDS.iter().copied() {
         for read in [parse(&text, kind), parse_signed(&text, kind)] {
             match read {
                 Ok(parsed) => {

@@ -17,16 +17,6 @@ use linewalk::shell::disk::DiskStorage;
 use crate::logbook::{finding, moment};
 use crate::pty::{Screen, records};
 
-fn begun(folder: &Path) -> Screen {
-    let mut screen = Screen::open(folder);
-    screen.wait_for("Enter walk");
-    screen.press("\r");
-    screen.wait_for("before anything else");
-    screen.press("a");
-    screen.wait_for("1 of ");
-    screen
-}
-
 fn car(folder: &Path) -> PathBuf {
     folder.join("data/cars/minimal")
 }
@@ -77,7 +67,7 @@ fn a_disk_that_fills_up() {
         println!("not run: this user may not mount");
         return;
     }
-    let mut screen = begun(folder.path());
+    let mut screen = Screen::begun(folder.path());
     let filler = data.join("filler");
     let _ = fs::write(&filler, vec![1; 400_000]);
     screen.press("a");
@@ -98,7 +88,7 @@ fn a_disk_that_fills_up() {
 #[test]
 fn the_folder_or_the_log_is_removed_while_it_is_open() {
     let folder = tempfile::tempdir().unwrap();
-    let mut screen = begun(folder.path());
+    let mut screen = Screen::begun(folder.path());
     fs::remove_dir_all(car(folder.path())).unwrap();
     screen.press("a");
     screen.wait_for("NOT KEPT");
@@ -107,7 +97,7 @@ fn the_folder_or_the_log_is_removed_while_it_is_open() {
 
     // The log alone: a file that is gone can still be written to, and what is written is gone with it.
     let folder = tempfile::tempdir().unwrap();
-    let mut screen = begun(folder.path());
+    let mut screen = Screen::begun(folder.path());
     let log = log(folder.path());
     let copy = fs::read(&log).unwrap();
     fs::remove_file(&log).unwrap();
@@ -204,7 +194,7 @@ fn a_data_folder_that_is_missing_or_a_file() {
 #[test]
 fn two_programs_on_one_car() {
     let folder = tempfile::tempdir().unwrap();
-    let mut first = begun(folder.path());
+    let mut first = Screen::begun(folder.path());
     let answers = folder.path().join("answers.toml");
     let text = "format = 1\nby = \"S.O.\"\nprofile = \"scales-short\"\n[[answer]]\n\
                 check = \"pins-in-before-hands-in\"\nresult = \"accept\"\n";

@@ -38,6 +38,17 @@ impl Screen {
         Self::run(walk(folder), 24, 80)
     }
 
+    /// A walk with one answer kept.
+    pub fn begun(folder: &Path) -> Self {
+        let mut screen = Self::open(folder);
+        screen.wait_for("Enter walk");
+        screen.press("\r");
+        screen.wait_for("before anything else");
+        screen.press("a");
+        screen.wait_for("1 of ");
+        screen
+    }
+
     pub fn run(command: CommandBuilder, rows: u16, cols: u16) -> Self {
         let pair =
             native_pty_system().openpty(PtySize { rows, cols, pixel_width: 0, pixel_height: 0 }).unwrap();

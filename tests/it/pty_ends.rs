@@ -19,22 +19,11 @@ fn send(signal: &str, pid: u32) {
     assert!(sent.success());
 }
 
-/// A walk with one answer kept.
-fn begun(folder: &Path) -> Screen {
-    let mut screen = Screen::open(folder);
-    screen.wait_for("Enter walk");
-    screen.press("\r");
-    screen.wait_for("before anything else");
-    screen.press("a");
-    screen.wait_for("1 of ");
-    screen
-}
-
 #[test]
 fn a_signal_that_ends_it() {
     for (signal, number) in [("TERM", 15), ("HUP", 1), ("INT", 2), ("QUIT", 3)] {
         let folder = tempfile::tempdir().unwrap();
-        let mut screen = begun(folder.path());
+        let mut screen = Screen::begun(folder.path());
         assert!(screen.parser.screen().alternate_screen() && !screen.gives_lines());
         send(signal, screen.child.process_id().unwrap());
         let status = screen.ends();
@@ -47,7 +36,7 @@ fn a_signal_that_ends_it() {
 #[test]
 fn control_c_in_the_middle_of_a_note() {
     let folder = tempfile::tempdir().unwrap();
-    let mut screen = begun(folder.path());
+    let mut screen = Screen::begun(folder.path());
     screen.press("n");
     screen.press("half a note");
     screen.press("\u{3}");
@@ -96,7 +85,7 @@ fn control_z_and_fg() {
 #[test]
 fn control_z_without_a_shell() {
     let folder = tempfile::tempdir().unwrap();
-    let mut screen = begun(folder.path());
+    let mut screen = Screen::begun(folder.path());
     screen.press("\u{1a}");
     screen.wait_for("no shell to go back to");
     screen.press("a");

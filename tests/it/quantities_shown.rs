@@ -3,33 +3,10 @@
 //! Expected texts are worked by hand from the exact definitions named in the module on reading quantities.
 
 use linewalk::units::{
-    Kind, Units, default_unit, fraction_inches, parse, parse_accuracy, parse_bare, parse_signed, show,
+    KINDS, Kind, Units, default_unit, fraction_inches, parse, parse_accuracy, parse_bare, parse_signed, show,
     show_in, significant,
 };
 use proptest::prelude::*;
-
-const KINDS: [Kind; 20] = [
-    Kind::Length,
-    Kind::Mass,
-    Kind::Force,
-    Kind::Torque,
-    Kind::Pressure,
-    Kind::Temperature,
-    Kind::TemperatureDifference,
-    Kind::Volume,
-    Kind::Density,
-    Kind::Viscosity,
-    Kind::Angle,
-    Kind::Ratio,
-    Kind::Time,
-    Kind::Span,
-    Kind::Rate,
-    Kind::Voltage,
-    Kind::Current,
-    Kind::Resistance,
-    Kind::NozzleFactor,
-    Kind::Flow,
-];
 
 #[test]
 fn values_show_with_sensible_figures() {
@@ -67,7 +44,7 @@ fn values_show_with_sensible_figures() {
     assert_eq!(show_in(98_675.0, Kind::Pressure, "bara").as_deref(), Some("2 bara"));
     assert_eq!(show_in(0.0254, Kind::Length, "psi"), None);
     assert_eq!(show_in(0.0254, Kind::Length, "nonsense"), None);
-    for kind in KINDS {
+    for kind in KINDS.iter().copied() {
         assert!(show_in(1.0, kind, kind.si_unit()).is_some(), "{kind:?}: its SI unit can be shown");
     }
 }

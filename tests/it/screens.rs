@@ -1,7 +1,7 @@
 //! Every screen at three sizes, without colour, as text.
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
-use linewalk::model::entry::Moment;
+use linewalk::model::entry::{Finding, Moment};
 use linewalk::tui::{App, Options, Theme, draw};
 use linewalk::walk::Walk;
 use ratatui::Terminal;
@@ -38,6 +38,18 @@ impl Script {
     /// With other options than the usual ones.
     pub fn with(garage: TestGarage, options: Options) -> Self {
         Self { app: App::new(garage, options), keys: 0, typed: 0, trace: Vec::new() }
+    }
+
+    /// The findings of the car, by the time they were seen.
+    pub fn findings(&self) -> Vec<Finding> {
+        let walk = self.app.state().walk.as_ref().unwrap();
+        walk.history.findings().into_iter().map(|(_, finding)| finding.clone()).collect()
+    }
+
+    /// The id of the check at hand; empty past the last.
+    pub fn check(&self) -> String {
+        let walk = self.app.state().walk.as_ref().unwrap();
+        walk.check().map(|check| check.id.clone()).unwrap_or_default()
     }
 
     /// The same garage in a new run of the program.

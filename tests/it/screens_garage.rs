@@ -187,8 +187,8 @@ impl Garage for TestGarage {
         Ok(format!("cars/finch/{name}"))
     }
 
-    fn sample_words(&self) -> Option<&'static str> {
-        Some("318 Finch")
+    fn has_sample(&self) -> bool {
+        true
     }
 
     fn make_sample(&mut self) -> Result<String, String> {

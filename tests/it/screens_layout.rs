@@ -1,21 +1,11 @@
 //! Keys for either hand and of the person's own, codes called out, and what is asked once.
 
 use crossterm::event::KeyCode;
-use linewalk::model::entry::{Entry, Finding, Outcome};
-use linewalk::tui::{Hand, Keymap, Options, Own, Person, Place, UiAction};
+use linewalk::model::entry::{Entry, Outcome};
+use linewalk::tui::{Hand, Keymap, Options, Person, Place, UiAction};
 
 use crate::screens::{Script, at_first_check, options};
 use crate::screens_garage::{TestGarage, day};
-
-fn findings(script: &Script) -> Vec<Finding> {
-    let walk = script.app.state().walk.as_ref().unwrap();
-    walk.history.findings().into_iter().map(|(_, finding)| finding.clone()).collect()
-}
-
-fn check(script: &Script) -> String {
-    let walk = script.app.state().walk.as_ref().unwrap();
-    walk.check().map(|check| check.id.clone()).unwrap_or_default()
-}
 
 #[test]
 fn the_right_hand_answers_with_its_own_keys_and_the_foot_says_so() {
@@ -25,7 +15,7 @@ fn the_right_hand_answers_with_its_own_keys_and_the_foot_says_so() {
     script.text("3").press("<enter> <enter> <enter>");
     assert!(script.shows(&format!(" {accept} accept  {reject} reject")));
     script.press(&accept).press(&reject);
-    let results: Vec<Outcome> = findings(&script).iter().map(|finding| finding.result).collect();
+    let results: Vec<Outcome> = script.findings().iter().map(|finding| finding.result).collect();
     assert_eq!(results, [Outcome::Accept, Outcome::Reject]);
     script.press("?");
     assert!(script.shows(&format!("{accept}           Accept: it is as it should be.")));
@@ -34,9 +24,9 @@ fn the_right_hand_answers_with_its_own_keys_and_the_foot_says_so() {
 #[test]
 fn space_goes_on_for_the_left_hand_and_is_text_where_text_is_typed() {
     let mut script = at_first_check();
-    let before = check(&script);
+    let before = script.check();
     script.code(KeyCode::Char(' '));
-    assert_ne!(check(&script), before);
+    assert_ne!(script.check(), before);
     script.press("<left> n").text("two words").press("<enter>");
     assert!(script.shows("two words"));
 }
@@ -48,17 +38,8 @@ fn own(text: &str) -> Result<Keymap, String> {
     let paths =
         linewalk::shell::paths::Paths { data: folder.path().to_owned(), config: folder.path().to_owned() };
     let config = linewalk::shell::config::read_config(&paths)?;
-    let own: Vec<Own> = config
-        .keys
-        .iter()
-        .map(|(action, keys)| Own {
-            action: action.text.clone(),
-            at: action.at.clone(),
-            keys: keys.iter().map(|key| (key.text.clone(), key.at.clone())).collect(),
-        })
-        .collect();
     Keymap::default()
-        .with_own(&own)
+        .with_own(&config.keys)
         .map_err(|mistakes| mistakes.iter().map(|one| one.render()).collect::<Vec<_>>().join("\n"))
 }
 
@@ -68,9 +49,9 @@ fn own_keys_take_the_place_of_the_usual_ones() {
     assert_eq!(keymap.word(UiAction::Accept), "b");
     let mut script = Script::with(TestGarage::small(), Options { keys: keymap, ..options() });
     script.text("3").press("<enter> <enter> <enter> a");
-    assert!(findings(&script).is_empty() && script.shows("That key does nothing here. These do: b accept"));
+    assert!(script.findings().is_empty() && script.shows("That key does nothing here. These do: b accept"));
     script.press("b");
-    assert_eq!(findings(&script).len(), 1);
+    assert_eq!(script.findings().len(), 1);
     script.code(KeyCode::F(5));
     assert_eq!(script.app.state().place(), Place::Plan);
 }
@@ -117,9 +98,9 @@ fn a_code_called_out_and_a_letter_answer_a_check_elsewhere() {
         walk.plan.at_station(stations[stations.len() - 1]).map(|step| step.check.clone()).collect();
     let code = format!("{:02}{:02}", stations.len(), steps.len());
     script.text(&code);
-    assert_eq!(check(&script), "hose-reaches", "digits alone go nowhere");
+    assert_eq!(script.check(), "hose-reaches", "digits alone go nowhere");
     script.press("r");
-    let last = findings(&script).pop().unwrap();
+    let last = script.findings().pop().unwrap();
     assert_eq!((&last.check, last.result), (steps.last().unwrap(), Outcome::Reject));
 }
 
@@ -127,7 +108,7 @@ fn a_code_called_out_and_a_letter_answer_a_check_elsewhere() {
 fn two_digits_are_a_check_of_this_station() {
     let mut script = at_first_check();
     script.press("a z").text("03").press("r");
-    let last = findings(&script).pop().unwrap();
+    let last = script.findings().pop().unwrap();
     assert_eq!(last.check, "bleeder-top");
 }
 
@@ -147,13 +128,13 @@ fn the_code_stands_on_every_check_large_and_in_words() {
 fn a_code_that_is_none_keeps_nothing() {
     let mut script = at_first_check();
     script.press("a z");
-    let before = findings(&script).len();
+    let before = script.findings().len();
     script.text("9901").press("a");
     assert!(script.shows("there is no such check. Nothing was kept"));
     script.text("01");
     script.code(KeyCode::Backspace);
     script.press("<esc>");
-    assert_eq!((findings(&script).len(), script.app.state().place()), (before, Place::Walk));
+    assert_eq!((script.findings().len(), script.app.state().place()), (before, Place::Walk));
     script.press("z").text("2");
     assert!(!script.shows("CODE"), "outside call-out a digit is no code");
 }

@@ -1,21 +1,11 @@
 //! Walks by keys alone: answers, taking back, resuming, pausing, a new car, signing, and how many keys it takes.
 
 use chrono::TimeDelta;
-use linewalk::model::entry::{Entry, Finding, Outcome, Severity};
+use linewalk::model::entry::{Entry, Outcome, Severity};
 use linewalk::tui::Place;
 
 use crate::screens::{Script, at_first_check};
 use crate::screens_garage::TestGarage;
-
-fn findings(script: &Script) -> Vec<Finding> {
-    let walk = script.app.state().walk.as_ref().unwrap();
-    walk.history.findings().into_iter().map(|(_, finding)| finding.clone()).collect()
-}
-
-fn check(script: &Script) -> String {
-    let walk = script.app.state().walk.as_ref().unwrap();
-    walk.check().map(|check| check.id.clone()).unwrap_or_default()
-}
 
 #[test]
 fn a_car_is_found_by_number_in_two_keys() {
@@ -52,7 +42,7 @@ fn words_not_kept_yet_are_not_dropped_by_one_key() {
     script.press("a n").text("new struts").press("<enter> m <esc> <esc>");
     assert!(script.shows("not kept yet"));
     script.press("r");
-    let last = findings(&script).pop().unwrap();
+    let last = script.findings().pop().unwrap();
     assert_eq!((last.check.as_str(), last.note.as_deref()), ("hose-reaches", Some("new struts")));
 }
 
@@ -60,10 +50,10 @@ fn words_not_kept_yet_are_not_dropped_by_one_key() {
 fn a_look_is_answered_by_one_key_and_the_next_check_comes() {
     let mut script = at_first_check();
     script.press("a r");
-    let found = findings(&script);
+    let found = script.findings();
     assert_eq!((found[0].check.as_str(), found[0].result), ("pins-in", Outcome::Accept));
     assert_eq!((found[1].check.as_str(), found[1].result), ("hose-reaches", Outcome::Reject));
-    assert_eq!(check(&script), "hose-tab");
+    assert_eq!(script.check(), "hose-tab");
 }
 
 #[test]
@@ -71,7 +61,7 @@ fn other_answers_have_a_key_each() {
     for (key, result) in [("s", Outcome::NotSeen), ("f", Outcome::NotFitted), ("t", Outcome::NotYet)] {
         let mut script = at_first_check();
         script.press("a").press(key);
-        assert_eq!(findings(&script)[1].result, result);
+        assert_eq!(script.findings()[1].result, result);
     }
 }
 
@@ -89,40 +79,40 @@ fn repaired_is_a_claim_until_it_is_accepted() {
 fn a_rejected_first_check_pauses_the_walk() {
     let mut script = at_first_check();
     script.press("r");
-    assert_eq!(check(&script), "pins-in");
+    assert_eq!(script.check(), "pins-in");
     assert!(script.shows("PAUSED"));
     script.press("<right> a");
-    assert_eq!(findings(&script).len(), 1, "nothing else is answered");
+    assert_eq!(script.findings().len(), 1, "nothing else is answered");
     script.press("<left> a");
     assert!(!script.shows("PAUSED"));
-    assert_eq!(check(&script), "hose-reaches");
+    assert_eq!(script.check(), "hose-reaches");
 }
 
 #[test]
 fn a_whole_station_is_accepted_and_its_measured_check_comes_next() {
     let mut script = at_first_check();
     script.press("a g");
-    let by_station = findings(&script).iter().filter(|finding| finding.by_station).count();
+    let by_station = script.findings().iter().filter(|finding| finding.by_station).count();
     assert_eq!(by_station, 3);
-    assert_eq!(check(&script), "hose-clear");
+    assert_eq!(script.check(), "hose-clear");
     script.press("w");
-    assert_eq!(findings(&script).len(), 1, "the one key is taken back by one key");
-    assert_eq!(check(&script), "hose-reaches");
+    assert_eq!(script.findings().len(), 1, "the one key is taken back by one key");
+    assert_eq!(script.check(), "hose-reaches");
 }
 
 #[test]
 fn a_station_accepted_from_its_middle_misses_nothing() {
     let mut script = at_first_check();
     script.press("a j").text("tyre").press("<enter> g");
-    assert_eq!(check(&script), "hose-clear");
+    assert_eq!(script.check(), "hose-clear");
 }
 
 #[test]
 fn an_answer_is_taken_back_with_its_notes() {
     let mut script = at_first_check();
     script.press("a r n").text("worn").press("<enter> u w");
-    assert_eq!(findings(&script).len(), 1);
-    assert_eq!(check(&script), "hose-reaches");
+    assert_eq!(script.findings().len(), 1);
+    assert_eq!(script.check(), "hose-reaches");
     let walk = script.app.state().walk.as_ref().unwrap();
     assert!(walk.history.all().len() > 3, "nothing is erased");
 }
@@ -131,18 +121,18 @@ fn an_answer_is_taken_back_with_its_notes() {
 fn a_note_and_a_photo_follow_a_reject() {
     let mut script = at_first_check();
     script.press("a r n").text("polished patch").press("<enter> c").text("patch.jpg").press("<enter>");
-    let last = findings(&script).pop().unwrap();
+    let last = script.findings().pop().unwrap();
     assert_eq!(last.note.as_deref(), Some("polished patch"));
     assert_eq!(last.photos.len(), 1);
     assert_eq!(last.check, "hose-reaches");
-    assert_eq!(check(&script), "hose-tab");
+    assert_eq!(script.check(), "hose-tab");
 }
 
 #[test]
 fn a_note_may_come_before_the_answer() {
     let mut script = at_first_check();
     script.press("a n").text("new struts").press("<enter> r");
-    let last = findings(&script).pop().unwrap();
+    let last = script.findings().pop().unwrap();
     assert_eq!((last.check.as_str(), last.note.as_deref()), ("hose-reaches", Some("new struts")));
 }
 
@@ -160,25 +150,25 @@ fn lowering_asks_why_and_raising_does_not() {
     script.press("a r l");
     assert!(script.shows("to lower stop to fix, write why"));
     script.text("spare hose in the truck").press("<enter>");
-    let last = findings(&script).pop().unwrap();
+    let last = script.findings().pop().unwrap();
     assert_eq!((last.severity, last.note.as_deref()), (Severity::Fix, Some("spare hose in the truck")));
     script.press("u");
-    assert_eq!(findings(&script).pop().unwrap().severity, Severity::Stop);
+    assert_eq!(script.findings().pop().unwrap().severity, Severity::Stop);
 }
 
 #[test]
 fn a_value_outside_rejects_and_one_inside_waits_for_the_person() {
     let mut script = at_first_check();
     script.press("a g").text("1/4").press("<enter>");
-    let last = findings(&script).pop().unwrap();
+    let last = script.findings().pop().unwrap();
     assert_eq!((last.result, last.value.as_deref()), (Outcome::Reject, Some("1/4 in")));
     assert_eq!(last.instrument.as_deref(), Some("tape"));
     let mut script = at_first_check();
     script.press("a g").text("1").press("<enter>");
     assert_eq!(script.app.state().place(), Place::Decide);
-    assert_eq!(findings(&script).len(), 4);
+    assert_eq!(script.findings().len(), 4);
     script.press("a");
-    let last = findings(&script).pop().unwrap();
+    let last = script.findings().pop().unwrap();
     assert_eq!((last.result, last.verdict), (Outcome::Accept, Some(Outcome::Accept)));
 }
 
@@ -190,17 +180,17 @@ fn a_better_instrument_decides() {
     script.press("<tab>");
     assert!(script.shows("inside"));
     script.press("<enter> a");
-    assert_eq!(findings(&script).pop().unwrap().instrument.as_deref(), Some("vernier"));
+    assert_eq!(script.findings().pop().unwrap().instrument.as_deref(), Some("vernier"));
 }
 
 #[test]
 fn accepting_against_the_number_asks_why_and_keeps_the_value() {
     let mut script = at_first_check();
     script.press("a g").text("0.51").press("<enter>");
-    let last = findings(&script).pop().unwrap();
+    let last = script.findings().pop().unwrap();
     assert_eq!(last.result, Outcome::Undecided);
     script.press("<left>").text("1").press("<enter> a");
-    assert_eq!(findings(&script).pop().unwrap().result, Outcome::Accept);
+    assert_eq!(script.findings().pop().unwrap().result, Outcome::Accept);
 }
 
 #[test]
@@ -209,16 +199,16 @@ fn what_is_typed_is_not_lost_by_leaving_the_line() {
     script.press("a g").text("3/4").press("<esc>");
     assert!(script.shows("3/4 (not kept; v goes on)"));
     script.press("v <enter> a");
-    assert_eq!(findings(&script).pop().unwrap().value.as_deref(), Some("3/4 in"));
+    assert_eq!(script.findings().pop().unwrap().value.as_deref(), Some("3/4 in"));
 }
 
 #[test]
 fn by_eye_has_its_own_key_and_a_rule_may_forbid_it() {
     let mut script = at_first_check();
     script.press("a g e");
-    assert_eq!(findings(&script).pop().unwrap().value.as_deref(), Some("by eye"));
+    assert_eq!(script.findings().pop().unwrap().value.as_deref(), Some("by eye"));
     script.press("a e");
-    assert_eq!(check(&script), "clamps", "counted, and not by eye");
+    assert_eq!(script.check(), "clamps", "counted, and not by eye");
     script.press("a");
     assert!(script.shows("may not be accepted by eye"));
 }
@@ -229,7 +219,7 @@ fn the_file_is_confirmed_by_the_accept_key() {
     script.press("a g e");
     assert!(script.shows("2026-02-20") && script.shows("Same on the car?"));
     script.press("a");
-    let last = findings(&script).pop().unwrap();
+    let last = script.findings().pop().unwrap();
     assert_eq!((last.check.as_str(), last.result), ("bottle-serviced", Outcome::Accept));
     assert_eq!(last.value.as_deref(), Some("2026-02-20"));
 }
@@ -238,7 +228,7 @@ fn the_file_is_confirmed_by_the_accept_key() {
 fn several_values_are_asked_in_turn() {
     let mut script = at_first_check();
     script.press("a g e a").text("4").press("<enter>").text("1").press("<enter>");
-    let last = findings(&script).pop().unwrap();
+    let last = script.findings().pop().unwrap();
     assert_eq!((last.check.as_str(), last.result), ("clamps", Outcome::Reject));
     assert_eq!(last.value.as_deref(), Some("clamps = 4; loose = 1"));
 }
@@ -260,12 +250,12 @@ fn inputs_of_a_number_are_kept_as_readings() {
 fn a_walk_resumes_at_the_same_check_after_the_program_was_stopped() {
     let mut script = at_first_check();
     script.press("a r");
-    let stood = check(&script);
+    let stood = script.check();
     let mut script = script.again();
     script.text("3").press("<enter> <enter>");
     assert!(script.shows("Resume"));
     script.press("<enter>");
-    assert_eq!(check(&script), stood);
+    assert_eq!(script.check(), stood);
 }
 
 #[test]
@@ -274,8 +264,8 @@ fn what_could_not_be_kept_is_not_shown_as_kept() {
     script.app.garage().failing.set(true);
     script.press("a");
     assert!(script.shows("NOT KEPT: the disk is full"));
-    assert!(findings(&script).is_empty());
-    assert_eq!(check(&script), "pins-in");
+    assert!(script.findings().is_empty());
+    assert_eq!(script.check(), "pins-in");
 }
 
 #[test]
@@ -285,7 +275,7 @@ fn open_items_are_asked_first_next_time_and_closed_by_looking_again() {
     script.text("3").press("<enter> <enter>");
     assert!(script.shows("Open from before, asked first: 1"));
     script.press("<enter> a");
-    assert_eq!(check(&script), "hose-clear");
+    assert_eq!(script.check(), "hose-clear");
     script.press("o a");
     assert!(script.shows("type the value"), "measured once, it is measured again or judged by eye");
     script.press("e");
