@@ -174,7 +174,7 @@ impl Watch {
                 frame.render_widget(Paragraph::new(foot), last);
             })?;
             let end = Instant::now() + Duration::from_secs(1);
-            while event::poll(Duration::ZERO)? {
+            while event::poll(tui::AT_ONCE)? {
                 match event::read()? {
                     Event::Key(key) if key.is_press() && leaves(key) => return Ok(Ok(())),
                     Event::Key(key) if key.is_press() => self.press(key, &mut scroll),

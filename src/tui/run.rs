@@ -18,6 +18,9 @@ use super::terminal;
 /// Events taken in before the screen is drawn again: a heap of them, as of a paste, is drawn once.
 const HEAP: usize = 1024;
 
+/// How long to look for what is here already: a wait of no time at all would not look.
+pub const AT_ONCE: Duration = Duration::from_micros(100);
+
 /// Runs the app until the person leaves, and gives the garage back.
 ///
 /// # Errors
@@ -56,7 +59,7 @@ fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<
         loop {
             take_in(event::read()?, app);
             taken += 1;
-            if app.is_done() || taken == HEAP || !event::poll(Duration::ZERO)? {
+            if app.is_done() || taken == HEAP || !event::poll(AT_ONCE)? {
                 break;
             }
         }

@@ -38,6 +38,24 @@ fn a_window_of_one_by_one_and_back() {
     screen.expect_given_back();
 }
 
+/// A key that comes while the window changes works at once, and not only when the next one comes.
+#[test]
+fn a_key_at_the_moment_of_a_resize() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut screen = begun(folder.path());
+    for round in 0..30 {
+        screen.press("m");
+        screen.wait_for("Enter what is behind");
+        // Keeps the program drawing, so that the change and the key after it are there together.
+        screen.press("\u{1b}[B\u{1b}[A");
+        screen.resize(24, 80 + round % 2);
+        screen.press("\u{1b}");
+        screen.wait_for("before anything else");
+    }
+    screen.press("\u{3}");
+    assert!(screen.ends().success());
+}
+
 /// A megabyte pasted: as one piece where the terminal marks it, and never as keys.
 #[test]
 fn a_megabyte_pasted() {
