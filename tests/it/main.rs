@@ -22,7 +22,6 @@ mod electrics;
 mod event_address;
 mod event_board;
 mod event_engine;
-#[cfg(not(feature = "event"))]
 mod event_left_out;
 #[cfg(feature = "event")]
 mod event_rig;
