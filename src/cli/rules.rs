@@ -1,10 +1,16 @@
 //! `linewalk rules`: rule files checked, listed, explained and tested.
 
+use std::num::NonZero;
+use std::panic::resume_unwind;
 use std::rc::Rc;
+
+use chrono::NaiveDate;
 
 use crate::mistake::{Mistake, SHOWN, SourceFile, Weight, any_error, did_you_mean, plain};
 use crate::model::entry::Outcome as Result3;
-use crate::rules::{Applies, Check, Loaded, Ruleset, applies, doubts, load, run_cases};
+use crate::rules::{
+    Applies, CaseOutcome, Check, Loaded, Ruleset, Shelf, applies, doubts, load, load_from, run_cases,
+};
 use crate::shell::clock;
 use crate::shell::load::{look_up, rule_file};
 use crate::source::{Node, Overrides, Table, Value};
@@ -29,39 +35,60 @@ pub(super) fn run(context: &Context, what: &RulesCommand) -> Outcome {
     }
 }
 
+/// What to say of a file, and whether it is good.
+type Said = (String, bool);
+
 /// Loads each file by itself, with what it extends; base where none is named.
-fn each(context: &Context, files: &[String], act: fn(&Context, &Loaded, &str) -> bool) -> Outcome {
+fn each(context: &Context, files: &[String], act: fn(NaiveDate, &Loaded, &str) -> Said) -> Outcome {
     let named = if files.is_empty() { vec!["base".to_owned()] } else { files.to_vec() };
+    let (paths, on) = (&context.paths, on(context));
     let mut good = true;
-    for name in &named {
-        let (file, _) = rule_file(&context.paths, name)?;
-        let loaded = load(&[file], &|id, from| look_up(&context.paths, id, from));
-        good &= act(context, &loaded, name);
+    for said in on_all_cores(&named, |shelf, name| {
+        let (file, _) = rule_file(paths, name)?;
+        let loaded = load_from(shelf, &[file], &|id, from| look_up(paths, id, from));
+        Ok(act(on, &loaded, name))
+    }) {
+        let (text, is_good) = said?;
+        put(&text);
+        good &= is_good;
     }
     Ok(if good { DONE } else { OPEN })
 }
 
-fn on(context: &Context) -> chrono::NaiveDate {
+/// Some work on every file, in the order of the files; each core parses for itself what several of them build on.
+fn on_all_cores(
+    named: &[String],
+    work: impl Fn(&Shelf, &str) -> Result<Said, String> + Sync,
+) -> Vec<Result<Said, String>> {
+    let cores = std::thread::available_parallelism().map_or(1, NonZero::get);
+    let share = named.len().div_ceil(cores).max(1);
+    let part = |names: &[String]| {
+        let shelf = Shelf::default();
+        names.iter().map(|name| work(&shelf, name)).collect::<Vec<_>>()
+    };
+    std::thread::scope(|scope| {
+        let parts: Vec<_> = named.chunks(share).map(|names| scope.spawn(|| part(names))).collect();
+        parts.into_iter().flat_map(|part| part.join().unwrap_or_else(|panic| resume_unwind(panic))).collect()
+    })
+}
+
+fn on(context: &Context) -> NaiveDate {
     context.common.on.unwrap_or_else(clock::today)
 }
 
 /// Everything wrong or doubtful in one file.
-fn check(context: &Context, loaded: &Loaded, name: &str) -> bool {
+fn check(on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
     let mut found = loaded.mistakes.clone();
     let unreadable = any_error(&found);
-    found.extend(doubts(&loaded.rules, on(context)));
+    found.extend(doubts(&loaded.rules, on));
     if !unreadable {
-        found.extend(failing(&loaded.rules));
+        found.extend(failing(&loaded.rules, &run_cases(&loaded.rules)));
     }
     crate::mistake::sort(&mut found);
     let errors = found.iter().filter(|mistake| mistake.weight == Weight::Error).count();
     let text = shown(&found);
-    put(&format!(
-        "{text}{name}: {} checks, {errors} errors, {} doubtful\n",
-        loaded.rules.checks.len(),
-        found.len() - errors
-    ));
-    errors == 0
+    let (checks, doubtful) = (loaded.rules.checks.len(), found.len() - errors);
+    (format!("{text}{name}: {checks} checks, {errors} errors, {doubtful} doubtful\n"), errors == 0)
 }
 
 /// Mistakes with an empty line after each; of very many only the first.
@@ -74,8 +101,7 @@ fn shown(mistakes: &[Mistake]) -> String {
     text
 }
 
-fn failing(rules: &Ruleset) -> Vec<Mistake> {
-    let outcomes = run_cases(rules);
+fn failing(rules: &Ruleset, outcomes: &[CaseOutcome]) -> Vec<Mistake> {
     outcomes
         .iter()
         .filter(|outcome| !outcome.passed())
@@ -84,22 +110,16 @@ fn failing(rules: &Ruleset) -> Vec<Mistake> {
 }
 
 /// The cases of one file.
-fn test(_context: &Context, loaded: &Loaded, name: &str) -> bool {
+fn test(_on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
     if any_error(&loaded.mistakes) {
         let text = shown(&loaded.mistakes);
-        put(&format!("{text}{name}: the file has errors, so its cases are not run\n"));
-        return false;
+        return (format!("{text}{name}: the file has errors, so its cases are not run\n"), false);
     }
     let outcomes = run_cases(&loaded.rules);
-    let failed = failing(&loaded.rules);
+    let failed = failing(&loaded.rules, &outcomes);
     let text = shown(&failed);
-    put(&format!(
-        "{text}{name}: {} cases, {} as expected, {} not\n",
-        outcomes.len(),
-        outcomes.len() - failed.len(),
-        failed.len()
-    ));
-    failed.is_empty()
+    let (all, not) = (outcomes.len(), failed.len());
+    (format!("{text}{name}: {all} cases, {} as expected, {not} not\n", all - not), failed.is_empty())
 }
 
 /// Which checks to list.

@@ -39,11 +39,11 @@ fn within(shape: &Shape, table: Option<&Table>, path: &str, found: &mut Vec<Sett
         match (&field.kind, node.map(|node| &node.value)) {
             // A table that the file leaves out is offered where its parent stands, so that a tube may be given.
             (FieldKind::Table(inner), value) => {
-                let table = if let Some(Value::Table(table)) = value { Some(table) } else { None };
+                let table = value.and_then(Value::as_table);
                 within(inner, table, &path, found);
             }
             (FieldKind::Tables(inner), Some(Value::Array(items))) => {
-                for item in items {
+                for item in items.iter() {
                     let Value::Table(table) = &item.value else { continue };
                     let Some(id) = table.text("id") else { continue };
                     within(inner, Some(table), &format!("{path}.{id}"), found);

@@ -1,5 +1,6 @@
 //! A stack of rule files to the ruleset in force.
 
+use std::cell::RefCell;
 use std::rc::Rc;
 
 use chrono::NaiveDate;
@@ -73,14 +74,49 @@ impl Head {
 #[derive(Debug)]
 struct Parsed {
     head: Head,
-    root: Table,
+    root: Rc<Table>,
     layer: Layer,
+}
+
+/// A file's tree, what was wrong with its syntax, and its checksum.
+#[derive(Debug)]
+struct Tree {
+    file: Rc<SourceFile>,
+    root: Rc<Table>,
+    mistakes: Vec<Mistake>,
+    sha256: String,
+}
+
+/// Files parsed once, however many of the rulesets that are loaded build on them.
+#[derive(Debug, Default)]
+pub struct Shelf {
+    trees: RefCell<Vec<Rc<Tree>>>,
+}
+
+impl Shelf {
+    fn tree(&self, file: &Rc<SourceFile>) -> Rc<Tree> {
+        let same = |tree: &&Rc<Tree>| tree.file.name == file.name && tree.file.text == file.text;
+        if let Some(known) = self.trees.borrow().iter().find(same) {
+            return Rc::clone(known);
+        }
+        let (root, mistakes) = source::parse(file);
+        let root = if let Value::Table(table) = root.value { table } else { Rc::default() };
+        let sha256 = hex(&Sha256::digest(file.text.as_bytes()));
+        let tree = Rc::new(Tree { file: Rc::clone(file), root, mistakes, sha256 });
+        self.trees.borrow_mut().push(Rc::clone(&tree));
+        tree
+    }
 }
 
 /// Loads rule files, each over what it extends and over the files before it.
 pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
+    load_from(&Shelf::default(), files, lookup)
+}
+
+/// As [`load`], with what was parsed before.
+pub fn load_from(shelf: &Shelf, files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
     let mut stack =
-        Stack { partial: false, lookup, parsed: Vec::new(), open: Vec::new(), mistakes: Vec::new() };
+        Stack { partial: false, shelf, lookup, parsed: Vec::new(), open: Vec::new(), mistakes: Vec::new() };
     for file in files {
         stack.push(file);
     }
@@ -114,7 +150,7 @@ pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
 
 fn read_merged(root: Table, files: &[Rc<SourceFile>], partial: bool) -> (Ruleset, Vec<Mistake>) {
     let file = files.last().cloned().unwrap_or_else(|| SourceFile::new("", ""));
-    let node = Node { value: Value::Table(root), at: Place { file, range: 0..0 } };
+    let node = Node { value: Value::Table(Rc::new(root)), at: Place { file, range: 0..0 } };
     let state = ReadState::of_part(Overrides::new(), partial);
     let rules = Reader::document(&node, &state, super::read::read);
     (rules, state.finish().0)
@@ -123,6 +159,7 @@ fn read_merged(root: Table, files: &[Rc<SourceFile>], partial: bool) -> (Ruleset
 struct Stack<'a> {
     /// Whether a file could be parsed in part only.
     partial: bool,
+    shelf: &'a Shelf,
     lookup: Lookup<'a>,
     parsed: Vec<Parsed>,
     open: Vec<String>,
@@ -132,15 +169,14 @@ struct Stack<'a> {
 impl Stack<'_> {
     /// Puts a file on, after everything it extends.
     fn push(&mut self, file: &Rc<SourceFile>) {
-        let (root, mistakes) = source::parse(file);
-        self.partial |= !mistakes.is_empty();
-        self.mistakes.extend(mistakes);
-        let Value::Table(table) = root.value else { return };
-        let head = self.head(file, &table);
-        let sha256 = hex(&Sha256::digest(file.text.as_bytes()));
+        let tree = self.shelf.tree(file);
+        let table = &tree.root;
+        self.partial |= !tree.mistakes.is_empty();
+        self.mistakes.extend(tree.mistakes.iter().cloned());
+        let head = self.head(file, table);
         if let Some(known) = self.parsed.iter().find(|parsed| parsed.layer.id == head.id) {
-            if known.layer.sha256 != sha256 && !head.id.is_empty() {
-                let at = place_of(&table, "id").unwrap_or(Place { file: Rc::clone(file), range: 0..0 });
+            if known.layer.sha256 != tree.sha256 && !head.id.is_empty() {
+                let at = place_of(table, "id").unwrap_or(Place { file: Rc::clone(file), range: 0..0 });
                 let help = format!("{} has this id too: give one of them another", known.layer.file);
                 self.mistakes.push(Mistake::error(
                     &at,
@@ -163,10 +199,10 @@ impl Stack<'_> {
             review_every: head.review_every,
             notice: head.notice.clone(),
             file: file.name.clone(),
-            sha256,
-            place: place_of(&table, "reviewed").unwrap_or(Place { file: Rc::clone(file), range: 0..0 }),
+            sha256: tree.sha256.clone(),
+            place: place_of(table, "reviewed").unwrap_or(Place { file: Rc::clone(file), range: 0..0 }),
         };
-        self.parsed.push(Parsed { head, root: table, layer });
+        self.parsed.push(Parsed { head, root: Rc::clone(table), layer });
     }
 
     /// Reads the head alone; its mistakes come again with the merged reading where it is the last file.
@@ -178,7 +214,7 @@ impl Stack<'_> {
             let help = "add [ruleset] with id, title, edition, reviewed and review_every";
             self.mistakes.push(Mistake::error(&at, "the file has no [ruleset] table", help));
         }
-        let node = Node { value: Value::Table(Table { entries: only }), at };
+        let node = Node { value: Value::Table(Rc::new(Table { entries: only })), at };
         let state = ReadState::of_part(Overrides::new(), self.partial);
         let head = Reader::document(&node, &state, |r| {
             r.format_number();
@@ -241,10 +277,7 @@ impl Stack<'_> {
 
 /// Where a key of the file's head has its value.
 fn place_of(root: &Table, key: &str) -> Option<Place> {
-    match &root.get("ruleset")?.value {
-        Value::Table(head) => head.get(key).map(|node| node.at.clone()),
-        _ => None,
-    }
+    root.get("ruleset")?.value.as_table()?.get(key).map(|node| node.at.clone())
 }
 
 /// Bytes as lower-case hex.

@@ -206,7 +206,7 @@ impl CountRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         let equals = r.raw("equals", "The only count accepted, or the key of the car file that holds it.");
         r.narrow("equals", schema::count_equals);
-        let equals = equals.and_then(|node| r.settled(count_equals(node)));
+        let equals = equals.and_then(|node| r.settle(count_equals(node)));
         let row = Self {
             id: r.optional_id("id", "Name of the row, where there are several."),
             label: r.text("label", "What is counted.").unwrap_or_default(),
@@ -288,7 +288,7 @@ impl ComputeRow {
             limit("aim_max", "Most aimed at; between it and max is noted."),
         );
         let equals = r.raw("equals", "The only value accepted: true, false, a word or a quantity.");
-        let equals = equals.zip(found).and_then(|(node, quantity)| r.settled(equal(node, quantity.shown)));
+        let equals = equals.zip(found).and_then(|(node, quantity)| r.settle(equal(node, quantity.shown)));
         let asks = r.words("asks", "Keys it may ask the person for.").unwrap_or_default();
         r.narrow("asks", schema::key_paths);
         asks.iter().for_each(|word| known_key(r, word));
@@ -337,7 +337,7 @@ fn known_quantity(r: &Reader<'_>, name: &Word) -> Option<&'static Quantity> {
 /// A limit: a quantity text of the kind, or a plain number where the kind is a plain number. Limits may be negative.
 fn limit(r: &Reader<'_>, key: &'static str, doc: &str, kind: Kind, plain: bool) -> Option<Limit> {
     let node = r.raw(key, doc)?;
-    r.settled(parse_limit(node, kind, plain))
+    r.settle(parse_limit(node, kind, plain))
 }
 
 /// A limit from its node.

@@ -1,5 +1,7 @@
 //! One rule file over another: tables merge key by key to any depth, arrays and values are replaced whole.
 
+use std::rc::Rc;
+
 use crate::mistake::{Mistake, Place, did_you_mean};
 use crate::source::{Key, Node, Table, Value};
 
@@ -44,11 +46,12 @@ fn merge_named(base: &mut Table, key: &Key, node: &Node, layer: &str, first: boo
         return;
     };
     if base.get(&key.text).is_none() {
-        base.entries.push((key.clone(), Node { value: Value::Array(Vec::new()), at: node.at.clone() }));
+        base.entries.push((key.clone(), Node { value: Value::Array(Rc::default()), at: node.at.clone() }));
     }
     let Some(Node { value: Value::Array(known), .. }) = base.get_mut(&key.text) else { return };
+    let known = Rc::make_mut(known);
     let mut seen: Vec<&str> = Vec::new();
-    for item in items {
+    for item in items.iter() {
         let Value::Table(table) = &item.value else {
             known.push(item.clone());
             continue;
@@ -107,6 +110,7 @@ fn merge_item(
     };
     if let Some(Node { value: Value::Table(under), at: place }) = known.get_mut(at) {
         *place = item.at.clone();
+        let under = Rc::make_mut(under);
         let inside = Inside { layer, array, id, path: "" };
         clear(under, table, &inside, merged);
         merge_tables(under, table, &inside, merged);
@@ -162,10 +166,7 @@ fn written(node: &Node) -> String {
 }
 
 fn id_of(node: &Node) -> Option<&str> {
-    match &node.value {
-        Value::Table(table) => table.text("id"),
-        _ => None,
-    }
+    node.value.as_table()?.text("id")
 }
 
 /// `off = true` drops a check; a reason is asked for.
@@ -211,7 +212,7 @@ fn clear(under: &mut Table, over: &Table, inside: &Inside<'_>, merged: &mut Merg
         merged.mistakes.push(Mistake::error(&node.at, "clear is an array of keys", help));
         return;
     };
-    for node in paths {
+    for node in paths.iter() {
         match &node.value {
             Value::Text(path) => match remove_path(under, path) {
                 Some(gone) => inside.changed(path, Some(written(&gone)), None, &node.at, merged),
@@ -229,7 +230,7 @@ fn remove_path(table: &mut Table, path: &str) -> Option<Node> {
     match path.split_once('.') {
         None => table.remove(path),
         Some((head, rest)) => match table.get_mut(head) {
-            Some(Node { value: Value::Table(inner), .. }) => remove_path(inner, rest),
+            Some(Node { value: Value::Table(inner), .. }) => remove_path(Rc::make_mut(inner), rest),
             _ => None,
         },
     }
@@ -243,7 +244,7 @@ fn merge_tables(under: &mut Table, over: &Table, inside: &Inside<'_>, merged: &m
         let path = joined(inside.path, &key.text);
         match (under.get_mut(&key.text), &node.value) {
             (Some(Node { value: Value::Table(inner), .. }), Value::Table(new)) => {
-                merge_tables(inner, new, &Inside { path: &path, ..*inside }, merged);
+                merge_tables(Rc::make_mut(inner), new, &Inside { path: &path, ..*inside }, merged);
             }
             (known, _) => {
                 if let Some(known) = known.as_ref().filter(|known| same(known, node)) {
@@ -307,16 +308,15 @@ fn elements<'t>(table: &'t Table, array: &str) -> impl Iterator<Item = (&'t str,
         Some(Value::Array(items)) => items,
         _ => &[],
     };
-    items.iter().filter_map(|node| match &node.value {
-        Value::Table(table) => Some((table.text("id")?, table)),
-        _ => None,
-    })
+    items.iter().filter_map(|node| node.value.as_table()).filter_map(|table| Some((table.text("id")?, table)))
 }
 
 /// Equal values, wherever they stand.
 fn same(a: &Node, b: &Node) -> bool {
     match (&a.value, &b.value) {
-        (Value::Array(a), Value::Array(b)) => a.len() == b.len() && a.iter().zip(b).all(|(a, b)| same(a, b)),
+        (Value::Array(a), Value::Array(b)) => {
+            a.len() == b.len() && a.iter().zip(&**b).all(|(a, b)| same(a, b))
+        }
         (Value::Table(a), Value::Table(b)) => {
             a.entries.len() == b.entries.len()
                 && a.entries.iter().all(|(key, node)| b.get(&key.text).is_some_and(|other| same(node, other)))

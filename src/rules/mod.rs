@@ -20,7 +20,7 @@ pub use builtin::{BUILT_IN, built_in};
 pub use cases::{CaseOutcome, run_cases};
 pub use condition::Condition;
 pub use doubts::doubts;
-pub use layers::{Loaded, Lookup, load};
+pub use layers::{Loaded, Lookup, Shelf, load, load_from};
 pub use limits::{
     ComputeRow, CountEquals, CountRow, DateRow, Limit, MeasureRow, OfFilter, Typed, WordOrFlag,
 };

@@ -366,10 +366,7 @@ fn cross_check(rules: &Ruleset, r: &Reader<'_>) {
 /// The table of an array that bears an id.
 fn named<'t>(root: &'t Table, array: &str, id: &str) -> Option<&'t Table> {
     let Value::Array(items) = &root.get(array)?.value else { return None };
-    items.iter().find_map(|node| match &node.value {
-        Value::Table(table) if table.text("id") == Some(id) => Some(table),
-        _ => None,
-    })
+    items.iter().filter_map(|node| node.value.as_table()).find(|table| table.text("id") == Some(id))
 }
 
 /// The node of a key that holds this text, in a table, an array of them or a table within.

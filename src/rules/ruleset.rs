@@ -1,6 +1,7 @@
 //! A ruleset as it is in force: checks, profiles, laps, instruments, and where each came from.
 
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 use chrono::NaiveDate;
 
@@ -384,7 +385,7 @@ pub struct Check {
     /// Where its table stands, in the last file that touches it.
     pub place: Place,
     /// The merged table, for explaining which file set what.
-    pub table: Table,
+    pub table: Rc<Table>,
 }
 
 /// The words of a check.

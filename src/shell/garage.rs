@@ -14,7 +14,7 @@ use crate::model::entry::{Entry, Kept, Moment, Photo, Severity};
 use crate::model::history::History;
 use crate::source::{Overrides, is_id};
 use crate::units::Units;
-use crate::walk::{CarLine, Garage, Keeper, Start, Walk, overrides_of};
+use crate::walk::{CarLine, Garage, Keeper, Offered, Start, Walk, overrides_of};
 
 use super::clock;
 use super::disk::DiskStorage;
@@ -405,24 +405,9 @@ impl Garage for DiskGarage {
         self.beside.as_ref().map(|beside| beside.mark())
     }
 
-    fn profiles(&self) -> Vec<(String, String)> {
-        let rules = load::find_rules(&self.paths, &self.choices.rules);
-        rules.map_or_else(
-            |_| Vec::new(),
-            |found| {
-                found
-                    .rules
-                    .profiles
-                    .iter()
-                    .map(|profile| (profile.id.clone(), profile.title.clone()))
-                    .collect()
-            },
-        )
-    }
-
-    fn stale(&self) -> Option<String> {
-        let rules = load::find_rules(&self.paths, &self.choices.rules).ok()?;
-        rules.rules.stale_in_short(self.on())
+    fn offered(&self) -> Offered {
+        load::find_rules(&self.paths, &self.choices.rules)
+            .map_or_else(|_| Offered::default(), |found| Offered::of(&found.rules, self.on()))
     }
 
     fn by(&self) -> Option<String> {

@@ -9,6 +9,7 @@ mod state;
 mod syntax;
 mod telling;
 mod tree;
+mod way;
 
 pub use describe::{Field, FieldKind, Shape};
 pub use reader::{Reader, Word};

@@ -1,6 +1,7 @@
 //! Reads one table: asks for keys by name, reports what is wrong or left over, and never stops at the first mistake.
 
 use std::cell::RefCell;
+use std::rc::Rc;
 
 use crate::mistake::{Mistake, Place, SourceFile, did_you_mean};
 use crate::units::{Given, Kind, Quantity, Span};
@@ -9,6 +10,7 @@ use super::describe::{Field, FieldKind, Shape};
 use super::scalars::{self, Dated};
 use super::state::{Override, Read, ReadState};
 use super::tree::{Node, Table, Value};
+use super::way::Way;
 
 /// A text that remembers where it stood, for references that are checked later.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,11 +32,10 @@ impl Word {
 #[derive(Debug)]
 pub struct Reader<'a> {
     pub(super) state: &'a ReadState,
-    table: Option<&'a Table>,
+    table: Option<&'a Rc<Table>>,
     /// Where the table's header or brace stands.
     pub at: Place,
-    path: String,
-    generic: String,
+    way: Way<'a>,
     asked: RefCell<Vec<&'static str>>,
 }
 
@@ -46,27 +47,21 @@ impl<'a> Reader<'a> {
             _ => None,
         };
         let at = Place { file: root.at.file.clone(), range: 0..0 };
-        Self::run(Self::over(state, table, at, String::new(), String::new()), read)
+        Self::run(Self::over(state, table, at, Way::default()), read)
     }
 
     /// Notes which keys `read` asks for.
     pub fn shape<T>(read: impl FnOnce(&Reader<'_>) -> T) -> Shape {
         let state = ReadState::describing();
         let at = Place { file: SourceFile::new("", ""), range: 0..0 };
-        let reader = Reader::over(&state, None, at, String::new(), String::new());
+        let reader = Reader::over(&state, None, at, Way::default());
         read(&reader);
         drop(reader);
         state.into_shape()
     }
 
-    fn over(
-        state: &'a ReadState,
-        table: Option<&'a Table>,
-        at: Place,
-        path: String,
-        generic: String,
-    ) -> Self {
-        Self { state, table, at, path, generic, asked: RefCell::default() }
+    fn over(state: &'a ReadState, table: Option<&'a Rc<Table>>, at: Place, way: Way<'a>) -> Self {
+        Self { state, table, at, way, asked: RefCell::default() }
     }
 
     fn run<T>(reader: Self, read: impl FnOnce(&Self) -> T) -> T {
@@ -102,11 +97,6 @@ impl<'a> Reader<'a> {
         !self.state.partial
     }
 
-    /// The table's key path, ids included.
-    pub fn path(&self) -> &str {
-        &self.path
-    }
-
     /// Whether the key stands in the file.
     pub fn has(&self, key: &str) -> bool {
         self.table.is_some_and(|table| table.get(key).is_some())
@@ -137,7 +127,7 @@ impl<'a> Reader<'a> {
         self.note(key, kind, doc, required);
         let node = self.table.and_then(|table| table.get(key));
         if node.is_none() && required && self.is_whole() && self.state.shape.is_none() {
-            let table = if self.path.is_empty() { "the file" } else { &self.path };
+            let table = self.way.name();
             self.state.report(Mistake::error(
                 &self.at,
                 format!("{table} has no {key}"),
@@ -147,19 +137,14 @@ impl<'a> Reader<'a> {
         node
     }
 
-    fn join(base: &str, key: &str) -> String {
-        if base.is_empty() { key.to_owned() } else { format!("{base}.{key}") }
-    }
-
     /// The value that stands in for this key's, if any.
     fn replaced(&self, key: &str) -> Option<&'a Override> {
-        let path = Self::join(&self.path, key);
-        self.state.paths.borrow_mut().insert(path.clone());
         if self.state.overrides.is_empty() {
             return None;
         }
-        let generic = Self::join(&self.generic, key);
-        for candidate in [&path, &generic] {
+        let path = self.way.path(key);
+        self.state.paths.borrow_mut().insert(path.clone());
+        for candidate in [&path, &self.way.generic(key)] {
             if let Some(value) = self.state.overrides.get(candidate) {
                 self.state.used.borrow_mut().insert(candidate.clone());
                 return Some(value);
@@ -168,7 +153,8 @@ impl<'a> Reader<'a> {
         None
     }
 
-    fn settle<T>(&self, result: Result<T, Mistake>) -> Option<T> {
+    /// Takes a value, or reports the mistake that stands in its place.
+    pub fn settle<T>(&self, result: Result<T, Mistake>) -> Option<T> {
         result.map_err(|mistake| self.state.report(mistake)).ok()
     }
 
@@ -191,14 +177,13 @@ impl<'a> Reader<'a> {
 
     /// A quantity of the type's kind.
     pub fn quantity<Q: Quantity>(&self, key: &'static str, doc: &str) -> Option<Given<Q>> {
-        let path = Self::join(&self.path, key);
         if let Some(Override::Si(si)) = self.replaced(key) {
             self.note(key, FieldKind::Quantity(Q::KIND), doc, false);
             return Some(Given::exact(Q::from_si(*si)));
         }
         let given = self.scalar(key, FieldKind::Quantity(Q::KIND), doc, false, scalars::quantity::<Q>)?;
         self.state.quantities.borrow_mut().push(Read {
-            path,
+            path: self.way.path(key),
             kind: Q::KIND,
             si: given.si(),
             half_width: given.half_width,
@@ -282,16 +267,20 @@ impl<'a> Reader<'a> {
         self.scalar(key, FieldKind::Id, doc, true, scalars::id).map_or_else(String::new, |word| word.text)
     }
 
+    fn chosen<T: Copy>(&self, key: &'static str, doc: &str, must: bool, words: &[(&str, T)]) -> Option<T> {
+        let described = if self.state.shape.is_some() { words } else { &[] };
+        let names = described.iter().map(|(word, _)| (*word).to_owned()).collect();
+        self.scalar(key, FieldKind::Choice(names), doc, must, |node| scalars::choice(node, words))
+    }
+
     /// One of some words.
     pub fn choice<T: Copy>(&self, key: &'static str, doc: &str, words: &[(&str, T)]) -> Option<T> {
-        let names: Vec<String> = words.iter().map(|(word, _)| (*word).to_owned()).collect();
-        self.scalar(key, FieldKind::Choice(names), doc, false, |node| scalars::choice(node, words))
+        self.chosen(key, doc, false, words)
     }
 
     /// One of some words that must be there.
     pub fn need_choice<T: Copy>(&self, key: &'static str, doc: &str, words: &[(&str, T)]) -> Option<T> {
-        let names: Vec<String> = words.iter().map(|(word, _)| (*word).to_owned()).collect();
-        self.scalar(key, FieldKind::Choice(names), doc, true, |node| scalars::choice(node, words))
+        self.chosen(key, doc, true, words)
     }
 
     /// An engine speed: a plain number is in revolutions a minute.
@@ -309,13 +298,8 @@ impl<'a> Reader<'a> {
         self.scalar(key, FieldKind::Number, doc, false, scalars::number)
     }
 
-    /// Takes a value, or reports the mistake that stands in its place.
-    pub fn settled<T>(&self, result: Result<T, Mistake>) -> Option<T> {
-        self.settle(result)
-    }
-
-    /// A copy of the whole table.
-    pub fn whole(&self) -> Table {
+    /// The whole table.
+    pub fn whole(&self) -> Rc<Table> {
         self.table.cloned().unwrap_or_default()
     }
 
@@ -433,7 +417,7 @@ impl<'a> Reader<'a> {
     fn describe<T>(&self, read: impl FnOnce(&Reader<'_>) -> T) -> Option<Shape> {
         let shape = self.state.shape.as_ref()?;
         shape.borrow_mut().push(Shape::default());
-        read(&Reader::over(self.state, None, self.at.clone(), self.path.clone(), self.generic.clone()));
+        read(&Reader::over(self.state, None, self.at.clone(), self.way));
         shape.borrow_mut().pop()
     }
 
@@ -441,20 +425,20 @@ impl<'a> Reader<'a> {
     pub fn table<T>(&self, key: &'static str, doc: &str, read: impl Fn(&Reader<'_>) -> T) -> Option<T> {
         let shape = self.describe(&read);
         let node = self.node(key, FieldKind::Table(shape.unwrap_or_default()), doc, false);
-        let (path, generic) = (Self::join(&self.path, key), Self::join(&self.generic, key));
+        let way = self.way.on(key, None);
         let Some(node) = node else {
-            let filled = [&path, &generic].iter().any(|base| {
-                let prefix = format!("{base}.");
-                self.state.overrides.keys().any(|set| set.starts_with(&prefix))
-            });
-            return filled
-                .then(|| Self::run(Reader::over(self.state, None, self.at.clone(), path, generic), read));
+            let set = &self.state.overrides;
+            let filled = !set.is_empty()
+                && [way.path(""), way.generic("")]
+                    .iter()
+                    .any(|base| set.keys().any(|key| key.starts_with(base)));
+            return filled.then(|| Reader::run(Reader::over(self.state, None, self.at.clone(), way), read));
         };
         let Value::Table(table) = &node.value else {
             self.state.report(scalars::wanted(node, &format!("a table in {{ }}: {key} = {{ … }}")));
             return None;
         };
-        Some(Self::run(Reader::over(self.state, Some(table), node.at.clone(), path, generic), read))
+        Some(Reader::run(Reader::over(self.state, Some(table), node.at.clone(), way), read))
     }
 
     /// An array of tables, each read by `read`; its id, where it has one, becomes part of the key path.
@@ -491,9 +475,7 @@ impl<'a> Reader<'a> {
             self.state.report(scalars::wanted(item, "a table in { }"));
             return None;
         };
-        let generic = Self::join(&self.generic, key);
-        let base = Self::join(&self.path, key);
-        let path = table.text("id").map_or_else(|| base.clone(), |id| format!("{base}.{id}"));
-        Some(Self::run(Reader::over(self.state, Some(table), item.at.clone(), path, generic), read))
+        let way = self.way.on(key, table.text("id"));
+        Some(Reader::run(Reader::over(self.state, Some(table), item.at.clone(), way), read))
     }
 }

@@ -243,7 +243,7 @@ pub fn point(node: &Node) -> Result<[f64; 3], Mistake> {
             help,
         ));
     }
-    for (slot, item) in point.iter_mut().zip(items) {
+    for (slot, item) in point.iter_mut().zip(&**items) {
         *slot = coordinate(item)?;
     }
     Ok(point)

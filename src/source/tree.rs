@@ -30,13 +30,18 @@ pub enum Value {
     Flag(bool),
     /// A TOML date or date-time.
     Date(Datetime),
-    /// An array.
-    Array(Vec<Node>),
-    /// A table.
-    Table(Table),
+    /// An array; a copy shares it.
+    Array(Rc<Vec<Node>>),
+    /// A table; a copy shares it.
+    Table(Rc<Table>),
 }
 
 impl Value {
+    /// The table, where it is one.
+    pub fn as_table(&self) -> Option<&Table> {
+        if let Self::Table(table) = self { Some(table) } else { None }
+    }
+
     /// What it is called in a message.
     pub fn name(&self) -> &'static str {
         match self {
@@ -112,7 +117,7 @@ pub fn parse(file: &Rc<SourceFile>) -> (Node, Vec<Mistake>) {
     let mut mistakes = super::syntax::mistakes(file, found.collect());
     let span = table.span();
     let node = Node {
-        value: Value::Table(convert_table(table.get_ref(), file)),
+        value: Value::Table(Rc::new(convert_table(table.get_ref(), file))),
         at: Place { file: Rc::clone(file), range: span },
     };
     too_long(&node, &mut mistakes);
@@ -186,10 +191,10 @@ fn convert(value: &Spanned<DeValue<'_>>, file: &Rc<SourceFile>) -> Node {
         DeValue::Float(float) => Value::Float(float.as_str().parse().unwrap_or(f64::NAN)),
         DeValue::Boolean(flag) => Value::Flag(*flag),
         DeValue::Datetime(date) => Value::Date(*date),
-        DeValue::Array(array) => {
-            Value::Array(array.iter().take(MOST_MEMBERS + 1).map(|item| convert(item, file)).collect())
-        }
-        DeValue::Table(table) => Value::Table(convert_table(table, file)),
+        DeValue::Array(array) => Value::Array(Rc::new(
+            array.iter().take(MOST_MEMBERS + 1).map(|item| convert(item, file)).collect(),
+        )),
+        DeValue::Table(table) => Value::Table(Rc::new(convert_table(table, file))),
     };
     Node { value: converted, at: Place { file: Rc::clone(file), range: value.span() } }
 }

@@ -28,6 +28,8 @@ pub struct App<G: Garage> {
     pub(super) parked: Option<WalkPage>,
     /// Whether the key before asked to leave something unkept.
     pub(super) asked: bool,
+    /// Profiles of the rules in force: id and title.
+    pub(super) profiles: Vec<(String, String)>,
     /// Whether the clock was asked about in this run.
     pub(super) clock: super::opening::ClockAsked,
     /// Columns and rows of the screen.
@@ -64,6 +66,7 @@ impl<G: Garage> App<G> {
             ended: None,
             parked: None,
             asked: false,
+            profiles: Vec::new(),
             clock: super::opening::ClockAsked::default(),
             size: (80, 24),
             done: false,

@@ -18,7 +18,8 @@ impl<G: Garage> App<G> {
         self.state.walk = None;
         self.state.over = None;
         self.state.notes.clear();
-        self.state.stale = self.garage.stale();
+        let offered = self.garage.offered();
+        (self.profiles, self.state.stale) = (offered.profiles, offered.stale);
         let cars = match self.garage.cars() {
             Ok(cars) => cars,
             Err(message) => {
@@ -128,7 +129,7 @@ impl<G: Garage> App<G> {
     }
 
     fn choose_profile_of(&mut self, car: &str, number: &str, walking: Option<String>) {
-        let profiles = self.garage.profiles();
+        let profiles = self.profiles.clone();
         if let [(only, _)] = profiles.as_slice() {
             let only = only.clone();
             self.start(car, &only, None);
@@ -153,7 +154,7 @@ impl<G: Garage> App<G> {
     fn other_profile(&mut self) {
         let Some(walk) = &self.state.walk else { return };
         let (number, now) = (walk.start.car.number.clone(), walk.start.profile.clone());
-        let profiles = self.garage.profiles();
+        let profiles = self.profiles.clone();
         let at = profiles.iter().position(|(id, _)| *id == now).unwrap_or(0);
         let car = self.opened.clone();
         self.state.walk = None;

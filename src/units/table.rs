@@ -221,11 +221,15 @@ pub(super) fn normalise(text: &str) -> String {
 
 /// The unit written so, of whatever kind: exactly, else with other capitals where those carry no meaning.
 pub(super) fn find(text: &str) -> Option<&'static Unit> {
-    let wanted = normalise(text);
-    let dotted = wanted.replace(' ', ".");
     let spelled = |matches: &dyn Fn(&str) -> bool| {
         UNITS.iter().find(|unit| unit.spellings.iter().any(|spelling| matches(spelling)))
     };
+    // Nearly every unit is written as the table has it, which needs no normal form.
+    if let Some(unit) = spelled(&|s| s == text) {
+        return Some(unit);
+    }
+    let wanted = normalise(text);
+    let dotted = wanted.replace(' ', ".");
     spelled(&|s| s == wanted || s == dotted).or_else(|| {
         spelled(&|s| {
             !capitals_matter(s) && (s.eq_ignore_ascii_case(&wanted) || s.eq_ignore_ascii_case(&dotted))

@@ -2,9 +2,27 @@
 
 use crate::model::Tag;
 use crate::model::entry::{Entry, Kept, Moment, Photo, Severity};
+use crate::rules::Ruleset;
 
 use super::effect::Keeper;
 use super::state::Walk;
+
+/// What the rules in force offer before a car is opened.
+#[derive(Clone, Debug, Default)]
+pub struct Offered {
+    /// Their profiles: id and title.
+    pub profiles: Vec<(String, String)>,
+    /// Which of them are past their review date, in one line.
+    pub stale: Option<String>,
+}
+
+impl Offered {
+    /// What these rules offer on a day.
+    pub fn of(rules: &Ruleset, on: chrono::NaiveDate) -> Self {
+        let profiles = rules.profiles.iter().map(|profile| (profile.id.clone(), profile.title.clone()));
+        Self { profiles: profiles.collect(), stale: rules.stale_in_short(on) }
+    }
+}
 
 /// One car in the list.
 #[derive(Clone, Debug, PartialEq)]
@@ -102,11 +120,8 @@ pub trait Garage: Keeper {
         None
     }
 
-    /// Profiles of the rules in force: id and title.
-    fn profiles(&self) -> Vec<(String, String)>;
-
-    /// Which of those rules are past their review date, in one line.
-    fn stale(&self) -> Option<String>;
+    /// What the rules in force offer; nothing where they cannot be read.
+    fn offered(&self) -> Offered;
 
     /// Who walks, where it was said.
     fn by(&self) -> Option<String>;

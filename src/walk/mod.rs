@@ -16,7 +16,7 @@ pub use action::{Action, Objection, Wants};
 pub use assess::{Assessment, Desk, Missing, Origin, RowJudged};
 pub use decide::{THIS_WALK, decide};
 pub use effect::{Keeper, keep_all, keep_paper};
-pub use garage::{CarLine, Garage, MemoryKeeper};
+pub use garage::{CarLine, Garage, MemoryKeeper, Offered};
 pub use paper::{AnswerPlaces, PaperAnswer, PaperAnswers, PaperPlan, PaperReading, plan_paper, read_paper};
 pub use plan::{Plan, Step, Why};
 pub use reply::{BY_EYE, Reply, settle};

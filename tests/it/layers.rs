@@ -37,7 +37,7 @@ fn sound(files: &[Rc<SourceFile>], beside: &[Rc<SourceFile>]) -> Ruleset {
     loaded.rules
 }
 
-fn child(table: &Table, key: &str) -> Table {
+fn child(table: &Table, key: &str) -> Rc<Table> {
     match &table.get(key).unwrap().value {
         Value::Table(inner) => inner.clone(),
         other => panic!("{key} is {}", other.name()),

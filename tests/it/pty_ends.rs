@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 use linewalk::model::Tag;
 use linewalk::model::entry::{Entry, Kept, Moment, Photo};
 use linewalk::tui::{Options, Theme};
-use linewalk::walk::{CarLine, Garage, Keeper, Walk};
+use linewalk::walk::{CarLine, Garage, Keeper, Offered, Walk};
 use portable_pty::{Child, CommandBuilder, PtySize, native_pty_system};
 
 use crate::pty::{Screen, at_home, records, walk};
@@ -133,11 +133,8 @@ impl Garage for Faulty {
     fn save_report(&mut self, _: &str, _: &[u8]) -> Result<String, String> {
         Err("none".into())
     }
-    fn profiles(&self) -> Vec<(String, String)> {
-        Vec::new()
-    }
-    fn stale(&self) -> Option<String> {
-        None
+    fn offered(&self) -> Offered {
+        Offered::default()
     }
     fn by(&self) -> Option<String> {
         None

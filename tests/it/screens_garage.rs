@@ -13,7 +13,7 @@ use linewalk::model::{Tag, read_car};
 use linewalk::numbers::{Answer, Input, Number, NumberValue, Quantity, Refused, Shown, Situation};
 use linewalk::rules::{ComputeRow, OfFilter, Ruleset, built_in, load};
 use linewalk::units::{Kind, Units};
-use linewalk::walk::{CarLine, Garage, Keeper, Start, Walk};
+use linewalk::walk::{CarLine, Garage, Keeper, Offered, Start, Walk};
 
 /// A number that is worked out nowhere: the tests give it.
 pub static SLACK: Quantity = Quantity {
@@ -201,12 +201,8 @@ impl Garage for TestGarage {
         Ok(())
     }
 
-    fn profiles(&self) -> Vec<(String, String)> {
-        self.rules.profiles.iter().map(|profile| (profile.id.clone(), profile.title.clone())).collect()
-    }
-
-    fn stale(&self) -> Option<String> {
-        self.rules.stale_in_short(self.on)
+    fn offered(&self) -> Offered {
+        Offered::of(&self.rules, self.on)
     }
 
     fn by(&self) -> Option<String> {
