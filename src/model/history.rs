@@ -150,9 +150,11 @@ impl History {
                 _ => None,
             })
             .collect();
+        let named = after_what_they_name(&mut found);
         // Stable: what was seen at one moment stays in the order it was entered.
-        found.sort_by_key(|(at, ..)| *at);
-        found.into_iter().map(|(_, kept, finding)| (kept, finding)).collect()
+        let mut found: Vec<_> = found.into_iter().zip(named).collect();
+        found.sort_by_key(|((at, ..), named)| (*at, *named));
+        found.into_iter().map(|((_, kept, finding), _)| (kept, finding)).collect()
     }
 
     /// What stands for every item of every check. An accept, a not-fitted or a claim of repair without an item holds for
@@ -163,6 +165,9 @@ impl History {
             let key = (finding.check.as_str(), finding.of.as_deref());
             let before = items.get(&key).map(|standing| standing.kept);
             let opened = opened(items.get(&key), kept, finding);
+            if items.get(&key).is_some_and(|standing| unaware(standing, kept, finding)) {
+                continue;
+            }
             if finding.of.is_none() && (!finding.result.is_open() || finding.result == Outcome::Repaired) {
                 let any = answer_items(&mut items, kept, finding);
                 // A claim of repair without an item is about the items that are open, not about one more.
@@ -252,6 +257,34 @@ impl History {
     }
 }
 
+/// Puts an answer that closes another after it, and its writer's next ones after that: it was seen by who closed it,
+/// whatever two clocks say. Gives which were moved, in the order given: the order of entry.
+fn after_what_they_name(found: &mut [(Moment, &Kept, &Finding)]) -> Vec<bool> {
+    let times: BTreeMap<&str, Moment> = found.iter().map(|(at, kept, _)| (kept.id.as_str(), *at)).collect();
+    let mut latest: BTreeMap<&str, Moment> = BTreeMap::new();
+    let mut moved = Vec::with_capacity(found.len());
+    for (at, kept, finding) in found {
+        let named = finding.closes.as_deref().and_then(|id| times.get(id).copied());
+        // What is written on a paper has the time of the paper.
+        let before =
+            latest.get(kept.writer.as_str()).copied().max(named).filter(|_| kept.written_at().is_none());
+        moved.push(before.is_some_and(|before| before >= *at));
+        if let Some(before) = before {
+            *at = before.max(*at);
+            latest.insert(&kept.writer, *at);
+        }
+    }
+    moved
+}
+
+/// Whether an answer closes an open item of another machine that its own knew nothing of: a clock that is ahead, or
+/// a record that came later, would hide what somebody found. Who closes an item names it.
+fn unaware(open: &Standing<'_>, kept: &Kept, finding: &Finding) -> bool {
+    let names = |known: &Kept| finding.closes.as_ref() == Some(&known.id);
+    let known = names(open.kept) || open.opened.is_some_and(names);
+    open.is_open() && !finding.result.is_open() && open.kept.writer != kept.writer && !known
+}
+
 /// The answer that opened an item: kept through claims of repair and closings, begun anew by the next open answer.
 fn opened<'h>(earlier: Option<&Standing<'h>>, kept: &'h Kept, finding: &Finding) -> Option<&'h Kept> {
     let known = earlier.and_then(|standing| standing.opened);
@@ -271,7 +304,8 @@ fn answer_items<'h>(
 ) -> bool {
     let mut any = false;
     for ((check, of), standing) in items.iter_mut() {
-        if *check == finding.check && standing.is_open() {
+        let blind = finding.closes.is_none() && unaware(standing, kept, finding);
+        if *check == finding.check && standing.is_open() && !blind {
             *standing =
                 Standing { of: *of, kept, finding, before: Some(standing.kept), opened: standing.opened };
             any = true;

@@ -87,6 +87,7 @@ mod spray;
 mod tamper;
 mod tidy;
 mod tube_stress;
+mod two_clocks;
 mod verdicts;
 mod walking;
 mod walks;
