@@ -12,14 +12,9 @@ use crate::walk::Garage;
 
 use super::app::App;
 use super::draw::draw;
+use super::flood;
 use super::options::Options;
 use super::terminal;
-
-/// Events taken in before the screen is drawn again: a heap of them, as of a paste, is drawn once.
-const HEAP: usize = 1024;
-
-/// How long to look for what is here already: a wait of no time at all would not look.
-pub const AT_ONCE: Duration = Duration::from_micros(100);
 
 /// Runs the app until the person leaves, and gives the garage back.
 ///
@@ -55,12 +50,9 @@ fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<
             app.tick();
             continue;
         }
-        let mut taken = 0;
-        loop {
-            take_in(event::read()?, app);
-            taken += 1;
-            if app.is_done() || taken == HEAP || !event::poll(AT_ONCE)? {
-                break;
+        for event in flood::read()? {
+            if !app.is_done() {
+                take_in(event, app);
             }
         }
     }

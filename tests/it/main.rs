@@ -31,6 +31,7 @@ mod event_screen;
 #[cfg(feature = "event")]
 mod event_server;
 mod files;
+mod flood;
 mod friction;
 mod fuzzed;
 mod gas;

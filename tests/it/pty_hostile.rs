@@ -77,6 +77,30 @@ fn a_megabyte_pasted() {
     assert!(started.elapsed() < Duration::from_secs(30), "{:?}", started.elapsed());
 }
 
+/// The same in a terminal that does not mark what is pasted: no hands type so fast, so it is no key either.
+#[test]
+fn a_megabyte_pasted_without_marks() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut screen = begun(folder.path());
+    screen.press(&"reject\rgo on ".repeat(80_000));
+    screen.wait_for("What was pasted was not taken");
+    assert_eq!(records(folder.path()), 0, "no letter of it worked as a key");
+    screen.press("a");
+    screen.wait_for("1 of ");
+    screen.press("n");
+    screen.wait_for("Enter keep");
+    screen.press("a hose that touches the axle tube, seen at full droop\r");
+    screen.wait_for("seen at full droop");
+    assert_eq!(records(folder.path()), 2);
+    screen.press("\r");
+    screen.wait_for("It goes with your answer");
+    screen.press("a");
+    screen.wait_for("2 of ");
+    screen.press("\u{3}");
+    assert!(screen.ends().success());
+    assert_eq!(records(folder.path()), 3);
+}
+
 #[test]
 fn input_closed_and_a_dumb_terminal() {
     let folder = tempfile::tempdir().unwrap();
