@@ -168,10 +168,14 @@ pub struct CarRead {
     pub quantities: Vec<Read>,
 }
 
+/// The most members of one list of a car file: lines, nozzles, points of a path. Far above any car, and what keeps the
+/// sums of every number short.
+pub const MOST_PARTS: usize = 100;
+
 /// Reads a car file. The car is whole only where no mistake is an error.
 pub fn read_car(file: &Rc<SourceFile>, overrides: &Overrides) -> CarRead {
     let (root, mut mistakes) = source::parse(file);
-    let state = ReadState::of_part(overrides.clone(), !mistakes.is_empty());
+    let state = ReadState::of_part(overrides.clone(), !mistakes.is_empty()).with_at_most(MOST_PARTS);
     let car = Reader::document(&root, &state, Car::read);
     let (found, quantities) = state.finish();
     mistakes.extend(source::beside(&mistakes, found));

@@ -1,5 +1,6 @@
 //! Gathers the inputs of one number: what was given, what was assumed, what is missing.
 
+use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use crate::mistake::did_you_mean;
@@ -306,26 +307,24 @@ impl<'a> Ask<'a> {
 
     fn number(self, value: NumberValue) -> Number {
         let quantities = self.inputs.iter().map(|input| (input.path.as_str(), input.assumed));
-        let used: Vec<(&str, bool)> =
-            quantities.chain(self.others.iter().map(|(path, assumed)| (path.as_str(), *assumed))).collect();
+        let used = quantities.chain(self.others.iter().map(|(path, assumed)| (path.as_str(), *assumed)));
+        let used: Vec<(&str, String, bool)> =
+            used.map(|(path, assumed)| (path, without_id(path), assumed)).collect();
+        // Where every element in use is assumed alike, one line without an id says it for all.
+        let given: BTreeSet<&str> =
+            used.iter().filter(|u| !u.2).map(|(_, generic, _)| generic.as_str()).collect();
+        let mut said = BTreeSet::new();
         let mut assumed: Vec<String> = Vec::new();
-        for (path, _) in used.iter().filter(|(_, assumed)| *assumed) {
-            let generic = generic_path(path, &used);
-            if !assumed.contains(&generic) {
-                assumed.push(generic);
+        for (path, generic, _) in used.iter().filter(|(.., assumed)| *assumed) {
+            let word = if given.contains(generic.as_str()) { *path } else { generic };
+            if said.insert(word) {
+                assumed.push(word.to_owned());
             }
         }
         assumed.extend(self.words);
         let (of, notes, inputs, others) = (self.of, self.notes, self.inputs, self.others);
         Number { of, assumed, notes, inputs, others, ..Number::given(self.quantity, value) }
     }
-}
-
-/// A path without its id where every element in use is assumed alike, so that one line says it for all.
-fn generic_path(path: &str, used: &[(&str, bool)]) -> String {
-    let generic = without_id(path);
-    let alike = used.iter().filter(|(other, _)| without_id(other) == generic).all(|(_, assumed)| *assumed);
-    if alike { generic } else { path.to_owned() }
 }
 
 /// The tables whose elements are named in key paths.

@@ -45,6 +45,9 @@ const HIGH: f64 = 0.975;
 const LEFT_OUT: f64 = 0.01;
 /// A smaller share of the variance is not worth naming.
 const NAMED: f64 = 0.01;
+/// A number that rests on more uncertain inputs than this has no band: each of them has its own cases to be worked, and
+/// no car has a network that large.
+pub const MOST_INPUTS: usize = 64;
 /// Threads at most: a band is a short piece of work.
 const THREADS: usize = 8;
 
@@ -78,7 +81,7 @@ pub fn spread(input: &Input) -> Option<[f64; 2]> {
     (high > low).then_some([low, high])
 }
 
-/// Puts a band on every number that has none of its own and rests on an uncertain input.
+/// Puts a band on every number that has none of its own and rests on an uncertain input, though not on very many.
 ///
 /// `answers` are those of `situation`, which is the car of `file` under `overrides`. The band is the 2.5 % and the
 /// 97.5 % point of `points` samples, its convergence how far either end moves when the points double, as a share of
@@ -90,7 +93,7 @@ pub fn with_bands(
     mut answers: Vec<Answer>,
     points: usize,
 ) -> Vec<Answer> {
-    let mut plan = Plan::of(&answers);
+    let mut plan = Plan::of(&mut answers);
     if plan.targets.is_empty() || points == 0 {
         return answers;
     }
@@ -224,10 +227,10 @@ struct Plan {
 }
 
 impl Plan {
-    fn of(answers: &[Answer]) -> Self {
+    fn of(answers: &mut [Answer]) -> Self {
         let mut plan = Self::default();
-        for (answer, number) in answers.iter().enumerate() {
-            let Some(number) = number.number() else { continue };
+        for (answer, number) in answers.iter_mut().enumerate() {
+            let Answer::Number(number) = number else { continue };
             let (Some(_), Some(quantity)) = (number.si(), quantity(number.quantity)) else { continue };
             let inputs = number.inputs.iter();
             let mut spreads: Group = inputs
@@ -235,6 +238,13 @@ impl Plan {
                 .collect();
             let own_ends = number.low.is_some() || number.hold.is_some();
             if own_ends || spreads.is_empty() || number.shown_as == Shown::Days {
+                continue;
+            }
+            if spreads.len() > MOST_INPUTS {
+                number.notes.push(format!(
+                    "no band: it rests on {} uncertain inputs, more than {MOST_INPUTS}",
+                    spreads.len()
+                ));
                 continue;
             }
             spreads.sort_by(|one, other| one.path.cmp(&other.path));

@@ -404,13 +404,11 @@ impl<'a> Reader<'a> {
     }
 
     fn each(&self, node: &'a Node) -> impl Iterator<Item = &'a Node> {
-        let items: &[Node] = match &node.value {
-            Value::Array(items) => items,
-            _ => {
-                self.state.report(scalars::no_array(node));
-                &[]
-            }
-        };
+        let items =
+            scalars::items(node, self.state.most.unwrap_or(usize::MAX)).unwrap_or_else(|(items, mistake)| {
+                self.state.report(mistake);
+                items
+            });
         items.iter()
     }
 

@@ -44,6 +44,19 @@ pub(super) fn no_array(node: &Node) -> Mistake {
     wanted(node, &help)
 }
 
+/// The members of a list, no more than `most` of them; with what is wrong where there are more, or no list at all.
+pub(super) fn items(node: &Node, most: usize) -> Result<&[Node], (&[Node], Mistake)> {
+    let Value::Array(items) = &node.value else { return Err((&[], no_array(node))) };
+    match (items.get(..most), items.get(most)) {
+        (Some(read), Some(next)) => {
+            let message = format!("the list has more than {most} members, and no more are read");
+            let help = "no car has so many: take out what is not on this one";
+            Err((read, Mistake::error(&next.at, message, help)))
+        }
+        _ => Ok(items),
+    }
+}
+
 /// The place of a stretch of a quoted text, or of the whole where escapes shift it.
 pub fn text_place(node: &Node, text: &str, range: std::ops::Range<usize>) -> Place {
     let raw = node.at.file.text.get(node.at.range.clone()).unwrap_or("");

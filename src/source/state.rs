@@ -44,6 +44,8 @@ pub struct ReadState {
     pub(super) overrides: Overrides,
     pub(super) shape: Option<RefCell<Vec<Shape>>>,
     pub(super) partial: bool,
+    /// The most members of one list that are read, where fewer than a document may hold.
+    pub(super) most: Option<usize>,
 }
 
 impl ReadState {
@@ -55,6 +57,11 @@ impl ReadState {
     /// As [`Self::new`], of a document that could be parsed in part only: nothing is said to be missing from it.
     pub fn of_part(overrides: Overrides, partial: bool) -> Self {
         Self { overrides, partial, ..Self::default() }
+    }
+
+    /// The same, and no list may have more members than this.
+    pub fn with_at_most(self, members: usize) -> Self {
+        Self { most: Some(members), ..self }
     }
 
     /// A reading that only notes which keys are asked for, to describe the format.

@@ -38,6 +38,7 @@ mod gas;
 mod hold;
 mod hose;
 mod judging;
+mod largest;
 mod layers;
 mod limits;
 mod logbook;

@@ -1,0 +1,88 @@
+//! Cars larger than any: refused with a place and a remedy, or worked out in a bounded number of steps. No source: a
+//! hundred parts of one kind and 64 uncertain inputs are far above any car. Work is counted, not time.
+
+use std::fmt::Write as _;
+
+use chrono::NaiveDate;
+use linewalk::mistake::{SourceFile, any_error};
+use linewalk::model::read_car;
+use linewalk::numbers::{Readings, Situation, quantity, runs, with_bands, work};
+use linewalk::physics::discharge::Settings;
+use linewalk::source::Overrides;
+
+/// One bottle and a row of tees, with a nozzle at each.
+fn chain(nozzles: usize) -> String {
+    let mut text = "format = 1\n[car]\nid = \"s\"\nnumber = \"1\"\n[suppression]\ntemperature = \"70 F\"\n\
+        [[suppression.bottle]]\nid = \"b1\"\nat = [0, 0, 16]\nagent = \"FK-5-1-12\"\nagent_mass = \"10 lb\"\n\
+        volume = \"330 in3\"\ncharge_pressure = \"360 psi\"\ncharge_temperature = \"70 F\"\n"
+        .to_owned();
+    let tube = "tube = { od = \"1/4 in\", wall = \"0.035 in\" }\nlength = \"8 in\"";
+    for n in 0..nozzles {
+        let (x, from) = (n + 1, if n == 0 { "b1".to_owned() } else { format!("t{}", n - 1) });
+        write!(
+            text,
+            "[[suppression.tee]]\nid = \"t{n}\"\nat = [{x}, 0, 16]\n\
+             [[suppression.line]]\nid = \"l{n}\"\nfrom = \"{from}\"\nto = \"t{n}\"\n{tube}\n\
+             [[suppression.line]]\nid = \"m{n}\"\nfrom = \"t{n}\"\nto = \"n{n}\"\n{tube}\n\
+             [[suppression.nozzle]]\nid = \"n{n}\"\nat = [{x}, 1, 16]\norifice = \"0.04 in\"\n"
+        )
+        .unwrap();
+    }
+    text
+}
+
+fn on() -> NaiveDate {
+    NaiveDate::from_ymd_opt(2026, 11, 25).unwrap()
+}
+
+#[test]
+fn a_list_of_more_than_a_hundred_is_refused_at_its_place() {
+    let told = |text: &str| {
+        let mistakes = read_car(&SourceFile::new("car.toml", text), &Overrides::new()).mistakes;
+        assert!(any_error(&mistakes));
+        let first = mistakes.iter().find(|mistake| mistake.message.contains("more than 100")).unwrap();
+        assert!(first.help.contains("take out"), "{}", first.help);
+        first.at.shown()
+    };
+    let head = "format = 1\n[car]\nid = \"s\"\nnumber = \"1\"\n";
+    // The 101st of tables of two lines each that begin in line 5.
+    let tubes: String = (0..101).map(|n| format!("[[frame.tube]]\nid = \"t{n}\"\n")).collect();
+    assert_eq!(told(&format!("{head}{tubes}")), "car.toml:205:1");
+    // The 101st point of a path.
+    let path = vec!["[1,2,3]"; 101].join(",");
+    let line = format!("[[brakes.line]]\nid = \"l\"\npath = [{path}]\n");
+    assert_eq!(told(&format!("{head}{line}")), format!("car.toml:7:{}", "path = [".len() + 100 * 8 + 1));
+    // A hundred are read, and are no mistake.
+    let tubes: String = (0..100).map(|n| format!("[[frame.tube]]\nid = \"t{n}\"\n")).collect();
+    let read = read_car(&SourceFile::new("car.toml", format!("{head}{tubes}")), &Overrides::new());
+    assert_eq!((read.car.tubes.len(), read.mistakes.len()), (100, 0));
+}
+
+#[test]
+fn a_number_of_very_many_uncertain_inputs_has_no_band_and_says_so() {
+    let banded = |nozzles: usize| {
+        let file = SourceFile::new("car.toml", chain(nozzles));
+        let car = read_car(&file, &Overrides::new()).car;
+        let situation = Situation::with(&car, Readings::default(), on(), Settings::QUICK);
+        let answers = work(quantity("discharge.duration").unwrap(), &situation);
+        let banded = with_bands(&file, &Overrides::new(), &situation, answers, 4);
+        banded[0].number().unwrap().clone()
+    };
+    // Each nozzle brings two lengths, two walls and a discharge coefficient.
+    let twelve = banded(12);
+    assert!(twelve.low.is_some() && twelve.notes.iter().all(|note| !note.contains("no band")));
+    let thirteen = banded(13);
+    assert_eq!((thirteen.low, thirteen.high), (None, None));
+    assert!(thirteen.notes.contains(&"no band: it rests on 65 uncertain inputs, more than 64".to_owned()));
+}
+
+/// As many lines as a file may have: the steps of the discharge stay those of some events a line.
+#[test]
+fn the_largest_network_takes_some_steps_a_line() {
+    let car = read_car(&SourceFile::new("car.toml", chain(50)), &Overrides::new()).car;
+    assert_eq!((car.suppression.lines.len(), car.suppression.nozzles.len()), (100, 50));
+    let situation = Situation::with(&car, Readings::default(), on(), Settings::QUICK);
+    let steps = runs(&situation)[0].outcome.as_ref().unwrap().steps;
+    println!("{steps} steps");
+    assert!(steps <= 10 * 100, "{steps}");
+}
