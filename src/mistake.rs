@@ -60,6 +60,19 @@ impl Place {
         format!("{}:{line}:{column}", self.file.name)
     }
 
+    /// The line it begins in: its number, its text without the end, and the stretch within it and beyond.
+    fn line_of(&self) -> (usize, &str, Range<usize>) {
+        let text = self.file.text.as_str();
+        let bytes = text.as_bytes();
+        let start = self.range.start.min(bytes.len());
+        let before = bytes.get(..start).unwrap_or_default();
+        let first = before.iter().rposition(|byte| *byte == b'\n').map_or(0, |at| at + 1);
+        let rest = text.get(first..).unwrap_or_default();
+        let line = rest.split('\n').next().unwrap_or_default();
+        let within = start - first..self.range.end.max(start) - first;
+        (self.line(), line.strip_suffix('\r').unwrap_or(line), within)
+    }
+
     /// The line number, from 1.
     pub fn line(&self) -> usize {
         self.file.line_column(self.range.start).0
@@ -118,14 +131,17 @@ impl Mistake {
             Weight::Error => Level::ERROR,
             Weight::Doubt => Level::WARNING,
         };
-        let text = inert_source(&self.at.file.text);
-        let text = text.as_ref();
-        let range = widen(text, self.at.range.clone());
-        let mut annotation = AnnotationKind::Primary.span(range);
+        // Only its own line is looked at: a file of a megabyte may have many mistakes.
+        let (number, line, range) = self.at.line_of();
+        let line = inert_source(line);
+        let mut annotation = AnnotationKind::Primary.span(widen(&line, range));
         if !self.label.is_empty() {
             annotation = annotation.label(plain(&self.label));
         }
-        let snippet = Snippet::source(text).path(self.at.file.name.as_str()).annotation(annotation);
+        let snippet = Snippet::source(line.as_ref())
+            .line_start(number)
+            .path(self.at.file.name.as_str())
+            .annotation(annotation);
         let mut group = level.primary_title(short(&self.message)).element(snippet);
         if !self.help.is_empty() {
             group = group.element(Level::HELP.message(short(&self.help)));
@@ -181,6 +197,10 @@ pub fn plain_json(text: &str) -> String {
 /// Control characters (tab and newline too), direction overrides, zero-width characters, and whatever else
 /// Unicode has that leaves no mark where it stands (its list of default ignorable characters).
 pub fn is_harmful(c: char) -> bool {
+    // Nearly every character asked about.
+    if c.is_ascii() {
+        return c.is_ascii_control();
+    }
     c.is_control()
         || matches!(c,
             '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{115f}'..='\u{1160}' | '\u{17b4}'..='\u{17b5}'
