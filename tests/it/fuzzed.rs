@@ -19,10 +19,11 @@ fn root() -> PathBuf {
 /// not optimised takes longer.
 #[test]
 fn the_corpus() {
-    let targets: [(&str, Target); 6] = [
+    let targets: [(&str, Target); 7] = [
         ("quantity", drive::quantity),
         ("car", drive::car),
         ("rules", drive::rules),
+        ("rules", drive::rules_over_base),
         ("log", drive::log),
         ("answers", drive::answers),
         ("walk", drive::walk),
@@ -126,6 +127,6 @@ proptest! {
 
     #[test]
     fn rules(bytes in mutated(texts("rulesets", |name| name != "base.toml"))) {
-        drive::rules(&bytes);
+        drive::rules_over_base(&bytes);
     }
 }

@@ -3,7 +3,7 @@
 
 use std::io::{Read, Write};
 use std::path::Path;
-use std::sync::mpsc::{Receiver, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
 
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
@@ -77,13 +77,40 @@ impl Screen {
 
     /// Takes in what the program writes until the screen is as wanted.
     pub fn wait_until(&mut self, what: &str, wanted: impl Fn(&vt100::Screen) -> bool) {
-        let until = Instant::now() + Duration::from_secs(60);
-        while !wanted(self.parser.screen()) {
-            match self.bytes.recv_timeout(until.saturating_duration_since(Instant::now())) {
-                Ok(bytes) => self.parser.process(&bytes),
-                Err(_) => panic!("the screen never showed {what}:\n{}", self.parser.screen().contents()),
-            }
+        if !self.shows_within(Duration::from_secs(60), wanted) {
+            let state = self.state_of_program();
+            panic!("the screen never showed {what}; {state}:\n{}", self.parser.screen().contents());
         }
+    }
+
+    /// Takes in what the program writes until the screen is as wanted, or the time is over. Time is counted in pieces:
+    /// a machine that stands still for a minute, and the program with it, takes one of them and not all.
+    fn shows_within(&mut self, time: Duration, wanted: impl Fn(&vt100::Screen) -> bool) -> bool {
+        const PIECE: Duration = Duration::from_millis(100);
+        let mut left = time;
+        while !wanted(self.parser.screen()) {
+            if left.is_zero() {
+                return false;
+            }
+            let began = Instant::now();
+            match self.bytes.recv_timeout(PIECE) {
+                Ok(bytes) => self.parser.process(&bytes),
+                Err(RecvTimeoutError::Timeout) => {}
+                Err(RecvTimeoutError::Disconnected) => return false,
+            }
+            left = left.saturating_sub(began.elapsed().min(PIECE));
+        }
+        true
+    }
+
+    /// What the system says of the program: running, asleep, waiting for a disk; and how long it ran and waited for a
+    /// processor. Tells a program that hangs from one that was given no time.
+    fn state_of_program(&self) -> String {
+        let folder = format!("/proc/{}", self.child.process_id().unwrap_or_default());
+        let file = |name: &str| std::fs::read_to_string(format!("{folder}/{name}")).unwrap_or_default();
+        let status = file("status");
+        let state = status.lines().find(|line| line.starts_with("State:")).unwrap_or("no state").to_owned();
+        format!("{state}, ns run and waited: {}", file("schedstat").trim())
     }
 
     /// Takes in the next thing the program writes.
@@ -94,14 +121,7 @@ impl Screen {
 
     /// Whether the screen is as wanted within a second or two.
     pub fn shows_soon(&mut self, wanted: impl Fn(&vt100::Screen) -> bool) -> bool {
-        let until = Instant::now() + Duration::from_secs(2);
-        while !wanted(self.parser.screen()) {
-            match self.bytes.recv_timeout(until.saturating_duration_since(Instant::now())) {
-                Ok(bytes) => self.parser.process(&bytes),
-                Err(_) => return false,
-            }
-        }
-        true
+        self.shows_within(Duration::from_secs(2), wanted)
     }
 
     pub fn press(&mut self, keys: &str) {
