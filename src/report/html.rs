@@ -47,9 +47,9 @@ fn header(document: &Document) -> Markup {
     html! {
         header {
             @if let Some(shop) = &document.shop {
-                p.shop { strong { (shop.name) } @if !shop.address.is_empty() { br; (shop.address) } }
+                p.shop { strong { bdi { (shop.name) } } @if !shop.address.is_empty() { br; bdi { (shop.address) } } }
             }
-            h1 { (document.title) ": " (document.subject) }
+            h1 { (document.title) ": " bdi { (document.subject) } }
             @for warning in &document.warnings { p.warning { strong { "Warning: " } (warning) } }
             @for notice in &document.notices { p.notice { (notice) } }
             (pairs(&document.head))
@@ -95,7 +95,7 @@ fn pairs(pairs: &[Pair]) -> Markup {
                 @for same in pairs.chunk_by(|one, next| one.label == next.label) {
                     div {
                         @if let Some(first) = same.first() { dt { (first.label) } }
-                        @for pair in same { dd { (pair.text) } }
+                        @for pair in same { dd dir="auto" { (pair.text) } }
                     }
                 }
             }
@@ -114,8 +114,8 @@ fn body_section(section: &Section) -> Markup {
 
 fn body_block(block: &Block) -> Markup {
     match block {
-        Block::Paragraph(text) => html! { p { (text) } },
-        Block::List(points) => html! { ul { @for point in points { li { (point) } } } },
+        Block::Paragraph(text) => html! { p dir="auto" { (text) } },
+        Block::List(points) => html! { ul { @for point in points { li dir="auto" { (point) } } } },
         Block::Pairs(list) => pairs(list),
         Block::Table(data) => table(data),
         Block::Item(data) => item(data),
@@ -132,11 +132,19 @@ fn table(table: &Table) -> Markup {
             thead { tr { @for head in &table.head { th scope="col" { (head) } } } }
             tbody {
                 @for row in &table.rows {
-                    tr { @for (head, cell) in table.head.iter().zip(row) { td data-label=(head) { (cell) } } }
+                    tr { @for (head, cell) in table.head.iter().zip(row) { td dir="auto" class=[has_long_word(cell).then_some("long")] data-label=(head) { (cell) } } }
                 }
             }
         }
     }
+}
+
+/// Letters of a word that may stand whole in a narrow column; a longer one is broken rather than push the table off the
+/// sheet.
+const LONG: usize = 14;
+
+fn has_long_word(cell: &str) -> bool {
+    cell.split(' ').any(|word| word.chars().count() > LONG)
 }
 
 fn item(item: &Item) -> Markup {
@@ -150,7 +158,7 @@ fn item(item: &Item) -> Markup {
             h3 {
                 @if let Some(number) = item.number { (number) ". " }
                 @if let Some(severity) = item.severity { span.mark { (mark(severity)) } " " }
-                (item.heading)
+                bdi { (item.heading) }
             }
             (pairs(&item.lines))
         }

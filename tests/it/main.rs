@@ -65,6 +65,7 @@ mod quantities_shown;
 mod readme;
 mod readme_pictures;
 mod report;
+mod report_direction;
 mod report_formats;
 mod report_hostile;
 mod report_numbers;

@@ -173,6 +173,22 @@ fn body_of(document: &Document) -> String {
     body.map(|line| solid(&line.text)).collect()
 }
 
+/// A heading stands on the page of what it heads.
+#[test]
+fn no_heading_stands_alone_at_the_foot_of_a_page() {
+    for story in [heron(), crowded()] {
+        for kind in kinds() {
+            let document = document(&story, kind);
+            let titles: Vec<&str> = document.sections.iter().map(|section| section.title.as_str()).collect();
+            for page in pdf_layout(&document, Sheet::A4).unwrap() {
+                let body = &page.lines[..page.lines.len() - 2];
+                let last = body.last().map_or("", |line| line.text.as_str());
+                assert!(!titles.contains(&last), "{kind:?}: {last}");
+            }
+        }
+    }
+}
+
 /// Every letter of a note is there: as it is where the face has it, as its number where not.
 #[test]
 fn letters_without_a_glyph_are_written_by_their_number() {

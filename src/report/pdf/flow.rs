@@ -2,6 +2,7 @@
 
 use crate::drawing::Page;
 
+use super::bidi;
 use super::fonts::Faces;
 
 /// Space round a page, in points.
@@ -14,7 +15,16 @@ pub(super) const FOOT: f32 = 20.0;
 /// Something drawn; a part of none is decoration.
 pub(super) enum Op {
     /// A line of text on its base line.
-    Text { x: f32, y: f32, size: f32, bold: bool, text: String, part: Option<usize> },
+    Text {
+        x: f32,
+        y: f32,
+        size: f32,
+        bold: bool,
+        text: String,
+        /// Whether its paragraph runs from right to left.
+        right: bool,
+        part: Option<usize>,
+    },
     /// Filled boxes: left, top, width, height.
     Boxes { boxes: Vec<[f32; 4]>, part: Option<usize> },
     /// A drawing with its upper left corner, and how much larger it is than laid out.
@@ -154,18 +164,33 @@ impl<'f> Flow<'f> {
 
     /// One line of text at the height in hand, which does not move.
     pub fn line(&mut self, text: &str, x: f32, style: Style, part: Option<usize>) {
-        let y = self.y + style.size;
-        self.draw(Op::Text { x, y, size: style.size, bold: style.bold, text: text.to_owned(), part });
+        self.line_of(text, (x, None), style, part);
+    }
+
+    /// A line of a paragraph; in one that runs from right to left it ends where the room given ends.
+    pub fn line_of(
+        &mut self,
+        text: &str,
+        (x, from_right): (f32, Option<f32>),
+        style: Style,
+        part: Option<usize>,
+    ) {
+        let Style { size, bold, .. } = style;
+        let wide = || bidi::width(self.faces.face(bold), size, text, true);
+        let x = from_right.map_or(x, |room| x + (room - wide()).max(0.0));
+        let (y, text, right) = (self.y + size, text.to_owned(), from_right.is_some());
+        self.draw(Op::Text { x, y, size, bold, text, right, part });
     }
 
     /// Running text, over as many pages as it takes. Lines but the last keep their space, so that copied text does too.
     pub fn text(&mut self, text: &str, x: f32, room: f32, style: Style, part: usize) {
         let lines = self.faces.face(style.bold).wrap(text, style.size, room);
         let last = lines.len().saturating_sub(1);
+        let from_right = bidi::begins_right(text).then_some(room);
         for (at, line) in lines.iter().enumerate() {
             self.need(style.leading);
             let line = if at < last { format!("{line} ") } else { line.clone() };
-            self.line(&line, x, style, Some(part));
+            self.line_of(&line, (x, from_right), style, Some(part));
             self.y += style.leading;
         }
     }

@@ -1,7 +1,7 @@
 //! The two embedded faces: how wide a text is, where it breaks, and what they can print.
 
 use krilla::text::Font;
-use ttf_parser::Face as Metrics;
+use rustybuzz::{Direction, Face as Metrics, UnicodeBuffer, shape};
 
 use crate::report::wrap::seam;
 
@@ -42,25 +42,40 @@ impl Face {
     fn load(bytes: &'static [u8]) -> Result<Self, String> {
         let unreadable = || "the embedded font cannot be read".to_owned();
         let font = Font::new(bytes.into(), 0).ok_or_else(unreadable)?;
-        let metrics = Metrics::parse(bytes, 0).map_err(|_| unreadable())?;
+        let metrics = Metrics::from_slice(bytes, 0).ok_or_else(unreadable)?;
         Ok(Self { font, metrics })
     }
 
     fn advance(&self, c: char, size: f32) -> f32 {
         let glyph = self.metrics.glyph_index(c);
         let advance = glyph.and_then(|glyph| self.metrics.glyph_hor_advance(glyph)).unwrap_or(0);
-        f32::from(advance) * size / f32::from(self.metrics.units_per_em())
+        f32::from(advance) * size / self.units()
     }
 
     /// How far letters of a size reach over and under the base line, as the face says.
     pub fn heights(&self, size: f32) -> (f32, f32) {
-        let of = |units: i16| f32::from(units) * size / f32::from(self.metrics.units_per_em());
+        let of = |units: i16| f32::from(units) * size / self.units();
         (of(self.metrics.ascender()), -of(self.metrics.descender()))
     }
 
     /// Width in points, kerning not counted: never too small.
     pub fn width(&self, text: &str, size: f32) -> f32 {
         text.chars().map(|c| self.advance(c, size)).sum()
+    }
+
+    /// Width of a text that runs from right to left, its letters joined as they are printed.
+    pub fn width_from_right(&self, text: &str, size: f32) -> f32 {
+        let mut letters = UnicodeBuffer::new();
+        letters.push_str(text);
+        letters.guess_segment_properties();
+        letters.set_direction(Direction::RightToLeft);
+        let set = shape(&self.metrics, &[], letters);
+        let units: i32 = set.glyph_positions().iter().map(|glyph| glyph.x_advance).sum();
+        units as f32 * size / self.units()
+    }
+
+    fn units(&self) -> f32 {
+        self.metrics.units_per_em() as f32
     }
 
     /// The text with every character that the face lacks written as `[U+65E5]`, so that nothing prints as a blank box.
@@ -119,66 +134,4 @@ impl Face {
         pieces.push(piece);
         pieces
     }
-}
-
-/// Whether a letter is written from right to left: Hebrew, Arabic and their neighbours.
-fn is_right_to_left(c: char) -> bool {
-    matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefe}')
-}
-
-/// Whether a letter is written from left to right whatever stands round it.
-fn is_left_to_right(c: char) -> bool {
-    c.is_alphabetic() && !is_right_to_left(c)
-}
-
-/// The stretches of a line with their direction and their distance from its left end. Between two right-to-left words
-/// figures and signs go with them: the words then follow each other from the right (UAX #9, rules N1 and L2).
-pub(super) fn set<'t>(face: &Face, size: f32, line: &'t str) -> Vec<(bool, f32, &'t str)> {
-    let stretches = stretches(line);
-    let mut placed: Vec<(bool, f32, &str)> = Vec::new();
-    let mut x = 0.0;
-    let mut rest = stretches.as_slice();
-    while !rest.is_empty() {
-        let ends = rest.iter().position(|(_, text)| text.contains(is_left_to_right)).unwrap_or(rest.len());
-        let right = |(right, _): &(bool, &str)| *right;
-        let last = rest.iter().take(ends).rposition(right);
-        let count = match (rest.first(), last) {
-            (Some((true, _)), Some(last)) => last + 1,
-            _ => 1,
-        };
-        let (group, after) = rest.split_at(count);
-        let wide: f32 = group.iter().map(|(_, text)| face.width(text, size)).sum();
-        let mut end = x + wide;
-        for (right, text) in group {
-            end -= face.width(text, size);
-            placed.push((*right, end, text));
-        }
-        x += wide;
-        rest = after;
-    }
-    placed
-}
-
-/// A line cut into stretches of one direction; spaces between two right-to-left words go with them.
-fn stretches(line: &str) -> Vec<(bool, &str)> {
-    let mut cuts: Vec<(bool, usize)> = Vec::new();
-    let mut spaces = None;
-    for (at, c) in line.char_indices() {
-        let right = is_right_to_left(c);
-        match cuts.last() {
-            Some((true, _)) if c == ' ' => {
-                spaces = spaces.or(Some(at));
-                continue;
-            }
-            Some((known, _)) if *known == right => {}
-            Some((true, _)) => cuts.push((false, spaces.unwrap_or(at))),
-            _ => cuts.push((right, at)),
-        }
-        spaces = None;
-    }
-    if let (Some(at), Some((true, _))) = (spaces, cuts.last()) {
-        cuts.push((false, at));
-    }
-    let ends = cuts.iter().skip(1).map(|(_, at)| *at).chain([line.len()]);
-    cuts.iter().zip(ends).filter_map(|((right, from), to)| Some((*right, line.get(*from..to)?))).collect()
 }

@@ -67,11 +67,12 @@ fn body_section(flow: &mut Flow<'_>, section: &Section) {
     flow.skip(10.0);
     // What is said of a station stands on the page of its first check.
     let with_blank = section.blocks.iter().any(|block| matches!(block, Block::Blank(_)));
-    let drawn = section.blocks.first().map_or(0.0, |block| match block {
-        Block::Picture(picture) => picture::height(flow, picture) + 30.0,
+    let first = section.blocks.first().map_or(0.0, |block| match block {
+        Block::Picture(picture) => picture::least(flow, picture) + 30.0,
+        Block::Item(item) => kept_together(flow, item) + 20.0,
         _ => 0.0,
     });
-    flow.need(if with_blank { 180.0 } else { drawn.max(60.0) });
+    flow.need(if with_blank { 180.0 } else { first.max(60.0) });
     flow.heading(2, &section.title, HEADING);
     flow.rule(0.6);
     for block in &section.blocks {
@@ -142,13 +143,22 @@ fn pairs(flow: &mut Flow<'_>, pairs: &[Pair], x: f32, style: Style) {
 }
 
 fn item(flow: &mut Flow<'_>, item: &Item) {
+    let together = kept_together(flow, item);
+    flow.need(together);
+    flow.heading(3, &item_title(item), ITEM);
+    pairs(flow, &item.lines, flow.margin + INDENT, BODY);
+}
+
+fn item_title(item: &Item) -> String {
     let number = item.number.map(|number| format!("{number}. ")).unwrap_or_default();
     let severity = item.severity.map(|severity| format!("{}  ", mark(severity))).unwrap_or_default();
-    let title = format!("{number}{severity}{}", item.heading);
-    let high = item_height(flow, &title, &item.lines);
-    flow.need(if high <= WHOLE { high } else { 50.0 });
-    flow.heading(3, &title, ITEM);
-    pairs(flow, &item.lines, flow.margin + INDENT, BODY);
+    format!("{number}{severity}{}", item.heading)
+}
+
+/// How much of an item stands on one page: a short one whole, of a long one its beginning.
+fn kept_together(flow: &Flow<'_>, item: &Item) -> f32 {
+    let high = item_height(flow, &item_title(item), &item.lines);
+    if high <= WHOLE { high } else { 50.0 }
 }
 
 /// The height of an item under its title.
@@ -224,7 +234,8 @@ fn closing(flow: &mut Flow<'_>, document: &Document) {
 /// Page n of m, and what it is a page of.
 fn feet(flow: &mut Flow<'_>, document: &Document) {
     let count = flow.pages.len();
-    let what = format!("{}: {}, {}", document.title, document.subject, document.on);
+    // The day comes first: a number behind a name from the right would move to its other side.
+    let what = format!("{}, {}: {}", document.title, document.on, document.subject);
     let face = flow.faces.face(false);
     let y = flow.height - flow.margin + 4.0;
     for (at, page) in flow.pages.iter_mut().enumerate() {
@@ -232,7 +243,7 @@ fn feet(flow: &mut Flow<'_>, document: &Document) {
         let wide = face.width(&number, SMALL.size);
         let room = flow.width - 2.0 * flow.margin - wide - 12.0;
         let what = face.wrap(&what, SMALL.size, room).into_iter().next().unwrap_or_default();
-        let foot = |x, text| Op::Text { x, y, size: SMALL.size, bold: false, text, part: None };
+        let foot = |x, text| Op::Text { x, y, size: SMALL.size, bold: false, text, right: false, part: None };
         page.push(foot(flow.margin, what));
         page.push(foot(flow.width - flow.margin - wide, number));
     }

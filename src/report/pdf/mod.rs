@@ -1,6 +1,7 @@
 //! The document as a PDF: fonts embedded, text that can be copied, tagged, page n of m, the same bytes for the same
 //! document.
 
+mod bidi;
 mod blank;
 mod flow;
 mod fonts;
@@ -29,8 +30,9 @@ use krilla::tagging::{
 use krilla::text::TextDirection;
 
 use super::document::Document;
+use bidi::Stretch;
 use flow::{Flow, Op, Part, Role};
-use fonts::{Faces, set};
+use fonts::{Face, Faces};
 
 /// The licence of the embedded fonts.
 pub const FONT_LICENCE: &str = include_str!("../fonts/LICENSE-DejaVu.txt");
@@ -76,6 +78,8 @@ pub fn pdf(document: &Document, sheet: Sheet) -> Result<Vec<u8>, String> {
 pub struct Placed {
     /// The text.
     pub text: String,
+    /// Its stretches from left to right, each with its left end and whether it runs from right to left.
+    pub stretches: Vec<(f32, bool, String)>,
     /// Left, top, right and bottom of its letters: ascent and descent as the face has them.
     pub area: [f32; 4],
     /// Whether it stands on a drawing, where a name may lie over a line.
@@ -105,21 +109,27 @@ pub fn pdf_layout(document: &Document, sheet: Sheet) -> Result<Vec<PlacedPage>, 
 }
 
 fn placed(faces: &Faces, op: &Op) -> Vec<Placed> {
-    let area = |[x, y]: [f32; 2], size: f32, bold: bool, text: &str| {
-        let face = faces.face(bold);
-        let (up, down) = face.heights(size);
-        [x, y - up, x + face.width(text.trim_end(), size), y + down]
-    };
     match op {
-        Op::Text { x, y, size, bold, text, .. } => {
-            vec![Placed { text: text.clone(), area: area([*x, *y], *size, *bold, text), on_drawing: false }]
+        Op::Text { x, y, size, bold, text, right, .. } => {
+            vec![line(faces.face(*bold), [*x, *y], *size, text.clone(), *right, false)]
         }
         Op::Boxes { .. } => Vec::new(),
         Op::Picture { x, y, scale, page, .. } => picture::texts(faces, page, [*x, *y], *scale)
             .into_iter()
-            .map(|(text, at, size)| Placed { area: area(at, size, false, &text), text, on_drawing: true })
+            .map(|(text, at, size)| {
+                let right = bidi::begins_right(&text);
+                line(faces.face(false), at, size, text, right, true)
+            })
             .collect(),
     }
+}
+
+fn line(face: &Face, [x, y]: [f32; 2], size: f32, text: String, right: bool, on_drawing: bool) -> Placed {
+    let (up, down) = face.heights(size);
+    let area = [x, y - up, x + bidi::width(face, size, &text, right), y + down];
+    let stretches = bidi::set(face, size, &text, right).into_iter();
+    let stretches = stretches.map(|one| (x + one.from, one.right_to_left, one.text.to_owned())).collect();
+    Placed { text, stretches, area, on_drawing }
 }
 
 /// The text of each page as it is printed, line by line: what a reader can copy out of the PDF.
@@ -219,7 +229,9 @@ fn draw(surface: &mut Surface<'_>, faces: &Faces, op: &Op, marks: &mut [Vec<Iden
     };
     let mark = surface.start_tagged(tag);
     match op {
-        Op::Text { x, y, size, bold, text, .. } => words(surface, faces, [*x, *y], *size, *bold, text),
+        Op::Text { x, y, size, bold, text, right, .. } => {
+            words(surface, faces.face(*bold), [*x, *y], *size, text, *right);
+        }
         Op::Picture { x, y, scale, page, .. } => picture::draw(surface, faces, page, [*x, *y], *scale),
         Op::Boxes { boxes, .. } => {
             let mut path = PathBuilder::new();
@@ -239,12 +251,11 @@ fn draw(surface: &mut Surface<'_>, faces: &Faces, op: &Op, marks: &mut [Vec<Iden
 }
 
 /// One line of text, its stretches each in its own direction and at its own place.
-fn words(surface: &mut Surface<'_>, faces: &Faces, [x, y]: [f32; 2], size: f32, bold: bool, text: &str) {
-    let face = faces.face(bold);
-    for (right_to_left, from, stretch) in set(face, size, text) {
+fn words(surface: &mut Surface<'_>, face: &Face, [x, y]: [f32; 2], size: f32, text: &str, right: bool) {
+    for Stretch { right_to_left, from, text } in bidi::set(face, size, text, right) {
         let direction = if right_to_left { TextDirection::RightToLeft } else { TextDirection::LeftToRight };
         let at = Point::from_xy(x + from, y);
-        surface.draw_text(at, face.font.clone(), size, stretch, false, direction);
+        surface.draw_text(at, face.font.clone(), size, text, false, direction);
     }
 }
 

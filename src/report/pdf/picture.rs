@@ -8,6 +8,7 @@ use krilla::surface::Surface;
 use crate::drawing::{Op, Page, Pen};
 use crate::report::document::Picture;
 
+use super::bidi;
 use super::flow::{Flow, Op as OnPage, Role, Style};
 use super::fonts::Faces;
 
@@ -15,6 +16,8 @@ use super::fonts::Faces;
 const LETTERS: f32 = 0.85;
 /// What the headings over a drawing take.
 const HEADINGS: f32 = 40.0;
+/// The share of its size that a drawing is printed at, at least, rather than leave the rest of a page white.
+const LEAST: f32 = 0.75;
 /// How far the handles of a curve stand for a quarter circle: 4/3 (sqrt 2 - 1).
 const QUARTER: f32 = 0.552_285;
 
@@ -25,15 +28,23 @@ fn scale(flow: &Flow<'_>, picture: &Picture) -> f32 {
     (flow.room() / wide.max(1.0)).min(body / high.max(1.0))
 }
 
-/// The height that a drawing takes.
-pub(super) fn height(flow: &Flow<'_>, picture: &Picture) -> f32 {
+/// The height that a drawing takes where nothing hems it in.
+fn height(flow: &Flow<'_>, picture: &Picture) -> f32 {
     picture.page.height as f32 * scale(flow, picture)
 }
 
-/// Puts a drawing with its title on the page in hand, or on the next where it does not fit; never over two.
+/// The height under which a drawing goes to the next page.
+pub(super) fn least(flow: &Flow<'_>, picture: &Picture) -> f32 {
+    LEAST * height(flow, picture)
+}
+
+/// Puts a drawing with its title on the page in hand, a little smaller where that makes it fit, else on the next; never
+/// over two.
 pub(super) fn put(flow: &mut Flow<'_>, picture: &Picture, title: Style) {
-    let (scale, high) = (scale(flow, picture), height(flow, picture));
-    flow.need(title.leading + high);
+    flow.need(title.leading + least(flow, picture));
+    let whole = height(flow, picture);
+    let high = whole.min(flow.left() - title.leading);
+    let scale = scale(flow, picture) * high / whole.max(1.0);
     let words = flow.part(Role::Paragraph, None);
     flow.text(&picture.title, flow.margin, flow.room(), title, words);
     let part = flow.part(Role::Picture(format!("{}. {}", picture.title, picture.words)), None);
@@ -85,7 +96,8 @@ pub(super) fn draw(surface: &mut Surface<'_>, faces: &Faces, page: &Page, at: [f
                     box_path(back).iter().for_each(|path| surface.draw_path(path));
                 }
                 surface.set_fill(Some(fill(*ink)));
-                super::words(surface, faces, [x, y], size, false, &text);
+                let right = bidi::begins_right(&text);
+                super::words(surface, faces.face(false), [x, y], size, &text, right);
             }
         }
     }

@@ -2,6 +2,7 @@
 
 use crate::report::document::Table;
 
+use super::bidi;
 use super::flow::{Flow, Op, Role, Style};
 
 /// Space inside a cell.
@@ -16,6 +17,8 @@ const LEAST: f32 = 40.0;
 /// One row ready to be drawn.
 struct Row {
     lines: Vec<Vec<String>>,
+    /// For each cell whether it runs from right to left.
+    right: Vec<bool>,
     parts: Vec<Option<usize>>,
     style: Style,
 }
@@ -76,7 +79,8 @@ fn row(
         }
         None => cells.iter().map(|_| None).collect(),
     };
-    Row { lines, parts, style }
+    let right = cells.iter().map(|cell| bidi::begins_right(cell)).collect();
+    Row { lines, right, parts, style }
 }
 
 /// Draws a row, carrying it on over pages where it is taller than one; `table` gives the header to repeat.
@@ -107,12 +111,14 @@ fn slice(flow: &mut Flow<'_>, row: &Row, widths: &[f32], from: usize, to: usize)
         [flow.margin, top, widths.iter().sum::<f32>(), 0.6],
         [flow.margin, top + height, widths.iter().sum::<f32>(), 0.6],
     ];
-    for ((lines, part), width) in row.lines.iter().zip(&row.parts).zip(widths) {
+    let cells = row.lines.iter().zip(&row.right).zip(&row.parts).zip(widths);
+    for (((lines, right), part), width) in cells {
+        let from_right = right.then_some(width - 2.0 * PAD);
         frame.push([x, top, 0.6, height]);
         for (at, line) in lines.iter().enumerate().skip(from).take(to - from) {
             flow.y = top + PAD + (at - from) as f32 * row.style.leading;
             let line = if at + 1 < lines.len() { format!("{line} ") } else { line.clone() };
-            flow.line(&line, x + PAD, row.style, *part);
+            flow.line_of(&line, (x + PAD, from_right), row.style, *part);
         }
         x += width;
     }
