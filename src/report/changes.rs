@@ -1,6 +1,6 @@
 //! What changed since the walk before: new, still open, said to be repaired, closed.
 
-use crate::model::entry::{Entry, Kept, Outcome};
+use crate::model::entry::{Entry, Finding, Kept, Outcome};
 use crate::model::history::Standing;
 
 use super::document::Section;
@@ -56,12 +56,23 @@ fn still(record: &Record<'_>, standing: &Standing<'_>, newest: &str) -> (usize, 
 
 fn closed_line(record: &Record<'_>, standing: &Standing<'_>) -> String {
     let by = record.who(standing.finding).unwrap_or_else(|| "a person not named".to_owned());
+    let repaired = standing.before.and_then(|kept| match &kept.entry {
+        Entry::Finding(claim) if claim.result == Outcome::Repaired => Some(repair(record, kept, claim)),
+        _ => None,
+    });
     let word = if standing.finding.result == Outcome::NotFitted { "not fitted" } else { "accepted" };
     format!(
-        "Closed: {}, looked at again and {word} by {by}, {}.",
+        "Closed: {}, {}looked at again and {word} by {by}, {}.",
         name(standing),
+        repaired.unwrap_or_default(),
         moment(standing.kept.seen_at())
     )
+}
+
+/// Who said when that it is repaired.
+fn repair(record: &Record<'_>, kept: &Kept, claim: &Finding) -> String {
+    let by = record.who(claim).unwrap_or_else(|| "a person not named".to_owned());
+    format!("said to be repaired by {by}, {}; ", moment(kept.seen_at()))
 }
 
 /// Title and part, of the finding that opened it.

@@ -206,18 +206,19 @@ pub(super) fn cautions(facts: &Facts) -> Section {
     section
 }
 
-/// Lines to sign on: those of the profile, with those already signed, and any other signature.
+/// Lines to sign on: those of the profile.
 pub(super) fn signatures(record: &Record<'_>) -> Section {
-    let mut section = Section::new("Signatures");
     // Where no profile says who signs, there still is a line to sign on.
-    let wanted: Vec<&str> = record
-        .input
-        .profile
-        .map_or_else(|| vec!["signature"], |profile| profile.signatures.iter().map(String::as_str).collect());
+    signed_by(record, &record.signers().unwrap_or_else(|| vec!["signature"]))
+}
+
+/// Lines to sign on for those who are wanted, with those already signed, and any other signature.
+pub(super) fn signed_by(record: &Record<'_>, wanted: &[&str]) -> Section {
+    let mut section = Section::new("Signatures");
     let signed = record.newest().map_or(&[][..], |walk| &walk.signed);
     let words = |by: &str, at| format!("{by}, {}", moment(at));
     let mut lines: Vec<Signature> = Vec::new();
-    for role in &wanted {
+    for role in wanted {
         let found = signed.iter().filter(|(known, _, _)| known == role);
         let mut found = found
             .map(|(_, by, at)| Signature { role: (*role).to_owned(), signed: Some(words(by, *at)) })

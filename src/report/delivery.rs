@@ -11,6 +11,7 @@ use super::figures;
 use super::full;
 use super::item;
 use super::limit;
+use super::reading;
 use super::record::{Record, moment};
 use super::schedule;
 
@@ -27,14 +28,15 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
         schedule::parts(record, facts),
         measured(record),
         holds(record, facts),
-        full::readings(record),
+        // Those of a hold test stand in its own table.
+        full::readings(record, |key| !reading::is_of_hold(key)),
         serials(record),
         full::remarks(record),
         figures::whole(record, &facts.numbers),
         deficiency::left_out(record, facts),
         due::whole(&facts.due, "To look at again, and when"),
         deficiency::cautions(facts),
-        deficiency::signatures(record),
+        signatures(record),
     ]
 }
 
@@ -47,6 +49,12 @@ fn open(record: &Record<'_>) -> Section {
         section.blocks.push(Block::Item(item::whole(record, standing, at + 1)));
     }
     section
+}
+
+/// Who did the work and who checked it both sign, whatever way round the car the newest walk was.
+fn signatures(record: &Record<'_>) -> Section {
+    let both = record.signers().filter(|signers| signers.len() > 1);
+    deficiency::signed_by(record, &both.unwrap_or_else(|| vec!["fitter", "checker"]))
 }
 
 /// Values that a person measured, counted or read.
@@ -75,7 +83,7 @@ fn measured(record: &Record<'_>) -> Section {
 fn holds(record: &Record<'_>, facts: &Facts) -> Section {
     let mut section = Section::new("Pressure-hold tests");
     let readings = record.input.history.readings();
-    let mut table = Table::new(["Circuit", "Test", "Pressure", "Temperature", "Time", "Fall", "When"]);
+    let mut table = Table::new(["Circuit", "Test", "Pressure", "Temperature", "Time", "Fall", "When", "Who"]);
     let mut tests: Vec<(&str, &str)> = Vec::new();
     for key in readings.keys() {
         let parts: Vec<&str> = key.split('.').collect();
@@ -88,6 +96,10 @@ fn holds(record: &Record<'_>, facts: &Facts) -> Section {
     for (circuit, test) in tests {
         let read = |part: &str| readings.get(format!("brakes.circuit.{circuit}.{test}.{part}").as_str());
         let value = |part: &str| read(part).map_or("not read", |(_, reading)| reading.value.as_str());
+        let last = read("end_pressure");
+        let with = last.and_then(|(_, reading)| reading.instrument.as_deref());
+        let with = with.map(|tool| format!(" with {tool}")).unwrap_or_default();
+        let pressures = format!("{} to {}{with}", value("start_pressure"), value("end_pressure"));
         let quantity = if test == "hold" { "brake.hold_drop" } else { "brake.hold_drop_low" };
         let figure =
             facts.numbers.iter().find(|f| f.quantity == quantity && f.of.as_deref() == Some(circuit));
@@ -96,11 +108,12 @@ fn holds(record: &Record<'_>, facts: &Facts) -> Section {
         table.push([
             circuit.to_owned(),
             if test == "hold" { "high" } else { "low" }.to_owned(),
-            format!("{} to {}", value("start_pressure"), value("end_pressure")),
+            pressures,
             format!("{} to {}", value("start_temperature"), value("end_temperature")),
             value("time").to_owned(),
             fall.unwrap_or_default(),
-            read("end_pressure").map(|(kept, _)| moment(kept.seen_at())).unwrap_or_default(),
+            last.map(|(kept, _)| moment(kept.seen_at())).unwrap_or_default(),
+            last.and_then(|(_, reading)| reading.by.clone()).unwrap_or_default(),
         ]);
     }
     section.table(table);

@@ -9,6 +9,7 @@ use super::facts::{Facts, State};
 use super::figures;
 use super::item;
 use super::limit;
+use super::reading;
 use super::record::{Record, moment};
 
 /// Its sections.
@@ -20,7 +21,7 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
         deficiency::could_not_see(record),
         deficiency::not_yet(record),
         deficiency::not_reached(record, facts),
-        readings(record),
+        readings(record, |_| true),
         remarks(record),
         due::whole(&facts.due, "What falls due"),
         figures::whole(record, &facts.numbers),
@@ -136,17 +137,20 @@ fn result(finding: &Finding) -> String {
     }
 }
 
-/// Readings of the day.
-pub(super) fn readings(record: &Record<'_>) -> Section {
+/// Readings of the day, those that are wanted.
+pub(super) fn readings(record: &Record<'_>, wanted: impl Fn(&str) -> bool) -> Section {
     let mut section = Section::new("Readings");
     let mut table = Table::new(["Reading", "Value", "Instrument", "When", "Who"]);
-    for (key, (kept, reading)) in record.input.history.readings() {
+    for (key, (kept, read)) in record.input.history.readings() {
+        if !wanted(key) {
+            continue;
+        }
         table.push([
-            key.to_owned(),
-            reading.value.clone(),
-            reading.instrument.clone().unwrap_or_default(),
+            reading::title(key),
+            read.value.clone(),
+            read.instrument.clone().unwrap_or_default(),
             moment(kept.seen_at()),
-            reading.by.clone().unwrap_or_default(),
+            read.by.clone().unwrap_or_default(),
         ]);
     }
     section.table(table);

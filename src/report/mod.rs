@@ -22,6 +22,7 @@ mod limit;
 mod pdf;
 mod pictures;
 mod qr;
+mod reading;
 mod record;
 mod schedule;
 mod sheet;

@@ -68,6 +68,11 @@ impl<'a> Record<'a> {
         self.input.rules
     }
 
+    /// Who signs by the profile.
+    pub fn signers(&self) -> Option<Vec<&'a str>> {
+        self.input.profile.map(|profile| profile.signatures.iter().map(String::as_str).collect())
+    }
+
     /// A check by id, where the rules in force have it.
     pub fn check(&self, id: &str) -> Option<&'a Check> {
         self.input.rules.check(id)

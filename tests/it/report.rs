@@ -1,8 +1,8 @@
 //! Reports: one document, and every format saying the same.
 
-use linewalk::model::entry::{Outcome, Severity};
-use linewalk::numbers::{Answer, NumberValue, Shown};
-use linewalk::report::{Document, Kind, State, build, exit_status, html, json, paper, text};
+use linewalk::model::entry::{Entry, Outcome, Reading, Severity};
+use linewalk::numbers::{Answer, NumberValue, Shown, reading_keys};
+use linewalk::report::{Block, Document, Kind, State, build, exit_status, html, json, paper, text};
 
 use linewalk::units::Kind as UnitKind;
 
@@ -261,4 +261,69 @@ fn the_schedule_takes_its_lengths_from_the_numbers() {
     // 2.13 m / 0.0254 m = 83.858 in.
     assert!(said.contains("Developed length  83.86 in"), "{said}");
     assert!(said.contains("ll-rear in left-lower"));
+}
+
+/// Three walks: opened in the first, said to be repaired in the second, looked at again in the third. Who did what when is
+/// in what changed.
+#[test]
+fn a_repair_is_told_with_who_said_so_and_who_looked() {
+    let mut story = heron();
+    let third = story.walk("2026-11-26T09:00", "scales", "M. Vane");
+    story.answer("2026-11-26T09:05", &third, "lf-hose-at-steer-lock", Outcome::Accept, |f| {
+        f.of = Some("lf-hose".to_owned());
+    });
+    story.answer("2026-11-26T09:10", &third, "rf-bleeder-at-top", Outcome::Reject, |_| {});
+    let document = story.with(|input| build(input, Kind::Deficiency));
+    let changes = document.sections.iter().find(|section| section.title.starts_with("Changes")).unwrap();
+    let Some(Block::List(points)) = changes.blocks.last() else { panic!("{changes:?}") };
+    let title = |check: &str| story.rules.check(check).unwrap().title.clone();
+    let hose = title("lf-hose-at-steer-lock");
+    let closed = format!(
+        "Closed: {hose} (lf-hose), said to be repaired by R. Noor, 2026-11-25 10:05 -05:00; \
+         looked at again and accepted by M. Vane, 2026-11-26 09:05 -05:00."
+    );
+    assert!(points.contains(&closed), "{points:?}");
+    assert_eq!(points[0], format!("New: {}.", title("rf-bleeder-at-top")));
+    let still = format!("Still open: {}", title("rf-hose-at-steer-lock"));
+    assert!(points.iter().any(|point| point.starts_with(&still)), "{points:?}");
+}
+
+/// A delivery is signed by who did the work and by who checked it, after a walk that only an inspector signs too.
+#[test]
+fn a_delivery_is_signed_by_doer_and_checker() {
+    let document = heron().with(|input| build(input, Kind::Delivery));
+    let Some(Block::Signatures(lines)) = document.sections.last().and_then(|last| last.blocks.first()) else {
+        panic!("a delivery ends with its signatures")
+    };
+    let roles: Vec<(&str, bool)> =
+        lines.iter().map(|line| (line.role.as_str(), line.signed.is_some())).collect();
+    assert_eq!(roles, [("fitter", false), ("checker", false), ("inspector", true)]);
+}
+
+/// What is read off an instrument has a name for people who never key it in.
+#[test]
+fn every_reading_has_a_name_in_plain_words() {
+    for name in ["bittern", "curlew", "dunlin", "heron", "plover"] {
+        let mut story = Story::empty(sample(name));
+        story.walk("2026-11-25T10:00", "shop", "R. Noor");
+        let keys = reading_keys(&story.car);
+        assert!(keys.len() > 10, "{name}");
+        for (key, _) in &keys {
+            let json = serde_json::json!({ "key": key, "value": "1", "by": "R. Noor" });
+            let reading: Reading = serde_json::from_value(json).unwrap();
+            story.keep("2026-11-25T10:05", Entry::Reading(reading));
+        }
+        for kind in [Kind::Full, Kind::Delivery] {
+            let document = story.with(|input| build(input, kind));
+            let readings = document.sections.iter().find(|section| section.title == "Readings").unwrap();
+            let Block::Table(table) = &readings.blocks[0] else { panic!("{readings:?}") };
+            for row in &table.rows {
+                assert!(!row[0].contains(['.', '_']), "{name} {kind:?}: {}", row[0]);
+            }
+            let holds = keys.iter().filter(|(key, _)| key.contains(".hold")).count();
+            let left_out = if kind == Kind::Delivery { holds } else { 0 };
+            assert_eq!(table.rows.len(), keys.len() - left_out, "{name} {kind:?}");
+            assert!(text(&document).contains("PRESSURE-HOLD TESTS") == (kind == Kind::Delivery));
+        }
+    }
 }
