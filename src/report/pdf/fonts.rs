@@ -1,7 +1,8 @@
 //! The two embedded faces: how wide a text is, where it breaks, and what they can print.
 
-use krilla::text::Font;
+use krilla::text::{Font, GlyphId, KrillaGlyph};
 use rustybuzz::{Direction, Face as Metrics, UnicodeBuffer, shape};
+use unicode_width::UnicodeWidthChar;
 
 use crate::report::wrap::seam;
 
@@ -15,7 +16,19 @@ pub(super) struct Face {
     /// The face as it is embedded.
     pub font: Font,
     metrics: Metrics<'static>,
+    /// The glyphs of the letters that nearly every text is made of, by their code points.
+    near: Vec<Option<Glyph>>,
 }
+
+/// A glyph's number in the face, and how far it leads on in the face's units.
+#[derive(Clone, Copy)]
+struct Glyph {
+    id: u16,
+    advance: u16,
+}
+
+/// Code points below this have their glyphs looked up once: Latin with its accents.
+const NEAR: u32 = 0x180;
 
 /// Both faces.
 pub(super) struct Faces {
@@ -43,13 +56,36 @@ impl Face {
         let unreadable = || "the embedded font cannot be read".to_owned();
         let font = Font::new(bytes.into(), 0).ok_or_else(unreadable)?;
         let metrics = Metrics::from_slice(bytes, 0).ok_or_else(unreadable)?;
-        Ok(Self { font, metrics })
+        let mut face = Self { font, metrics, near: Vec::new() };
+        face.near = (0..NEAR).map(|code| face.looked_up(char::from_u32(code)?)).collect();
+        Ok(face)
+    }
+
+    fn looked_up(&self, c: char) -> Option<Glyph> {
+        let id = self.metrics.glyph_index(c)?;
+        Some(Glyph { id: id.0, advance: self.metrics.glyph_hor_advance(id).unwrap_or(0) })
+    }
+
+    fn glyph(&self, c: char) -> Option<Glyph> {
+        self.near.get(c as usize).map_or_else(|| self.looked_up(c), |known| *known)
     }
 
     fn advance(&self, c: char, size: f32) -> f32 {
-        let glyph = self.metrics.glyph_index(c);
-        let advance = glyph.and_then(|glyph| self.metrics.glyph_hor_advance(glyph)).unwrap_or(0);
+        let advance = self.glyph(c).map_or(0, |glyph| glyph.advance);
         f32::from(advance) * size / self.units()
+    }
+
+    /// The glyphs of a text from left to right whose letters stand side by side, which need no shaping; shaping reads the
+    /// whole face anew for every piece of text. `None` where marks stand over letters.
+    pub fn glyphs(&self, text: &str) -> Option<Vec<KrillaGlyph>> {
+        let em = self.units();
+        let glyph = |(at, c): (usize, char)| {
+            let glyph = self.glyph(c).filter(|_| c.width() != Some(0))?;
+            let advance = f32::from(glyph.advance) / em;
+            let id = GlyphId::new(glyph.id.into());
+            Some(KrillaGlyph::new(id, advance, 0.0, 0.0, 0.0, at..at + c.len_utf8(), None))
+        };
+        text.char_indices().map(glyph).collect()
     }
 
     /// How far letters of a size reach over and under the base line, as the face says.
@@ -82,7 +118,7 @@ impl Face {
     pub fn printable(&self, text: &str) -> String {
         let mut out = String::with_capacity(text.len());
         for c in text.chars() {
-            if self.metrics.glyph_index(c).is_some() {
+            if self.glyph(c).is_some() {
                 out.push(c);
             } else {
                 out.push_str(&format!("[U+{:04X}]", u32::from(c)));

@@ -253,8 +253,14 @@ fn draw(surface: &mut Surface<'_>, faces: &Faces, op: &Op, marks: &mut [Vec<Iden
 /// One line of text, its stretches each in its own direction and at its own place.
 fn words(surface: &mut Surface<'_>, face: &Face, [x, y]: [f32; 2], size: f32, text: &str, right: bool) {
     for Stretch { right_to_left, from, text } in bidi::set(face, size, text, right) {
-        let direction = if right_to_left { TextDirection::RightToLeft } else { TextDirection::LeftToRight };
         let at = Point::from_xy(x + from, y);
+        // From the right letters join and brackets turn.
+        let side_by_side = if right_to_left { None } else { face.glyphs(text) };
+        if let Some(glyphs) = side_by_side {
+            surface.draw_glyphs(at, &glyphs, face.font.clone(), text, size, false);
+            continue;
+        }
+        let direction = if right_to_left { TextDirection::RightToLeft } else { TextDirection::LeftToRight };
         surface.draw_text(at, face.font.clone(), size, text, false, direction);
     }
 }
