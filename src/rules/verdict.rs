@@ -6,7 +6,7 @@ use crate::model::entry::Outcome;
 use crate::numbers::{Number, NumberValue};
 use crate::physics::conformity::{Decision, Shape, chance_inside, decide};
 use crate::physics::hold::{Doubt, Judgement};
-use crate::units::{Kind, Span, Units, show};
+use crate::units::{Kind, Span, Units, show, show_in};
 
 use super::limits::{ComputeRow, DateRow, Limit, MeasureRow, WordOrFlag};
 use super::ruleset::{Instrument, Ruleset};
@@ -64,7 +64,12 @@ fn position(si: f64, min: Option<&Limit>, max: Option<&Limit>, kind: Kind, units
     let typed = |limit: &Limit| limit.shown(kind, units);
     // A difference of temperatures is typed in another kind than the temperatures.
     let apart = if kind == Kind::Temperature { Kind::TemperatureDifference } else { kind };
-    let by = |limit: &Limit| show((si - limit.si).abs(), apart, units);
+    let by = |limit: &Limit| {
+        let away = (si - limit.si).abs();
+        // A share whose limit is in percent stands that many percent away.
+        let percent = (kind == Kind::Ratio && typed(limit).ends_with('%')).then(|| show_in(away, kind, "%"));
+        percent.flatten().unwrap_or_else(|| show(away, apart, units))
+    };
     match (min, max) {
         (Some(limit), _) if below(si, limit) => format!("{} under the least, {}", by(limit), typed(limit)),
         (_, Some(limit)) if above(si, limit) => format!("{} over the most, {}", by(limit), typed(limit)),

@@ -152,7 +152,13 @@ impl<G: Garage> App<G> {
             "the station is done".to_owned()
         } else {
             let key = self.state.key(UiAction::AcceptStation);
-            format!("{} left here ({key} once more: by eye, or as the file says)", left.len())
+            let more = crate::walk::decide(walk, &Action::AcceptStation(station)).is_ok();
+            let how = if more {
+                format!("{key} once more: by eye, or as the file says")
+            } else {
+                "answered one by one".to_owned()
+            };
+            format!("{} left here ({how})", left.len())
         };
         self.state.say(format!("Kept: {} accepted at this station; {rest}", many(count, "check")));
         self.go_to(at);

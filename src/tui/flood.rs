@@ -12,8 +12,8 @@ const HEAP: usize = 1024;
 /// How long to look for what is here already: a wait of no time at all would not look.
 pub const AT_ONCE: Duration = Duration::from_micros(100);
 
-/// More letters at once than hands type while the program is busy for a moment.
-const HANDS: usize = 32;
+/// More letters at once than hands type while the program is busy for a moment, or a short script sends.
+const HANDS: usize = 128;
 
 /// What is pasted has ended when nothing has come for so long.
 const QUIET: Duration = Duration::from_millis(300);

@@ -118,7 +118,10 @@ fn accept_station(walk: &Walk, id: &str, station: &str) -> Result<Vec<Entry>, Ob
         entries = accepted_in_passing(walk, id, left.iter().filter(|check| !check.method.by_answer()));
     }
     if entries.is_empty() {
-        return Err(Objection::new(Wants::Nothing, "nothing at this station is left to accept in one go"));
+        return Err(Objection::new(
+            Wants::Nothing,
+            "nothing at this station is left to accept in one go: give what is left its own value or answer",
+        ));
     }
     Ok(entries)
 }

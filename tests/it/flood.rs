@@ -58,11 +58,11 @@ fn a_heap_of_letters_is_a_paste_up_to_the_next_pause() {
 
 #[test]
 fn control_keys_in_it_do_nothing_and_a_new_size_is_seen() {
-    let mut heap = keys(&"accept ".repeat(10));
+    let mut heap = keys(&"accept ".repeat(30));
     heap.push_back(Event::Key(KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL)));
     heap.push_back(Event::Resize(100, 30));
     heap.extend(keys("q"));
-    let expected = [Event::Resize(100, 30), Event::Paste(format!("{}q", "accept ".repeat(10)))];
+    let expected = [Event::Resize(100, 30), Event::Paste(format!("{}q", "accept ".repeat(30)))];
     assert_eq!(gather(&mut heaps([heap])).unwrap(), expected);
 }
 

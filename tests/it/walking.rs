@@ -84,7 +84,10 @@ fn a_station_is_accepted_in_one_go_without_its_values() {
     let gap = bench.walk.history.standing_of("gap").unwrap().finding.clone();
     assert_eq!((gap.result, gap.value.as_deref(), gap.by_station), (Accept, Some("by eye"), true));
     let again = message(bench.act(Action::AcceptStation("nose".to_owned())));
-    assert_eq!(again, "nothing at this station is left to accept in one go");
+    assert_eq!(
+        again,
+        "nothing at this station is left to accept in one go: give what is left its own value or answer"
+    );
 }
 
 #[test]

@@ -63,13 +63,17 @@ fn car_line(car: &CarLine, chosen: bool, lines: &mut Lines) {
     let [stop, fix, note] = car.open_items;
     let open = format!("STOP {stop} FIX {fix} NOTE {note}");
     let last = car.last.map_or_else(|| "never".to_owned(), when);
-    let walking = car.walking.as_ref().map_or_else(String::new, |profile| format!(" walking: {profile}"));
+    // A walk that is under way matters more than when; a wide screen has room for both.
+    let end = match &car.walking {
+        Some(profile) if lines.width >= 100 => format!("{last} walking: {profile}"),
+        Some(profile) => format!("walking: {profile}"),
+        None => last,
+    };
     let (number, name) = (column(&car.number, 8), car.name.as_deref().unwrap_or(""));
     let text = if lines.width >= 76 {
         let keeper = column(&fit(car.keeper.as_deref().unwrap_or(""), 12), 13);
-        format!("{number}{}{keeper}{}{last}{walking}", column(&fit(name, 15), 16), column(&open, 23))
+        format!("{number}{}{keeper}{}{end}", column(&fit(name, 15), 16), column(&open, 23))
     } else {
-        let end = if walking.is_empty() { last } else { walking };
         format!("{number}{}{}{end}", column(&fit(name, 11), 12), column(&open, 22))
     };
     let tone = if stop > 0 { Tone::Stop } else { Tone::Plain };

@@ -69,7 +69,7 @@ pub fn end(page: &EndPage, state: &State, mut lines: Lines) -> Body {
     if page.ended {
         let by =
             if signed.is_empty() { String::new() } else { format!(", signed by {}", signed.join(" and ")) };
-        let text = format!("Locked{by}. A later answer begins a new walk; taking one back asks why.");
+        let text = format!("Locked{by}: a later answer begins a new walk, taking one back asks why.");
         lines.pair("Record", Tone::Good, &text);
     } else {
         lines.pair("Sign", Tone::Strong, "Read this, then type the number of the car in front of you.");
