@@ -1,7 +1,7 @@
 //! The title block: which car, which rules, which walks, and what the reader has to know first.
 
 use crate::model::Car;
-use crate::model::entry::Entry;
+use crate::model::entry::{Entry, Severity};
 use crate::model::history::WalkSeen;
 use crate::rules::{CLOSING, Layer, NOTICE, Ruleset};
 
@@ -161,17 +161,32 @@ fn summary(record: &Record<'_>, facts: &Facts) -> String {
     if !answered {
         return "nothing has been checked".to_owned();
     }
-    let number = |states: &[State]| facts.in_state(states).count();
-    let parts = [
-        (number(&[State::Open]), "open"),
-        (number(&[State::Repaired]), "said to be repaired"),
-        (number(&[State::AcceptedAgainstLimit]), "accepted against the limit"),
-        (number(&[State::NotYet]), "not yet fitted"),
+    let number = |state: State| facts.in_state(&[state]).count();
+    let told = |parts: &[(usize, &str)]| -> Vec<String> {
+        parts
+            .iter()
+            .filter(|(number, _)| *number > 0)
+            .map(|(number, word)| format!("{number} {word}"))
+            .collect()
+    };
+    let open = record.open();
+    let of =
+        |severity: Severity| open.iter().filter(|standing| standing.cause().severity == severity).count();
+    let how = told(&[
+        (number(State::Open), "to be mended or decided"),
+        (number(State::Repaired), "said to be repaired"),
+        (number(State::NotYet), "not yet fitted"),
         (facts.not_seen.len(), "not seen"),
+    ]);
+    let mut said = vec![if open.is_empty() {
+        "no item noted as open".to_owned()
+    } else {
+        let [stop, fix, note] = [Severity::Stop, Severity::Fix, Severity::Note].map(of);
+        format!("open {stop} stop, {fix} fix, {note} note ({})", how.join(", "))
+    }];
+    said.extend(told(&[
+        (number(State::AcceptedAgainstLimit), "accepted against the limit"),
         (facts.not_reached.len(), "not reached"),
-    ];
-    let told = |(number, word): &(usize, &str)| *number > 0 || *word == "open";
-    let said: Vec<String> =
-        parts.iter().filter(|part| told(part)).map(|(number, word)| format!("{number} {word}")).collect();
+    ]));
     said.join(", ")
 }

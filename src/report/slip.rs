@@ -38,7 +38,8 @@ fn counts(facts: &Facts, nothing: bool) -> Section {
     let mut points: Vec<String> = Vec::new();
     if nothing {
         points.push("NOTHING HAS BEEN CHECKED".to_owned());
-    } else if facts.in_state(&[State::Open, State::Repaired]).next().is_none() {
+    } else if facts.in_state(&[State::Open, State::Repaired, State::NotYet, State::NotSeen]).next().is_none()
+    {
         points.push("no item noted as open".to_owned());
     }
     points.extend(
