@@ -42,7 +42,7 @@ pub(super) fn density(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> 
     }
     let kelvin = bottle_temperature(ask, s, bottle).ok_or(Stop::Short)?;
     let (agent, liquid) = tabled(&agent.text, kelvin)?;
-    ask.note(format!("density of {}: {}", agent.name, agent.density_cite));
+    ask.note(format_args!("density of {}: {}", agent.name, agent.density_cite));
     Ok(liquid.density.si())
 }
 
@@ -91,7 +91,7 @@ pub(super) fn liquid(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> W
     }
     let kelvin = bottle_temperature(ask, s, bottle).ok_or(Stop::Short)?;
     let (found, at) = tabled(&agent.text, kelvin)?;
-    ask.note(format!("viscosity of {}: {}", found.name, found.viscosity_cite));
+    ask.note(format_args!("viscosity of {}: {}", found.name, found.viscosity_cite));
     let name = found.name.to_owned();
     Ok(Liquid { name, density: density?, viscosity: at.viscosity.si(), boils: at.boils_at_ambient })
 }

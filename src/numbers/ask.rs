@@ -1,6 +1,7 @@
 //! Gathers the inputs of one number: what was given, what was assumed, what is missing.
 
 use std::collections::BTreeSet;
+use std::fmt::Display;
 use std::rc::Rc;
 
 use crate::mistake::did_you_mean;
@@ -212,19 +213,17 @@ impl<'a> Ask<'a> {
         other.needs.iter().for_each(|path| self.miss(path.clone()));
     }
 
-    /// An assumption in words.
-    pub fn assume(&mut self, words: impl Into<String>) {
-        let words = words.into();
-        if self.swaps.is_none() && !self.words.contains(&words) {
-            self.words.push(words);
+    /// An assumption in words; put into words only where they are kept.
+    pub fn assume(&mut self, words: impl Display) {
+        if self.swaps.is_none() {
+            add(&mut self.words, words.to_string());
         }
     }
 
     /// Something the reader should know.
-    pub fn note(&mut self, words: impl Into<String>) {
-        let words = words.into();
-        if self.swaps.is_none() && !self.notes.contains(&words) {
-            self.notes.push(words);
+    pub fn note(&mut self, words: impl Display) {
+        if self.swaps.is_none() {
+            add(&mut self.notes, words.to_string());
         }
     }
 
@@ -324,6 +323,13 @@ impl<'a> Ask<'a> {
         assumed.extend(self.words);
         let (of, notes, inputs, others) = (self.of, self.notes, self.inputs, self.others);
         Number { of, assumed, notes, inputs, others, ..Number::given(self.quantity, value) }
+    }
+}
+
+/// Adds a line that is not there yet.
+fn add(lines: &mut Vec<String>, line: String) {
+    if !lines.contains(&line) {
+        lines.push(line);
     }
 }
 

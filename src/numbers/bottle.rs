@@ -180,7 +180,7 @@ fn error(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
     if expected <= 0.0 {
         return Err(Stop::because("the gauge should show nothing at that temperature"));
     }
-    ask.note(format!("expected {}", both(expected, Kind::Pressure)));
+    ask.note(format_args!("expected {}", both(expected, Kind::Pressure)));
     Ok(gauge / expected - 1.0)
 }
 
@@ -216,6 +216,6 @@ fn days_left(
     let (Some(day), Some(every)) = (day, every) else { return Err(Stop::Short) };
     let due =
         every.after(day).ok_or_else(|| Stop::because("the due date lies past the end of the calendar"))?;
-    ask.note(format!("due {due}"));
+    ask.note(format_args!("due {due}"));
     Ok(due.signed_duration_since(on).num_days() as f64)
 }

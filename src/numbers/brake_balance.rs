@@ -145,7 +145,7 @@ fn front_share(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<f64> {
     let (front, rear) = (front?, rear?);
     ask.assume("no wheel locked");
     let shown = |newtons| both(newtons, Kind::Force);
-    ask.note(format!("front {}, rear {} at the ground", shown(front), shown(rear)));
+    ask.note(format_args!("front {}, rear {} at the ground", shown(front), shown(rear)));
     Ok(balance::front_share(Force::from_si(front), Force::from_si(rear))?)
 }
 
@@ -194,7 +194,7 @@ fn lockup(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Lockup> {
     ask.assume("the wheels of an axle lock together, no engine braking");
     let deceleration = crate::units::significant(lock.deceleration, 3);
     let pedal = both(lock.pedal.si(), Kind::Force);
-    ask.note(format!("{} first, at {deceleration} g and {pedal} on the pedal", lock.axle.word()));
+    ask.note(format_args!("{} first, at {deceleration} g and {pedal} on the pedal", lock.axle.word()));
     Ok(lock)
 }
 

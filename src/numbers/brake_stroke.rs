@@ -141,10 +141,10 @@ fn assume_stroke(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) {
         ask.assume("the whole circuit at the master's pressure, valves left out");
     }
     if s.car.brakes.lines.iter().all(|line| !names(line.circuit.as_ref(), circuit)) {
-        ask.assume(format!("no hard line in {circuit}: the car file has none"));
+        ask.assume(format_args!("no hard line in {circuit}: the car file has none"));
     }
     if s.car.brakes.hoses.iter().all(|hose| !names(hose.circuit.as_ref(), circuit)) {
-        ask.assume(format!("no hose in {circuit}: the car file has none"));
+        ask.assume(format_args!("no hose in {circuit}: the car file has none"));
     }
     if s.car.has(Tag::Booster) == crate::model::Answer3::Yes {
         ask.note("the booster's own travel is not in it");
@@ -258,7 +258,10 @@ fn port_match(mut ask: Ask<'_>, master: &Master) -> Answer {
             && feeds.text != plumbed.text
         {
             matched = false;
-            ask.note(format!("port {} is made for {} and plumbed to {}", port.id, feeds.text, plumbed.text));
+            ask.note(format_args!(
+                "port {} is made for {} and plumbed to {}",
+                port.id, feeds.text, plumbed.text
+            ));
         }
     }
     ask.finish_value(Ok(NumberValue::Flag(matched)))

@@ -34,7 +34,7 @@ fn ground_drop(ask: &mut Ask<'_>, s: &Situation<'_>, part: &Electric) -> Worked<
     match amps.map(|amps| resistance(Voltage::from_si(drop), Current::from_si(amps))) {
         Some(Ok(ohms)) => {
             let current = both(amps.unwrap_or_default(), Kind::Current);
-            ask.note(format!("{} in its ground at {current}", both(ohms.si(), Kind::Resistance)));
+            ask.note(format_args!("{} in its ground at {current}", both(ohms.si(), Kind::Resistance)));
         }
         _ => ask.note("resistance is not known: no current is given"),
     }

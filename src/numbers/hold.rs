@@ -68,9 +68,9 @@ fn hold(ask: &mut Ask<'_>, s: &Situation<'_>, path: &str) -> Worked<HoldDrop> {
         Temperature::from_si(warm),
         Temperature::from_si(cool),
     )?;
-    ask.note(format!("from {}", both(start, Kind::Pressure)));
+    ask.note(format_args!("from {}", both(start, Kind::Pressure)));
     if let Some(time) = s.readings.get(&format!("{path}.time")) {
-        ask.note(format!("held {}", both(time.si, Kind::Time)));
+        ask.note(format_args!("held {}", both(time.si, Kind::Time)));
     }
     ask.assume("a temperature change moves a closed circuit by 10 to 20 psi/K (rough)");
     Ok(fall)
@@ -97,7 +97,7 @@ fn margin(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<f64> {
     let fluid = ask.need_known("brakes.fluid", word, "a brake fluid", brake_fluid, &names)?;
     let hottest = hottest.ok_or(Stop::Short)?;
     ask.assume("fluid as wet as the wetting test of its class leaves it");
-    ask.note(format!(
+    ask.note(format_args!(
         "{} boils wet at {}; {}",
         fluid.name,
         both(fluid.wet.si(), Kind::Temperature),

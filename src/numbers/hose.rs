@@ -88,7 +88,7 @@ fn least(ask: &mut Ask<'_>, hose: &Hose, of: impl Fn(Length, Length) -> Worked<f
         Ok((*name, of(length, *chord).map_err(at)?))
     }))?;
     let (name, value) = values.into_iter().min_by(|(_, a), (_, b)| a.total_cmp(b)).ok_or(Stop::Short)?;
-    ask.note(format!("the worst of {} at {name}", count(chords.len())));
+    ask.note(format_args!("the worst of {} at {name}", count(chords.len())));
     Ok(value)
 }
 

@@ -186,7 +186,7 @@ fn frequency(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<(f
         let meets = pinned <= fast && clamped >= slow;
         let shown = |hertz| both(hertz, Kind::Rate);
         let word = if meets { "meets" } else { "stays clear of" };
-        ask.note(format!("it {word} the engine's first order, {} to {}", shown(slow), shown(fast)));
+        ask.note(format_args!("it {word} the engine's first order, {} to {}", shown(slow), shown(fast)));
     }
     Ok((pinned, clamped))
 }
@@ -201,7 +201,7 @@ fn filling(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<f64>
             .as_ref()
             .and_then(|word| crate::physics::brakes::fluid::brake_fluid(&word.text));
         let density = if silicone.is_some_and(|fluid| fluid.silicone) { SILICONE } else { GLYCOL };
-        ask.assume(format!("brake fluid of {density} kg/m3 (from memory)"));
+        ask.assume(format_args!("brake fluid of {density} kg/m3 (from memory)"));
         return Ok(density);
     };
     let reached = nodes_reached(s.car, &supply.from.text);
@@ -215,7 +215,7 @@ fn filling(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<f64>
 
 /// A tube size as the tables print it.
 fn size(metres: f64) -> String {
-    fraction_inches(metres).unwrap_or_else(|| both(metres, Kind::Length))
+    fraction_inches(metres).unwrap_or_else(|| both(metres, Kind::Length).to_string())
 }
 
 /// How a published limit is named beside a margin.
@@ -233,7 +233,7 @@ fn support_margin(ask: &mut Ask<'_>, line: &Line<'_>) -> Worked<f64> {
     let margin = limits::support_margin(Length::from_si(od), family(metal), Length::from_si(gap))?;
     ask.note(table_note(&margin.limit.used));
     if let Some(stricter) = margin.limit.stricter {
-        ask.note(format!("a stricter table was not used: {}", table_note(&stricter)));
+        ask.note(format_args!("a stricter table was not used: {}", table_note(&stricter)));
     }
     ask.note("a long span asks for a look and is never a reject by itself");
     Ok(margin.ratio.si())

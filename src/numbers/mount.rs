@@ -62,7 +62,7 @@ fn bolt_margin(ask: &mut Ask<'_>, bottle: &Bottle) -> Worked<f64> {
     ask.assume(SCOPE);
     ask.note(SCOPE);
     let force = |si| both(si, Kind::Force);
-    ask.note(format!(
+    ask.note(format_args!(
         "worst bolt {} in tension and {} in shear; proof load {}, {}",
         force(worst.tension.si()),
         force(worst.shear.si()),

@@ -1,5 +1,7 @@
 //! What the families share: one answer for each thing, sums that look at every part, temperatures, box corners.
 
+use std::fmt;
+
 use crate::model::Bottle;
 use crate::units::{Kind, Temperature, Units, show};
 
@@ -52,8 +54,20 @@ pub(super) fn bottle_temperature(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &
     Some(ask.or_default::<Temperature>(key("temperature"), None, charged))
 }
 
-/// A value in both systems of units, for notes, which do not know the reader's.
-pub(super) fn both(si: f64, kind: Kind) -> String {
-    let (us, metric) = (show(si, kind, Units::Us), show(si, kind, Units::Metric));
-    if us == metric { us } else { format!("{us} ({metric})") }
+/// A value in both systems of units, for notes, which do not know the reader's; put into words where it is shown.
+pub(super) fn both(si: f64, kind: Kind) -> Both {
+    Both { si, kind }
+}
+
+/// A value to be shown in both systems of units.
+pub(super) struct Both {
+    si: f64,
+    kind: Kind,
+}
+
+impl fmt::Display for Both {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let [us, metric] = [Units::Us, Units::Metric].map(|units| show(self.si, self.kind, units));
+        if us == metric { f.write_str(&us) } else { write!(f, "{us} ({metric})") }
+    }
 }

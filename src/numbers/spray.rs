@@ -120,7 +120,7 @@ fn note_enclosed(
 ) {
     let shield = physics::enclosing(nozzle.1, shields).and_then(|place| s.car.suppression.shields.get(place));
     if let Some(shield) = shield {
-        ask.note(format!("{} stands inside the shield {}", nozzle.0.id, shield.id));
+        ask.note(format_args!("{} stands inside the shield {}", nozzle.0.id, shield.id));
     }
 }
 
@@ -187,7 +187,7 @@ fn hazards(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
             [] => ask.note("no nozzle protects it"),
             several => {
                 let ids: Vec<&str> = several.iter().map(|nozzle| nozzle.id.as_str()).collect();
-                ask.note(format!("by {}", ids.join(", ")));
+                ask.note(format_args!("by {}", ids.join(", ")));
             }
         }
         ask.assume(SIGHT);

@@ -84,7 +84,7 @@ fn strength(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<St
         circuit.map_or(Err(Stop::Short), |circuit| master_pressure(ask, s, &circuit.text, Push::Hard));
     let (metal, pressure) = (metal?, pressure?);
     let (Some(od), Some(wall)) = (od, wall) else { return Err(Stop::Short) };
-    ask.note(format!("at {}", both(pressure, Kind::Pressure)));
+    ask.note(format_args!("at {}", both(pressure, Kind::Pressure)));
     Ok(Strength {
         od: Length::from_si(od),
         wall: Length::from_si(wall),
@@ -95,7 +95,7 @@ fn strength(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<St
 
 impl Strength {
     fn note_allowable(&self, ask: &mut Ask<'_>) {
-        ask.note(format!(
+        ask.note(format_args!(
             "S of {} is {}; {}",
             self.metal.name,
             both(self.metal.allowable.si(), Kind::Pressure),
@@ -122,7 +122,7 @@ fn bend_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked
 
 fn burst_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<f64> {
     let tube = strength(ask, s, line)?;
-    ask.note(format!(
+    ask.note(format_args!(
         "S_u of {} is {}; {}",
         tube.metal.name,
         both(tube.metal.tensile.si(), Kind::Pressure),

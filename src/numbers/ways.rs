@@ -118,7 +118,7 @@ fn flexible_length(ask: &mut Ask<'_>, _: &Car, steps: &[Step<'_>]) -> Worked<f64
         match made {
             Construction::Hard => Ok(0.0),
             Construction::Flexible => {
-                ask.note(format!("{} is flexible", step.line.run.id));
+                ask.note(format_args!("{} is flexible", step.line.run.id));
                 line_length(ask, &path, &step.line.run)
             }
         }
