@@ -166,7 +166,8 @@ fn side_of(state: &State, width: u16) -> u16 {
 }
 
 fn body(state: &State, theme: Theme, area: Rect) -> Body {
-    let mut lines = Lines::new(theme, usize::from(area.width.saturating_sub(1)));
+    // The last column is the mark of more text, the one before it keeps the text away from it.
+    let mut lines = Lines::new(theme, usize::from(area.width.saturating_sub(2)));
     lines.rows = usize::from(area.height);
     match (&state.over, &state.screen) {
         (Some(Over::Help(place, scroll)), _) => help::body(*place, *scroll, &state.keys, lines),
