@@ -253,6 +253,9 @@ impl Master {
     }
 }
 
+/// Droop, ride and bump at straight ahead and both locks are nine; each is worked for every case of a band.
+const MOST_POSITIONS: usize = 20;
+
 impl Hose {
     fn read(r: &Reader<'_>, scale: f64) -> Self {
         let outer = r.map(
@@ -261,6 +264,11 @@ impl Hose {
             crate::source::FieldKind::Point,
             crate::source::point,
         );
+        r.narrow("outer_end", || serde_json::json!({"maxProperties": MOST_POSITIONS}));
+        if let Some((word, _)) = outer.as_ref().and_then(|positions| positions.get(MOST_POSITIONS)) {
+            let message = format!("a hose has at most {MOST_POSITIONS} positions");
+            r.report(Mistake::error(&word.at, message, "keep the ones that stretch it and bend it most"));
+        }
         Self {
             id: r.id("id", "Name of the hose, unique in the file."),
             circuit: r.word("circuit", "Circuit the hose belongs to."),

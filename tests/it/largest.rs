@@ -52,6 +52,14 @@ fn a_list_of_more_than_a_hundred_is_refused_at_its_place() {
     let path = vec!["[1,2,3]"; 101].join(",");
     let line = format!("[[brakes.line]]\nid = \"l\"\npath = [{path}]\n");
     assert_eq!(told(&format!("{head}{line}")), format!("car.toml:7:{}", "path = [".len() + 100 * 8 + 1));
+    // The 21st position of a hose, its name in the column after what stands before it.
+    let places: Vec<String> = (0..21).map(|n| format!("p{n:02} = [1,2,3]")).collect();
+    let hose = format!("[[brakes.hose]]\nid = \"h\"\nouter_end = {{ {} }}\n", places.join(", "));
+    let mistakes =
+        read_car(&SourceFile::new("car.toml", format!("{head}{hose}")), &Overrides::new()).mistakes;
+    let shown: Vec<String> = mistakes.iter().map(|mistake| mistake.at.shown()).collect();
+    assert_eq!(shown, [format!("car.toml:7:{}", "outer_end = { ".len() + 20 * "p00 = [1,2,3], ".len() + 1)]);
+    assert!(mistakes[0].message.contains("at most 20 positions"), "{}", mistakes[0].message);
     // A hundred are read, and are no mistake.
     let tubes: String = (0..100).map(|n| format!("[[frame.tube]]\nid = \"t{n}\"\n")).collect();
     let read = read_car(&SourceFile::new("car.toml", format!("{head}{tubes}")), &Overrides::new());
