@@ -152,10 +152,16 @@ fn dated(record: &Record<'_>, row: &DateRow, text: &str) -> Option<Judged> {
     Some(judge_date(row, date, every, record.input.on))
 }
 
-/// Whether a person's answer about one item rests on the worked-out number beside it, and on nothing measured.
+/// Whether a person's answer rests on the worked-out number beside it, and on nothing measured. Of a whole check both
+/// are kept alike, but a typed value is what its text says to the last digit, and a number is shown rounded.
 fn is_the_number(record: &Record<'_>, check: &Check, finding: &Finding, value: &str) -> bool {
     let shown = |row: &ComputeRow| Some(row.quantity.shown.show(finding.si?, record.input.units));
-    finding.of.is_some()
+    let says = |row: &MeasureRow| parse_bare(value, row.kind, &row.unit).ok().map(|(parsed, _)| parsed.si);
+    let as_typed = match &check.typed {
+        Typed::Measure(rows) => rows.iter().any(|row| says(row).is_some() && says(row) == finding.si),
+        _ => false,
+    };
+    (finding.of.is_some() || !as_typed)
         && finding.instrument.is_none()
         && check.compute.iter().any(|row| row.judges() && shown(row).as_deref() == Some(value))
 }

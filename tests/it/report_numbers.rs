@@ -118,6 +118,28 @@ fn what_was_seen_names_the_number_it_rests_on() {
     assert!(said.contains("Seen Ports plumbed to what they are made for, no, wanted yes"), "{said}");
 }
 
+/// Of a whole check both stand in one place: a worked-out number with all its digits, a typed value with its text's.
+#[test]
+fn a_number_of_a_whole_check_is_not_taken_for_a_typed_value() {
+    let number = (
+        "0.009 in",
+        0.000_228_604,
+        "Sleeve bore less the lines it carries, either system, 0.009 in: under the least, 0.125 in",
+    );
+    // 1 1/4 in less 0.9 in.
+    let typed = ("0.9 in", 0.9 * 0.0254, "0.9 in: 0.35 in under the least, 1 1/4 in");
+    for (value, si, wanted) in [number, typed] {
+        let mut story = Story::empty(sample("plover"));
+        let walk = story.walk("2026-11-25T10:00", "scales", "R. Noor");
+        story.answer("2026-11-25T10:01", &walk, "lk-sleeve-present", Outcome::Reject, |f| {
+            (f.value, f.si, f.unit) = (Some(value.to_owned()), Some(si), Some("m".to_owned()));
+            f.verdict = Some(Outcome::Reject);
+        });
+        let said = flat(&text(&document(&story, Kind::Deficiency)));
+        assert!(said.contains(&format!("Seen {wanted}")), "{said}");
+    }
+}
+
 #[test]
 fn empty_everything_in_metric_in_every_kind_and_format() {
     let mut story = Story::empty(sample("minimal"));
