@@ -39,25 +39,26 @@ impl CaseOutcome {
         };
         let message = format!("a case of {} expects {} but {got}", self.check, self.expect);
         let asked = matches!(self.expect.as_str(), "asked" | "left-out");
-        let help = match limit_place(check, &self.place) {
+        let limits: Vec<String> = limit_places(check, &self.place).into_iter().map(Place::shown).collect();
+        let help = match limits.as_slice() {
             _ if asked => "when and unless of the check decide that: mend them or the case".to_owned(),
-            Some(place) if self.got.is_ok() => {
-                format!("the limit is set at {}: mend the limit or the case", place.shown())
-            }
-            _ => "mend the case".to_owned(),
+            [] => "mend the case".to_owned(),
+            _ if self.got.is_err() => "mend the case".to_owned(),
+            [limit] => format!("the limit is set at {limit}: mend the limit or the case"),
+            limits => format!("its limits are set at {}: mend the one or the case", limits.join(" and ")),
         };
         Mistake::error(&self.place, message, help)
     }
 }
 
-/// Where the limit behind a case is set: the one of another file than the case's, which changed it, else the first.
-fn limit_place<'c>(check: &'c Check, case: &Place) -> Option<&'c Place> {
+/// Where the limits behind a case are set: those of another file than the case's, which changed them, else all.
+fn limit_places<'c>(check: &'c Check, case: &Place) -> Vec<&'c Place> {
     let mut places = Vec::new();
     for key in ["measure", "count", "date", "compute"] {
         check.table.get(key).into_iter().for_each(|node| limits_in(node, &mut places));
     }
-    let other = places.iter().find(|place| place.file.name != case.file.name);
-    other.or(places.first()).copied()
+    let others: Vec<_> = places.iter().filter(|place| place.file.name != case.file.name).copied().collect();
+    if others.is_empty() { places } else { others }
 }
 
 fn limits_in<'n>(node: &'n Node, places: &mut Vec<&'n Place>) {

@@ -286,3 +286,20 @@ fn the_sum_of_a_layer_is_that_of_its_text() {
     let mark = |file| load(&[file], &|_, _| None).rules.mark().sha256;
     assert_ne!(mark(base), mark(changed));
 }
+
+/// A case may fail by any row of its check: each row's limit is named, with its line.
+#[test]
+fn a_failing_case_names_every_limit_of_its_check() {
+    let tight = repo_file("rulesets/base.toml").text.replace(
+        "min = \"1/8 in\", asks = [\"frame.sleeve.od\"",
+        "min = \"1/4 in\", asks = [\"frame.sleeve.od\"",
+    );
+    let rules = load(&[SourceFile::new("tight.toml", tight.as_str())], &|_, _| None).rules;
+    let failed: Vec<_> = run_cases(&rules).into_iter().filter(|outcome| !outcome.passed()).collect();
+    let [failed] = failed.as_slice() else { panic!("{failed:?}") };
+    let said = failed.mistake(rules.check("lk-sleeve-present").unwrap()).render();
+    for row in ["label = \"Sleeve length\"", "label = \"Sleeve bore less the lines"] {
+        let line = 1 + tight.lines().position(|line| line.contains(row)).unwrap();
+        assert!(said.contains(&format!("tight.toml:{line}:")), "{said}");
+    }
+}
