@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
-use super::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, WalkStarted};
+use super::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, Severity, WalkStarted};
 
 /// Everything kept about one car, in the order it was kept.
 #[derive(Clone, Debug, Default)]
@@ -255,6 +255,13 @@ impl History {
             })
             .collect()
     }
+}
+
+/// How many of some items weigh what: stop, fix, note.
+pub fn by_weight<'s, 'h: 's>(items: impl IntoIterator<Item = &'s Standing<'h>>) -> [usize; 3] {
+    let weights: Vec<Severity> = items.into_iter().map(|standing| standing.cause().severity).collect();
+    [Severity::Stop, Severity::Fix, Severity::Note]
+        .map(|weight| weights.iter().filter(|known| **known == weight).count())
 }
 
 /// Puts an answer that closes another after it, and its writer's next ones after that: it was seen by who closed it,

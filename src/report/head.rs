@@ -1,8 +1,8 @@
 //! The title block: which car, which rules, which walks, and what the reader has to know first.
 
 use crate::model::Car;
-use crate::model::entry::{Entry, Severity};
-use crate::model::history::WalkSeen;
+use crate::model::entry::Entry;
+use crate::model::history::{WalkSeen, by_weight};
 use crate::rules::{CLOSING, Layer, NOTICE, Ruleset};
 
 use super::document::{Document, Pair};
@@ -170,8 +170,6 @@ fn summary(record: &Record<'_>, facts: &Facts) -> String {
             .collect()
     };
     let open = record.open();
-    let of =
-        |severity: Severity| open.iter().filter(|standing| standing.cause().severity == severity).count();
     let how = told(&[
         (number(State::Open), "to be mended or decided"),
         (number(State::Repaired), "said to be repaired"),
@@ -181,7 +179,7 @@ fn summary(record: &Record<'_>, facts: &Facts) -> String {
     let mut said = vec![if open.is_empty() {
         "no item noted as open".to_owned()
     } else {
-        let [stop, fix, note] = [Severity::Stop, Severity::Fix, Severity::Note].map(of);
+        let [stop, fix, note] = by_weight(open);
         format!("open {stop} stop, {fix} fix, {note} note ({})", how.join(", "))
     }];
     said.extend(told(&[

@@ -10,8 +10,8 @@ use crate::logbook::hash::Hex;
 use crate::logbook::reader::read_car as read_log;
 use crate::logbook::writer::{LogError, LogWriter};
 use crate::model::Tag;
-use crate::model::entry::{Entry, Kept, Moment, Photo, Severity};
-use crate::model::history::History;
+use crate::model::entry::{Entry, Kept, Moment, Photo};
+use crate::model::history::{History, by_weight};
 use crate::source::{Overrides, is_id};
 use crate::units::Units;
 use crate::walk::{CarLine, Garage, Keeper, Offered, Start, Walk, overrides_of};
@@ -264,16 +264,7 @@ impl DiskGarage {
 }
 
 fn fill_line(line: &mut CarLine, history: &History) {
-    for standing in history.open() {
-        let slot = match standing.cause().severity {
-            Severity::Stop => 0,
-            Severity::Fix => 1,
-            Severity::Note => 2,
-        };
-        if let Some(count) = line.open_items.get_mut(slot) {
-            *count += 1;
-        }
-    }
+    line.open_items = by_weight(&history.open());
     line.last = history.all().last().map(|kept| kept.at);
     let walks = history.walks();
     line.walking =

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::drawing::Drawing;
 use crate::model::entry::{Finding, Moment, Outcome, Severity};
+use crate::model::history::by_weight;
 use crate::model::keys;
 use crate::numbers::reading_kind;
 use crate::rules::{Check, Method, Typed};
@@ -275,9 +276,7 @@ pub fn results(walk: &Walk) -> BTreeMap<&str, Outcome> {
 
 /// Open items of the car: stop, fix, note.
 pub fn open_counts(walk: &Walk) -> [usize; 3] {
-    let open = walk.history.open();
-    let count = |severity| open.iter().filter(|standing| standing.cause().severity == severity).count();
-    [count(Severity::Stop), count(Severity::Fix), count(Severity::Note)]
+    by_weight(&walk.history.open())
 }
 
 /// One open item.
