@@ -1,24 +1,37 @@
 //! A mistake in a file somebody wrote: where it is, what is wrong, and what to do about it.
 
 use std::borrow::Cow;
+use std::fmt;
 use std::ops::Range;
 use std::rc::Rc;
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 
 /// A file as it was read: the name to print and its text.
-#[derive(Debug, PartialEq, Eq)]
+#[derive(PartialEq, Eq)]
 pub struct SourceFile {
     /// The name as the person gave it.
     pub name: String,
     /// The whole text.
-    pub text: String,
+    pub text: Cow<'static, str>,
+}
+
+/// Without its text, which every place in it would repeat.
+impl fmt::Debug for SourceFile {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("SourceFile").field("name", &self.name).finish_non_exhaustive()
+    }
 }
 
 impl SourceFile {
     /// Wraps a name and a text.
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Rc<Self> {
-        Rc::new(Self { name: name.into(), text: text.into() })
+        Rc::new(Self { name: name.into(), text: Cow::Owned(text.into()) })
+    }
+
+    /// Wraps a text that is compiled in, without a copy.
+    pub fn compiled_in(name: impl Into<String>, text: &'static str) -> Rc<Self> {
+        Rc::new(Self { name: name.into(), text: Cow::Borrowed(text) })
     }
 
     /// Line and column of a byte offset, both from 1; columns count characters.
@@ -62,7 +75,7 @@ impl Place {
 
     /// The line it begins in: its number, its text without the end, and the stretch within it and beyond.
     fn line_of(&self) -> (usize, &str, Range<usize>) {
-        let text = self.file.text.as_str();
+        let text: &str = &self.file.text;
         let bytes = text.as_bytes();
         let start = self.range.start.min(bytes.len());
         let before = bytes.get(..start).unwrap_or_default();

@@ -176,7 +176,7 @@ fn plain_lines(text: &str) -> String {
 
 fn rules_of(context: &Context, files: &[String]) -> Result<Rc<Ruleset>, String> {
     let named = if files.is_empty() { &context.common.rules } else { files };
-    crate::shell::load::find_rules(&context.paths, named).map(|found| found.rules)
+    crate::shell::load::find_rules(&context.paths, &Shelf::trusting(), named).map(|found| found.rules)
 }
 
 fn explain(context: &Context, id: &str, car: Option<&str>) -> Outcome {

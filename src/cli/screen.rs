@@ -103,7 +103,7 @@ fn preview(walk: &Walk, now: Moment) -> String {
         rules: &walk.start.rules,
         profile: walk.profile(),
         history: &walk.history,
-        numbers: &walk.numbers,
+        numbers: walk.numbers(),
         curves: &[],
         on: walk.start.on,
         now,

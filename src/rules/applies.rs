@@ -2,8 +2,9 @@
 
 use crate::model::{Answer3, Car};
 
+use super::check::Check;
 use super::condition::Condition;
-use super::ruleset::{Check, Lap, Ruleset};
+use super::ruleset::{Lap, Ruleset};
 
 /// Whether a check is for a car.
 #[derive(Clone, Debug, PartialEq)]

@@ -19,5 +19,10 @@ pub fn built_in(id: &str) -> Option<Rc<SourceFile>> {
     BUILT_IN
         .iter()
         .find(|(known, _)| *known == id)
-        .map(|(id, text)| SourceFile::new(format!("built in: {id}.toml"), *text))
+        .map(|(id, text)| SourceFile::compiled_in(format!("built in: {id}.toml"), text))
+}
+
+/// Whether a file is one of those: the very text that was compiled in, not one like it.
+pub(super) fn is_built_in(file: &SourceFile) -> bool {
+    BUILT_IN.iter().any(|(_, text)| std::ptr::eq(text.as_ptr(), file.text.as_ptr()))
 }

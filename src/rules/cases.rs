@@ -8,8 +8,9 @@ use crate::source::{Node, Value, parse_date};
 use crate::units::{Kind, Units, parse, parse_signed};
 
 use super::applies::applies;
+use super::check::{Case, Check, Given};
 use super::limits::{ComputeRow, CountEquals, CountRow, DateRow, MeasureRow, Typed};
-use super::ruleset::{Case, Check, Given, Ruleset};
+use super::ruleset::Ruleset;
 use super::verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, worst};
 
 /// How one case came out.

@@ -6,8 +6,9 @@ use unicode_width::UnicodeWidthStr;
 use crate::mistake::{Mistake, Place};
 use crate::source::Value;
 
+use super::check::{Check, SourceBasis};
 use super::limits::{ComputeRow, OfFilter, Typed};
-use super::ruleset::{Check, Ruleset, SourceBasis};
+use super::ruleset::Ruleset;
 
 /// Widest title a 60-column screen shows whole.
 const TITLE_WIDTH: usize = 58;

@@ -1,10 +1,8 @@
 //! A stack of rule files to the ruleset in force.
 
-use std::cell::RefCell;
 use std::rc::Rc;
 
 use chrono::NaiveDate;
-use sha2::{Digest, Sha256};
 
 use crate::mistake::{self, Mistake, Place, SourceFile};
 use crate::source::{self, Node, Overrides, ReadState, Reader, Table, Value, Word};
@@ -12,6 +10,7 @@ use crate::units::Span;
 
 use super::merge::{both_set, merge};
 use super::ruleset::{Change, Dropped, Layer, Repeat, Ruleset};
+use super::shelf::{Shelf, Tree};
 
 /// Rulesets that build on one another are a handful; more is a ring.
 const DEEPEST: usize = 32;
@@ -20,10 +19,10 @@ const DEEPEST: usize = 32;
 pub type Lookup<'a> = &'a dyn Fn(&str, &SourceFile) -> Option<Rc<SourceFile>>;
 
 /// What loading gives: the rules as far as they could be read, and everything wrong or doubtful.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Loaded {
     /// The ruleset.
-    pub rules: Ruleset,
+    pub rules: Rc<Ruleset>,
     /// Mistakes of every file in the stack.
     pub mistakes: Vec<Mistake>,
 }
@@ -78,74 +77,35 @@ struct Parsed {
     layer: Layer,
 }
 
-/// A file's tree, what was wrong with its syntax, and its checksum.
-#[derive(Debug)]
-struct Tree {
-    file: Rc<SourceFile>,
-    root: Rc<Table>,
-    mistakes: Vec<Mistake>,
-    sha256: String,
-}
-
-/// Files parsed once, however many of the rulesets that are loaded build on them.
-#[derive(Debug, Default)]
-pub struct Shelf {
-    trees: RefCell<Vec<Rc<Tree>>>,
-}
-
-impl Shelf {
-    fn tree(&self, file: &Rc<SourceFile>) -> Rc<Tree> {
-        let same = |tree: &&Rc<Tree>| tree.file.name == file.name && tree.file.text == file.text;
-        if let Some(known) = self.trees.borrow().iter().find(same) {
-            return Rc::clone(known);
-        }
-        let (root, mistakes) = source::parse(file);
-        let root = if let Value::Table(table) = root.value { table } else { Rc::default() };
-        let sha256 = hex(&Sha256::digest(file.text.as_bytes()));
-        let tree = Rc::new(Tree { file: Rc::clone(file), root, mistakes, sha256 });
-        self.trees.borrow_mut().push(Rc::clone(&tree));
-        tree
-    }
-}
-
 /// Loads rule files, each over what it extends and over the files before it.
 pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
-    load_from(&Shelf::default(), files, lookup)
+    Rc::unwrap_or_clone(load_from(&Shelf::default(), files, lookup))
 }
 
-/// As [`load`], with what was parsed before.
-pub fn load_from(shelf: &Shelf, files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
-    let mut stack =
-        Stack { partial: false, shelf, lookup, parsed: Vec::new(), open: Vec::new(), mistakes: Vec::new() };
+/// As [`load`], with what was read before.
+pub fn load_from(shelf: &Shelf, files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Rc<Loaded> {
+    let mut stack = Stack {
+        partial: false,
+        shelf,
+        lookup,
+        trees: Vec::new(),
+        parsed: Vec::new(),
+        open: Vec::new(),
+        mistakes: Vec::new(),
+    };
     for file in files {
         stack.push(file);
     }
-    let mut root = Table::default();
-    let mut dropped: Vec<Dropped> = Vec::new();
-    let mut repeats: Vec<Repeat> = Vec::new();
-    let mut changes: Vec<Change> = Vec::new();
-    for (at, parsed) in stack.parsed.iter().enumerate() {
-        let merged = merge(&mut root, &parsed.root, &parsed.layer.id, at == 0);
-        let found = source::beside(&stack.mistakes, merged.mistakes);
-        stack.mistakes.extend(found);
-        dropped.extend(merged.dropped);
-        repeats.extend(merged.repeats);
-        changes.extend(merged.changes);
+    // What a file lacks beside it shows only in its mistakes.
+    let trees = stack.mistakes.is_empty().then(|| std::mem::take(&mut stack.trees));
+    if let Some(known) = trees.as_ref().and_then(|trees| shelf.known(trees)) {
+        return known;
     }
-    stack.warn_both_set();
-    let (mut rules, found) = read_merged(root, files, stack.partial);
-    rules.layers = stack.parsed.into_iter().map(|parsed| parsed.layer).collect();
-    rules.dropped = dropped;
-    rules.repeats = repeats;
-    rules.changes = changes;
-    let mut mistakes = stack.mistakes;
-    for mistake in source::beside(&mistakes, found) {
-        if !mistakes.contains(&mistake) {
-            mistakes.push(mistake);
-        }
+    let loaded = Rc::new(stack.merged(files));
+    if let Some(trees) = trees {
+        shelf.keep(trees, &loaded);
     }
-    mistake::sort(&mut mistakes);
-    Loaded { rules, mistakes }
+    loaded
 }
 
 fn read_merged(root: Table, files: &[Rc<SourceFile>], partial: bool) -> (Ruleset, Vec<Mistake>) {
@@ -161,15 +121,48 @@ struct Stack<'a> {
     partial: bool,
     shelf: &'a Shelf,
     lookup: Lookup<'a>,
+    /// The trees of all files, also of those that were on it already.
+    trees: Vec<Rc<Tree>>,
     parsed: Vec<Parsed>,
     open: Vec<String>,
     mistakes: Vec<Mistake>,
 }
 
 impl Stack<'_> {
+    /// The ruleset of everything on it.
+    fn merged(mut self, files: &[Rc<SourceFile>]) -> Loaded {
+        let mut root = Table::default();
+        let mut dropped: Vec<Dropped> = Vec::new();
+        let mut repeats: Vec<Repeat> = Vec::new();
+        let mut changes: Vec<Change> = Vec::new();
+        for (at, parsed) in self.parsed.iter().enumerate() {
+            let merged = merge(&mut root, &parsed.root, &parsed.layer.id, at == 0);
+            let found = source::beside(&self.mistakes, merged.mistakes);
+            self.mistakes.extend(found);
+            dropped.extend(merged.dropped);
+            repeats.extend(merged.repeats);
+            changes.extend(merged.changes);
+        }
+        self.warn_both_set();
+        let (mut rules, found) = read_merged(root, files, self.partial);
+        rules.layers = self.parsed.into_iter().map(|parsed| parsed.layer).collect();
+        rules.dropped = dropped;
+        rules.repeats = repeats;
+        rules.changes = changes;
+        let mut mistakes = self.mistakes;
+        for mistake in source::beside(&mistakes, found) {
+            if !mistakes.contains(&mistake) {
+                mistakes.push(mistake);
+            }
+        }
+        mistake::sort(&mut mistakes);
+        Loaded { rules: Rc::new(rules), mistakes }
+    }
+
     /// Puts a file on, after everything it extends.
     fn push(&mut self, file: &Rc<SourceFile>) {
         let tree = self.shelf.tree(file);
+        self.trees.push(Rc::clone(&tree));
         let table = &tree.root;
         self.partial |= !tree.mistakes.is_empty();
         self.mistakes.extend(tree.mistakes.iter().cloned());

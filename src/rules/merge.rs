@@ -52,9 +52,14 @@ fn merge_named(base: &mut Table, key: &Key, node: &Node, layer: &str, first: boo
     let known = Rc::make_mut(known);
     let mut seen: Vec<&str> = Vec::new();
     for item in items.iter() {
-        let Value::Table(table) = &item.value else {
-            known.push(item.clone());
-            continue;
+        let table = match &item.value {
+            Value::Table(table) => table,
+            // Over nothing there is nothing to merge.
+            Value::Folded(fold) if !first => fold.whole(),
+            _ => {
+                known.push(item.clone());
+                continue;
+            }
         };
         let id = table.text("id").unwrap_or("");
         if !id.is_empty() && seen.contains(&id) {
@@ -79,7 +84,7 @@ fn merge_item(
     merged: &mut Merged,
 ) {
     let id = table.text("id").unwrap_or("");
-    let under = known.iter().position(|node| id_of(node) == Some(id)).filter(|_| !id.is_empty());
+    let under = known.iter().position(|node| node.value.id() == Some(id)).filter(|_| !id.is_empty());
     if array == "check" && matches!(table.get("off"), Some(Node { value: Value::Flag(true), .. })) {
         drop_check(known, under, item, table, layer, merged);
         return;
@@ -95,7 +100,7 @@ fn merge_item(
                 Inside { layer, array, id, path: "" }.changed("", None, Some(title), &item.at, merged);
             }
         } else {
-            let near = did_you_mean(id, known.iter().filter_map(id_of));
+            let near = did_you_mean(id, known.iter().filter_map(|node| node.value.id()));
             let help = near.map_or_else(
                 || {
                     "a new check needs station, topic, title, accept, reject, why, remedy, method, severity"
@@ -108,7 +113,11 @@ fn merge_item(
         }
         return;
     };
-    if let Some(Node { value: Value::Table(under), at: place }) = known.get_mut(at) {
+    let Some(under) = known.get_mut(at) else { return };
+    if let Value::Folded(fold) = &under.value {
+        under.value = Value::Table(Rc::clone(fold.whole()));
+    }
+    if let Node { value: Value::Table(under), at: place } = under {
         *place = item.at.clone();
         let under = Rc::make_mut(under);
         let inside = Inside { layer, array, id, path: "" };
@@ -165,10 +174,6 @@ fn written(node: &Node) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn id_of(node: &Node) -> Option<&str> {
-    node.value.as_table()?.text("id")
-}
-
 /// `off = true` drops a check; a reason is asked for.
 fn drop_check(
     known: &mut Vec<Node>,
@@ -187,7 +192,7 @@ fn drop_check(
         return;
     };
     let Some(at) = under else {
-        let near = did_you_mean(&id, known.iter().filter_map(id_of));
+        let near = did_you_mean(&id, known.iter().filter_map(|node| node.value.id()));
         let help = near.map_or_else(
             || "name a check of the file this one extends".to_owned(),
             |near| format!("did you mean {near}?"),
@@ -197,10 +202,7 @@ fn drop_check(
         return;
     };
     let gone = known.remove(at);
-    let title = match &gone.value {
-        Value::Table(table) => table.text("title").unwrap_or("").to_owned(),
-        _ => String::new(),
-    };
+    let title = gone.value.as_table().and_then(|table| table.text("title")).unwrap_or("").to_owned();
     merged.dropped.push(Dropped { id, title, reason: reason.to_owned(), layer: layer.to_owned() });
 }
 
@@ -280,7 +282,9 @@ pub(super) fn both_set(first: &Table, second: &Table) -> Vec<BothSet> {
     let mut found = Vec::new();
     for array in NAMED {
         for (id, later) in elements(second, array) {
-            if let Some((_, earlier)) = elements(first, array).find(|(known, _)| *known == id) {
+            let earlier = elements(first, array).find(|(known, _)| *known == id);
+            let earlier = earlier.and_then(|(_, earlier)| earlier.value.as_table());
+            if let (Some(earlier), Some(later)) = (earlier, later.value.as_table()) {
                 differing(earlier, later, &Inside { layer: "", array, id, path: "" }, &mut found);
             }
         }
@@ -303,12 +307,12 @@ fn differing(earlier: &Table, later: &Table, inside: &Inside<'_>, found: &mut Ve
     }
 }
 
-fn elements<'t>(table: &'t Table, array: &str) -> impl Iterator<Item = (&'t str, &'t Table)> {
+fn elements<'t>(table: &'t Table, array: &str) -> impl Iterator<Item = (&'t str, &'t Node)> {
     let items: &[Node] = match table.get(array).map(|node| &node.value) {
         Some(Value::Array(items)) => items,
         _ => &[],
     };
-    items.iter().filter_map(|node| node.value.as_table()).filter_map(|table| Some((table.text("id")?, table)))
+    items.iter().filter_map(|node| Some((node.value.id()?, node)))
 }
 
 /// Equal values, wherever they stand.

@@ -4,6 +4,7 @@
 mod applies;
 mod builtin;
 mod cases;
+mod check;
 mod condition;
 mod doubts;
 mod layers;
@@ -11,24 +12,25 @@ mod limits;
 mod merge;
 mod notice;
 mod read;
+mod read_check;
 mod ruleset;
 mod schema;
+mod shelf;
 mod verdict;
 
 pub use applies::{Applies, applies, lap_for};
 pub use builtin::{BUILT_IN, built_in};
 pub use cases::{CaseOutcome, run_cases};
+pub use check::{Body, Case, Check, Given, Method, Source, SourceBasis, Topic};
 pub use condition::Condition;
 pub use doubts::doubts;
-pub use layers::{Loaded, Lookup, Shelf, load, load_from};
+pub use layers::{Loaded, Lookup, load, load_from};
 pub use limits::{
     ComputeRow, CountEquals, CountRow, DateRow, Limit, MeasureRow, OfFilter, Typed, WordOrFlag,
 };
 pub use notice::{CLOSING, NOTICE};
 pub use read::read as read_document;
-pub use ruleset::{
-    Case, Change, Check, Dropped, Given, Instrument, Lap, Layer, Method, Order, Profile, Repeat, Ruleset,
-    Side, Source, SourceBasis, Station, Topic,
-};
+pub use ruleset::{Change, Dropped, Instrument, Lap, Layer, Order, Profile, Repeat, Ruleset, Side, Station};
 pub use schema::schema;
+pub use shelf::Shelf;
 pub use verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, worst};

@@ -12,6 +12,7 @@ use crate::logbook::writer::{LogError, LogWriter};
 use crate::model::Tag;
 use crate::model::entry::{Entry, Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
+use crate::rules::Shelf;
 use crate::source::{Overrides, is_id};
 use crate::units::Units;
 use crate::walk::{CarLine, Garage, Keeper, Offered, Start, Walk, overrides_of};
@@ -48,6 +49,8 @@ pub struct DiskGarage {
     pub named: Vec<String>,
     /// Who carries records to the event this machine has joined, if it has.
     pub beside: Option<Box<dyn Beside>>,
+    /// The rules read so far.
+    pub shelf: Shelf,
     open: Option<OpenCar>,
 }
 
@@ -90,7 +93,7 @@ pub struct CarOnFile {
 impl DiskGarage {
     /// A garage over the folders of this user.
     pub fn new(paths: Paths, choices: Choices, named: Vec<String>) -> Self {
-        Self { paths, choices, named, beside: None, open: None }
+        Self { paths, choices, named, beside: None, shelf: Shelf::trusting(), open: None }
     }
 
     /// The day that dates count to.
@@ -129,9 +132,9 @@ impl DiskGarage {
         all.extend(overrides.clone());
         let found = if all.is_empty() { first } else { load::find_car(&self.paths, car, &all)? };
         let rules = if self.choices.rules.is_empty() {
-            load::rules_of_last_walk(&self.paths, &history)?
+            load::rules_of_last_walk(&self.paths, &self.shelf, &history)?
         } else {
-            load::find_rules(&self.paths, &self.choices.rules)?
+            load::find_rules(&self.paths, &self.shelf, &self.choices.rules)?
         };
         trouble.extend(rules.notes.iter().cloned());
         Ok(CarOnFile { found, overrides: all, history, rules, trouble })
@@ -397,7 +400,7 @@ impl Garage for DiskGarage {
     }
 
     fn offered(&self) -> Offered {
-        load::find_rules(&self.paths, &self.choices.rules)
+        load::find_rules(&self.paths, &self.shelf, &self.choices.rules)
             .map_or_else(|_| Offered::default(), |found| Offered::of(&found.rules, self.on()))
     }
 

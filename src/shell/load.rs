@@ -9,7 +9,7 @@ use crate::model::entry::WalkStarted;
 use crate::model::history::History;
 use crate::model::read_car;
 use crate::numbers::implausible;
-use crate::rules::{Ruleset, built_in, load};
+use crate::rules::{Ruleset, Shelf, built_in, load_from};
 use crate::source::{Overrides, is_id};
 
 use super::paths::{Paths, read_text};
@@ -135,7 +135,7 @@ pub fn look_up(paths: &Paths, id: &str, from: &SourceFile) -> Option<Rc<SourceFi
 ///
 /// # Errors
 /// Where one cannot be read, or every mistake in them.
-pub fn find_rules(paths: &Paths, named: &[String]) -> Result<FoundRules, String> {
+pub fn find_rules(paths: &Paths, shelf: &Shelf, named: &[String]) -> Result<FoundRules, String> {
     let base = ["base".to_owned()];
     let named = if named.is_empty() { &base[..] } else { named };
     let mut files = Vec::new();
@@ -145,11 +145,11 @@ pub fn find_rules(paths: &Paths, named: &[String]) -> Result<FoundRules, String>
         files.push(file);
         names.push(absolute);
     }
-    let loaded = load(&files, &|id, from| look_up(paths, id, from));
+    let loaded = load_from(shelf, &files, &|id, from| look_up(paths, id, from));
     if any_error(&loaded.mistakes) {
         return Err(rendered(&loaded.mistakes));
     }
-    Ok(FoundRules { rules: Rc::new(loaded.rules), files: names, notes: Vec::new() })
+    Ok(FoundRules { rules: Rc::clone(&loaded.rules), files: names, notes: Vec::new() })
 }
 
 /// A rule file by its path, or by its id in the data folder or built in.
@@ -175,16 +175,16 @@ pub fn rule_file(paths: &Paths, name: &str) -> Result<(Rc<SourceFile>, String), 
 ///
 /// # Errors
 /// Every mistake in the rules found.
-pub fn rules_of_last_walk(paths: &Paths, history: &History) -> Result<FoundRules, String> {
+pub fn rules_of_last_walk(paths: &Paths, shelf: &Shelf, history: &History) -> Result<FoundRules, String> {
     let walks = history.walks();
-    let Some(last) = walks.last() else { return find_rules(paths, &[]) };
+    let Some(last) = walks.last() else { return find_rules(paths, shelf, &[]) };
     let started: &WalkStarted = last.started;
     let names: Vec<String> =
         if started.files.is_empty() { vec![started.rules.id.clone()] } else { started.files.clone() };
-    let mut found = match find_rules(paths, &names) {
+    let mut found = match find_rules(paths, shelf, &names) {
         Ok(found) => found,
         Err(_) if !names.iter().all(|name| rule_file(paths, name).is_ok()) => {
-            let mut found = find_rules(paths, &[])?;
+            let mut found = find_rules(paths, shelf, &[])?;
             found.notes.push(format!(
                 "the rules of the last walk, {} {}, are not found: base is used; name them with --rules",
                 started.rules.id, started.rules.edition

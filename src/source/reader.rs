@@ -7,6 +7,7 @@ use crate::mistake::{Mistake, Place, SourceFile, did_you_mean};
 use crate::units::{Given, Kind, Quantity, Span};
 
 use super::describe::{Field, FieldKind, Shape};
+use super::fold::Fold;
 use super::scalars::{self, Dated};
 use super::state::{Override, Read, ReadState};
 use super::tree::{Node, Table, Value};
@@ -36,6 +37,7 @@ pub struct Reader<'a> {
     /// Where the table's header or brace stands.
     pub at: Place,
     way: Way<'a>,
+    pub(super) folded: Option<&'a Rc<Fold>>,
     asked: RefCell<Vec<&'static str>>,
 }
 
@@ -60,8 +62,8 @@ impl<'a> Reader<'a> {
         state.into_shape()
     }
 
-    fn over(state: &'a ReadState, table: Option<&'a Rc<Table>>, at: Place, way: Way<'a>) -> Self {
-        Self { state, table, at, way, asked: RefCell::default() }
+    pub(super) fn over(state: &'a ReadState, table: Option<&'a Rc<Table>>, at: Place, way: Way<'a>) -> Self {
+        Self { state, table, at, way, folded: None, asked: RefCell::default() }
     }
 
     fn run<T>(reader: Self, read: impl FnOnce(&Self) -> T) -> T {
@@ -469,11 +471,16 @@ impl<'a> Reader<'a> {
     }
 
     fn element<T>(&self, key: &str, item: &'a Node, read: &impl Fn(&Reader<'_>) -> T) -> Option<T> {
-        let Value::Table(table) = &item.value else {
-            self.state.report(scalars::wanted(item, "a table in { }"));
-            return None;
+        let (table, folded) = match &item.value {
+            Value::Table(table) => (table, None),
+            Value::Folded(fold) => (fold.front(), Some(fold)),
+            _ => {
+                self.state.report(scalars::wanted(item, "a table in { }"));
+                return None;
+            }
         };
         let way = self.way.on(key, table.text("id"));
-        Some(Reader::run(Reader::over(self.state, Some(table), item.at.clone(), way), read))
+        let reader = Reader::over(self.state, Some(table), item.at.clone(), way);
+        Some(Reader::run(Reader { folded, ..reader }, read))
     }
 }

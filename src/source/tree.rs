@@ -1,5 +1,6 @@
 //! A TOML document as a tree whose every key and value knows its file and place.
 
+use std::ops::Range;
 use std::rc::Rc;
 
 use toml::Spanned;
@@ -7,6 +8,9 @@ use toml::de::{DeTable, DeValue};
 use toml::value::Datetime;
 
 use crate::mistake::{Mistake, Place, SourceFile};
+
+use super::fold::Fold;
+use super::syntax::Found;
 
 /// Syntax mistakes of one file that are told.
 const MOST_ERRORS: usize = 100;
@@ -34,12 +38,26 @@ pub enum Value {
     Array(Rc<Vec<Node>>),
     /// A table; a copy shares it.
     Table(Rc<Table>),
+    /// A table that is parsed when somebody looks into it.
+    Folded(Rc<Fold>),
 }
 
 impl Value {
-    /// The table, where it is one.
+    /// The table, where it is one; one that is folded is unfolded.
     pub fn as_table(&self) -> Option<&Table> {
-        if let Self::Table(table) = self { Some(table) } else { None }
+        match self {
+            Self::Table(table) => Some(table),
+            Self::Folded(fold) => Some(fold.whole()),
+            _ => None,
+        }
+    }
+
+    /// Its id, where it is a table that has one; an id stands among the first keys, so that nothing is unfolded.
+    pub fn id(&self) -> Option<&str> {
+        match self {
+            Self::Folded(fold) => fold.front().text("id"),
+            value => value.as_table()?.text("id"),
+        }
     }
 
     /// What it is called in a message.
@@ -51,7 +69,7 @@ impl Value {
             Self::Flag(_) => "true or false",
             Self::Date(_) => "a date",
             Self::Array(_) => "an array",
-            Self::Table(_) => "a table",
+            Self::Table(_) | Self::Folded(_) => "a table",
         }
     }
 }
@@ -109,19 +127,26 @@ impl Table {
 
 /// Reads a document. The tree holds whatever could be read; every syntax mistake is reported.
 pub fn parse(file: &Rc<SourceFile>) -> (Node, Vec<Mistake>) {
-    let (table, errors) = DeTable::parse_recoverable(&file.text);
-    let found = errors.into_iter().take(MOST_ERRORS).map(|error| super::syntax::Found {
-        message: error.message().trim().to_owned(),
-        range: error.span().unwrap_or(0..0),
-    });
-    let mut mistakes = super::syntax::mistakes(file, found.collect());
-    let span = table.span();
-    let node = Node {
-        value: Value::Table(Rc::new(convert_table(table.get_ref(), file))),
-        at: Place { file: Rc::clone(file), range: span },
-    };
+    let whole = 0..file.text.len();
+    let (table, found) = parse_part(file, whole.clone());
+    let mut mistakes = super::syntax::mistakes(file, found);
+    let at = Place { file: Rc::clone(file), range: whole };
+    let node = Node { value: Value::Table(Rc::new(table)), at };
     too_long(&node, &mut mistakes);
     (node, mistakes)
+}
+
+/// Parses a stretch of a file that is a document by itself, and what is wrong with its syntax.
+pub(super) fn parse_part(file: &Rc<SourceFile>, range: Range<usize>) -> (Table, Vec<Found>) {
+    let (start, text) = (range.start, file.text.get(range).unwrap_or(""));
+    let (table, errors) = DeTable::parse_recoverable(text);
+    let moved = |inner: Range<usize>| inner.start + start..inner.end + start;
+    let found = errors.into_iter().take(MOST_ERRORS).map(|error| Found {
+        message: error.message().trim().to_owned(),
+        range: moved(error.span().unwrap_or(0..0)),
+    });
+    let found = found.collect();
+    (Part { file, start }.table(table.into_inner()), found)
 }
 
 /// Reports texts and keys that are longer than anything people write, so that whatever is read can also be kept
@@ -170,31 +195,44 @@ pub fn beside(syntax: &[Mistake], found: Vec<Mistake>) -> Vec<Mistake> {
     found.into_iter().filter(|mistake| !told(mistake)).collect()
 }
 
-fn convert_table(table: &DeTable<'_>, file: &Rc<SourceFile>) -> Table {
-    let mut entries: Vec<(Key, Node)> = table
-        .iter()
-        .map(|(key, value)| {
-            let at = Place { file: Rc::clone(file), range: key.span() };
-            (Key { text: key.get_ref().to_string(), at }, convert(value, file))
-        })
-        .collect();
-    entries.sort_by_key(|(key, _)| key.at.range.start);
-    entries.truncate(MOST_MEMBERS + 1);
-    Table { entries }
+/// A stretch of a file and where it starts, for putting places into the whole of it.
+struct Part<'a> {
+    file: &'a Rc<SourceFile>,
+    start: usize,
 }
 
-fn convert(value: &Spanned<DeValue<'_>>, file: &Rc<SourceFile>) -> Node {
-    let converted = match value.get_ref() {
-        DeValue::String(text) => Value::Text(text.to_string()),
-        DeValue::Integer(integer) => i64::from_str_radix(integer.as_str(), integer.radix())
-            .map_or_else(|_| Value::Float(integer.as_str().parse().unwrap_or(f64::NAN)), Value::Integer),
-        DeValue::Float(float) => Value::Float(float.as_str().parse().unwrap_or(f64::NAN)),
-        DeValue::Boolean(flag) => Value::Flag(*flag),
-        DeValue::Datetime(date) => Value::Date(*date),
-        DeValue::Array(array) => Value::Array(Rc::new(
-            array.iter().take(MOST_MEMBERS + 1).map(|item| convert(item, file)).collect(),
-        )),
-        DeValue::Table(table) => Value::Table(Rc::new(convert_table(table, file))),
-    };
-    Node { value: converted, at: Place { file: Rc::clone(file), range: value.span() } }
+impl Part<'_> {
+    fn at(&self, range: Range<usize>) -> Place {
+        Place { file: Rc::clone(self.file), range: range.start + self.start..range.end + self.start }
+    }
+
+    fn table(&self, table: DeTable<'_>) -> Table {
+        let mut entries: Vec<(Key, Node)> = table
+            .into_iter()
+            .map(|(key, value)| {
+                let at = self.at(key.span());
+                (Key { text: key.into_inner().into_owned(), at }, self.node(value))
+            })
+            .collect();
+        entries.sort_unstable_by_key(|(key, _)| key.at.range.start);
+        entries.truncate(MOST_MEMBERS + 1);
+        Table { entries }
+    }
+
+    fn node(&self, value: Spanned<DeValue<'_>>) -> Node {
+        let at = self.at(value.span());
+        let value = match value.into_inner() {
+            DeValue::String(text) => Value::Text(text.into_owned()),
+            DeValue::Integer(integer) => i64::from_str_radix(integer.as_str(), integer.radix())
+                .map_or_else(|_| Value::Float(integer.as_str().parse().unwrap_or(f64::NAN)), Value::Integer),
+            DeValue::Float(float) => Value::Float(float.as_str().parse().unwrap_or(f64::NAN)),
+            DeValue::Boolean(flag) => Value::Flag(flag),
+            DeValue::Datetime(date) => Value::Date(date),
+            DeValue::Array(array) => Value::Array(Rc::new(
+                array.into_iter().take(MOST_MEMBERS + 1).map(|item| self.node(item)).collect(),
+            )),
+            DeValue::Table(table) => Value::Table(Rc::new(self.table(table))),
+        };
+        Node { value, at }
+    }
 }

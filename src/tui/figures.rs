@@ -10,7 +10,7 @@ use super::sheet::NumberLine;
 
 /// Every number of a walk, as it stands.
 pub fn number_lines(walk: &Walk) -> Vec<NumberLine> {
-    walk.numbers.iter().map(|answer| number_line(walk, answer)).collect()
+    walk.numbers().iter().map(|answer| number_line(walk, answer)).collect()
 }
 
 fn number_line(walk: &Walk, answer: &Answer) -> NumberLine {

@@ -190,7 +190,7 @@ fn asks(walk: &Walk, check: &Check, assessment: &Assessment) -> Vec<Asked> {
     }
     for row in assessment.rows.iter().filter(|row| row.origin == Origin::Computed) {
         let Some(of) = &row.of else { continue };
-        let behind = walk.numbers.iter().filter_map(|answer| answer.number()).find(|number| {
+        let behind = walk.numbers().iter().filter_map(|answer| answer.number()).find(|number| {
             number.of == *of
                 && check
                     .compute

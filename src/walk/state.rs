@@ -1,5 +1,6 @@
 //! A walk in progress: the car, the rules, what is kept so far, and where the person stands.
 
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
@@ -55,8 +56,8 @@ pub struct Walk {
     pub id: Option<String>,
     /// What it asks, in order.
     pub plan: Plan,
-    /// Every number, worked out.
-    pub numbers: Vec<Answer>,
+    /// Every number, once one was asked for: the first frame comes sooner without.
+    pub numbers: OnceCell<Vec<Answer>>,
     /// Readings of the day.
     pub readings: Readings,
     /// The step the person stands at; past the last when the lap is done.
@@ -76,7 +77,7 @@ impl Walk {
             history,
             id: None,
             plan: Plan::default(),
-            numbers: Vec::new(),
+            numbers: OnceCell::new(),
             readings: Readings::default(),
             at: 0,
             recheck: false,
@@ -158,15 +159,20 @@ impl Walk {
         History::fold(self.history.all().iter().take(begun).chain(later).cloned())
     }
 
-    /// Works every number out again, after a reading.
+    /// Takes in what was measured: every number is worked out again when one is asked for.
     fn work(&mut self) {
         self.readings = readings_of(&self.history, &self.start.rules);
         let measured = overrides_of(&self.history);
         if !measured.is_empty() {
             self.start.car = Rc::new(read_car(&self.start.car_file, &measured).car);
         }
-        let situation = Situation::new(&self.start.car, self.readings.clone(), self.start.on);
-        self.numbers = work_all(&situation);
+        self.numbers = OnceCell::new();
+    }
+
+    /// Every number, worked out.
+    pub fn numbers(&self) -> &[Answer] {
+        self.numbers
+            .get_or_init(|| work_all(&Situation::new(&self.start.car, self.readings.clone(), self.start.on)))
     }
 
     /// The lap order walked.
@@ -186,7 +192,7 @@ impl Walk {
         Desk {
             rules: &self.start.rules,
             car: &self.start.car,
-            numbers: &self.numbers,
+            numbers: self.numbers(),
             readings: &self.readings,
             on: self.start.on,
             units: self.start.units,

@@ -166,7 +166,7 @@ fn start() -> Start {
     Start {
         car: Rc::new(read_car(&car_file, &Overrides::new()).car),
         car_file,
-        rules: Rc::new(rules.rules),
+        rules: rules.rules,
         rule_files: Vec::new(),
         profile: "owner".to_owned(),
         stage: None,

@@ -32,7 +32,7 @@ pub fn start(car: &str, profile: &str) -> Start {
     Start {
         car_file,
         car: Rc::new(read.car),
-        rules: Rc::new(rules.rules),
+        rules: rules.rules,
         rule_files: Vec::new(),
         profile: profile.to_owned(),
         stage: None,

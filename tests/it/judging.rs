@@ -32,7 +32,7 @@ fn asking(condition: &str) -> Ruleset {
     );
     let loaded = load(&[SourceFile::new("c.toml", text)], &|_, _| Some(Rc::clone(&ground)));
     assert!(loaded.mistakes.is_empty(), "{:?}", loaded.mistakes);
-    loaded.rules
+    Rc::unwrap_or_clone(loaded.rules)
 }
 
 fn check(rules: &Ruleset) -> &Check {
@@ -167,7 +167,7 @@ fn the_lap_is_the_first_true_else_the_first_not_false_else_the_first() {
     assert_eq!(lap("driver = \"right\""), "front-engine-driver-right");
     assert_eq!(lap("equipment = [\"body-lifts-off\"]"), "body-lifts-off", "true goes before perhaps");
     let none = "without = [\"body-lifts-off\"]\nengine = \"front\"\ndriver = \"left\"";
-    let mut rules = base.clone();
+    let mut rules = Rc::unwrap_or_clone(Rc::clone(&base));
     rules.laps.retain(|lap| !lap.id.starts_with("front-engine"));
     assert_eq!(lap_for(&rules, &car(none)).unwrap().id, rules.laps[0].id, "all are false: the first");
 }
@@ -226,7 +226,7 @@ fn a_date_to_come_is_rejected_and_one_without_a_span_refused() {
 }
 
 /// The base rules with a guarded least gap of 1/2 in.
-fn guarded() -> (Ruleset, MeasureRow) {
+fn guarded() -> (Rc<Ruleset>, MeasureRow) {
     let base = shipped("base").rules;
     let rules = asking("measure = { decision = \"guarded\", aim_min = \"3/4 in\" }");
     match &check(&rules).typed {

@@ -34,7 +34,7 @@ fn loaded(files: &[Rc<SourceFile>], beside: &[Rc<SourceFile>]) -> Loaded {
 fn sound(files: &[Rc<SourceFile>], beside: &[Rc<SourceFile>]) -> Ruleset {
     let loaded = loaded(files, beside);
     assert!(!any_error(&loaded.mistakes), "{:?}", loaded.mistakes);
-    loaded.rules
+    Rc::unwrap_or_clone(loaded.rules)
 }
 
 fn child(table: &Table, key: &str) -> Rc<Table> {

@@ -287,7 +287,7 @@ fn help_and_a_wrong_key() {
 #[test]
 fn text_from_files_cannot_move_the_cursor() {
     let car = "format = 1\n[car]\nid = \"evil\"\nnumber = \"6\"\nname = \"\\u001b[2Jgone\"\nkeeper = \"\\u202eback\"\n";
-    let mut script = Script::new(TestGarage::new((*TestGarage::small().rules).clone(), &[car]));
+    let mut script = Script::new(TestGarage::new(TestGarage::small().rules, &[car]));
     for keys in ["", "<enter>", "<enter>", "<enter>"] {
         script.press(keys);
         let screen = script.screen(120, 40);

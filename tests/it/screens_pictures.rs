@@ -169,10 +169,10 @@ fn what_if_is_what_the_command_line_gives() {
     sets.apply(&mut readings);
     let fresh = work_all(&Situation::new(&car, readings, walk.start.on));
     assert_eq!(tried.answers, fresh);
-    let found = differences(&walk.numbers, &tried.answers);
+    let found = differences(walk.numbers(), &tried.answers);
     assert!(found.len() > 10);
     assert_eq!(found[0].any().unwrap().quantity(), "discharge.arrival_from_pull", "arrival comes first");
-    assert!(differences(&walk.numbers, &what_if(walk, &[]).unwrap().answers).is_empty());
+    assert!(differences(walk.numbers(), &what_if(walk, &[]).unwrap().answers).is_empty());
     assert_eq!(set_arguments(&changes)[0], "--set suppression.line.main.tube.od='3/16 in'");
 }
 

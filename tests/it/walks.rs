@@ -22,7 +22,7 @@ fn played(id: &str) -> Walk {
     let start = Start {
         car_file: repo_file(&format!("sample-cars/{id}.toml")),
         car: Rc::new(read.car),
-        rules: Rc::new(shipped("base").rules),
+        rules: shipped("base").rules,
         rule_files: Vec::new(),
         profile: paper.profile.clone().unwrap().text,
         stage: None,

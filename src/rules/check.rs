@@ -1,0 +1,273 @@
+//! One check of a ruleset.
+
+use std::cell::OnceCell;
+use std::collections::BTreeMap;
+use std::ops::Deref;
+use std::rc::Rc;
+
+use chrono::NaiveDate;
+
+use crate::mistake::Place;
+use crate::model::entry::{Outcome, Severity};
+use crate::source::{Fold, Table};
+
+use super::condition::Condition;
+use super::limits::{ComputeRow, Typed};
+use super::ruleset::Profile;
+
+/// One check: what settles whether it is asked, and where. The rest of it ([`Body`]) is behind a dereference.
+#[derive(Clone, Debug)]
+pub struct Check {
+    /// Its id.
+    pub id: String,
+    /// Its station.
+    pub station: String,
+    /// Asked before any station.
+    pub first: bool,
+    /// How much a reject weighs.
+    pub severity: Severity,
+    /// Profiles that walk it.
+    pub profiles: Vec<String>,
+    /// Seconds it takes in a queue.
+    pub seconds: Option<u32>,
+    /// Stages of a build that open it.
+    pub stage: Vec<String>,
+    /// Cars it is for.
+    pub when: Option<Condition>,
+    /// Cars it is not for.
+    pub unless: Option<Condition>,
+    /// Where its table stands, in the last file that touches it.
+    pub place: Place,
+    pub(super) body: Later,
+}
+
+/// What a person needs of a check who stands before it, and its tests.
+#[derive(Clone, Debug)]
+pub struct Body {
+    /// What it is about.
+    pub topic: Topic,
+    /// Its title.
+    pub title: String,
+    /// The words shown.
+    pub words: Words,
+    /// May not be accepted by eye without a value.
+    pub no_eye: bool,
+    /// How it is done.
+    pub method: Method,
+    /// Where it comes from.
+    pub sources: Vec<Source>,
+    /// Its typed value.
+    pub typed: Typed,
+    /// Numbers beside it.
+    pub compute: Vec<ComputeRow>,
+    /// Its own tests.
+    pub cases: Vec<Case>,
+    /// The merged table, for explaining which file set what.
+    pub table: Rc<Table>,
+}
+
+/// A body that was read at once, or is read when somebody looks into it.
+#[derive(Clone, Debug)]
+pub(super) enum Later {
+    Read(Box<Body>),
+    Folded(Rc<Fold>, OnceCell<Box<Body>>),
+}
+
+impl Check {
+    /// Whether its table was still folded when the ruleset was read.
+    pub(super) fn was_folded(&self) -> bool {
+        matches!(self.body, Later::Folded(..))
+    }
+
+    /// Changes its body, in memory.
+    pub fn change(&mut self, change: impl FnOnce(&mut Body)) {
+        let mut body = (**self).clone();
+        change(&mut body);
+        self.body = Later::Read(Box::new(body));
+    }
+
+    /// Whether a number alone may close it: only where there is nothing to look at.
+    pub fn closes_by_number(&self) -> bool {
+        self.words.look.is_none() && !self.method.by_answer()
+    }
+
+    /// Whether a plain accept needs a value: a typed method whose value may not be judged by eye.
+    pub fn needs_value(&self) -> bool {
+        self.no_eye && matches!(self.method, Method::Count | Method::Measure | Method::Date)
+    }
+
+    /// Whether the check is one of a profile's.
+    pub fn in_profile(&self, profile: &Profile) -> bool {
+        let from = profile.from.as_deref().unwrap_or(&profile.id);
+        self.profiles.iter().any(|id| id == from) && profile.only.contains(&self.severity)
+    }
+}
+
+impl Deref for Check {
+    type Target = Body;
+
+    fn deref(&self) -> &Body {
+        match &self.body {
+            Later::Read(body) => body,
+            Later::Folded(fold, body) => body.get_or_init(|| Box::new(fold.read(super::read_check::body))),
+        }
+    }
+}
+
+/// The words of a check.
+#[derive(Clone, Debug, Default)]
+pub struct Words {
+    /// What to look at; none for a pure number.
+    pub look: Option<String>,
+    /// Accept when.
+    pub accept: String,
+    /// Reject when.
+    pub reject: String,
+    /// Why it matters.
+    pub why: String,
+    /// What to do.
+    pub remedy: String,
+    /// Parts for it.
+    pub parts: Vec<String>,
+    /// What can hurt.
+    pub caution: Option<String>,
+    /// Where rulebooks differ.
+    pub rulebooks_differ: Option<String>,
+}
+
+/// What a check is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the words are the trade's own")]
+pub enum Topic {
+    BrakeLines,
+    BrakeHydraulics,
+    SuppressionLines,
+    Nozzles,
+    Bottles,
+    PullCables,
+    Electrics,
+    Paperwork,
+}
+
+impl Topic {
+    /// The words of files.
+    pub const WORDS: &'static [(&'static str, Self)] = &[
+        ("brake-lines", Self::BrakeLines),
+        ("brake-hydraulics", Self::BrakeHydraulics),
+        ("suppression-lines", Self::SuppressionLines),
+        ("nozzles", Self::Nozzles),
+        ("bottles", Self::Bottles),
+        ("pull-cables", Self::PullCables),
+        ("electrics", Self::Electrics),
+        ("paperwork", Self::Paperwork),
+    ];
+}
+
+/// How a check is done, mainly.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the words say it")]
+pub enum Method {
+    Look,
+    Feel,
+    Ask,
+    Count,
+    Measure,
+    Date,
+    Compute,
+}
+
+impl Method {
+    /// The words of files.
+    pub const WORDS: &'static [(&'static str, Self)] = &[
+        ("look", Self::Look),
+        ("feel", Self::Feel),
+        ("ask", Self::Ask),
+        ("count", Self::Count),
+        ("measure", Self::Measure),
+        ("date", Self::Date),
+        ("compute", Self::Compute),
+    ];
+
+    /// The word of files.
+    pub fn word(self) -> &'static str {
+        Self::WORDS.iter().find(|(_, method)| *method == self).map_or("", |(word, _)| word)
+    }
+
+    /// Whether a value is never demanded: the answer alone is enough.
+    pub fn by_answer(self) -> bool {
+        matches!(self, Self::Look | Self::Feel | Self::Ask)
+    }
+}
+
+/// How far a source was seen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SourceBasis {
+    /// Published, read in the original or in a reprint.
+    Published,
+    /// Recalled or only quoted.
+    FromMemory,
+    /// A rule of the trade.
+    CommonPractice,
+}
+
+/// Where a part of a check comes from.
+#[derive(Clone, Debug)]
+pub struct Source {
+    /// What it supports.
+    pub supports: String,
+    /// The document.
+    pub document: String,
+    /// The place in it.
+    pub clause: String,
+    /// How far it was seen.
+    pub basis: SourceBasis,
+    /// `original` or `reprint`.
+    pub seen: Option<String>,
+}
+
+impl std::fmt::Display for Source {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        if self.basis == SourceBasis::CommonPractice {
+            return f.write_str("common practice, no source");
+        }
+        f.write_str(&self.document)?;
+        if !self.clause.is_empty() {
+            write!(f, ", {}", self.clause)?;
+        }
+        match (self.basis, self.seen.as_deref()) {
+            (SourceBasis::FromMemory, _) => f.write_str(" (from memory)"),
+            (_, Some(seen)) => write!(f, " (published, seen in {seen})"),
+            _ => f.write_str(" (published)"),
+        }
+    }
+}
+
+/// The rule's own test.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// Where it stands.
+    pub place: Place,
+    /// What is given.
+    pub given: Given,
+    /// What is expected: an outcome, `asked` or `left-out`.
+    pub expect: String,
+}
+
+/// What a case gives.
+#[derive(Clone, Debug, Default)]
+pub struct Given {
+    /// The typed value.
+    pub value: Option<String>,
+    /// Values by row id, quantity or key.
+    pub values: BTreeMap<String, String>,
+    /// Readings by key.
+    pub readings: BTreeMap<String, String>,
+    /// Instrument.
+    pub instrument: Option<String>,
+    /// What the person says.
+    pub result: Option<Outcome>,
+    /// The day.
+    pub on: Option<NaiveDate>,
+    /// The car's facts.
+    pub car: Option<crate::model::car::Facts>,
+}

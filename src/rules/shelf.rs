@@ -1,0 +1,70 @@
+//! What was read of rule files before, kept for as long as their text stays the same.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use sha2::{Digest, Sha256};
+
+use crate::mistake::{Mistake, SourceFile};
+use crate::source::{self, Table, Value};
+
+use super::builtin::is_built_in;
+use super::layers::{Loaded, hex};
+use super::read_check::FRONT;
+
+/// A file's tree, what was wrong with its syntax, and its checksum.
+#[derive(Debug)]
+pub(super) struct Tree {
+    file: Rc<SourceFile>,
+    pub root: Rc<Table>,
+    pub mistakes: Vec<Mistake>,
+    pub sha256: String,
+}
+
+/// Files parsed once, however many of the rulesets that are loaded build on them, and rulesets read once.
+#[derive(Debug, Default)]
+pub struct Shelf {
+    trust: bool,
+    trees: RefCell<Vec<Rc<Tree>>>,
+    loaded: RefCell<Vec<(Vec<Rc<Tree>>, Rc<Loaded>)>>,
+}
+
+impl Shelf {
+    /// A shelf for walking by rules: what is compiled in is known to be right, so that its checks are read only when
+    /// somebody looks into them.
+    pub fn trusting() -> Self {
+        Self { trust: true, ..Self::default() }
+    }
+
+    /// A file's tree, parsed unless it was before.
+    pub(super) fn tree(&self, file: &Rc<SourceFile>) -> Rc<Tree> {
+        let same = |tree: &&Rc<Tree>| tree.file.name == file.name && tree.file.text == file.text;
+        if let Some(known) = self.trees.borrow().iter().find(same) {
+            return Rc::clone(known);
+        }
+        let folded = (self.trust && is_built_in(file)).then(|| source::parse_folded(file, "check", &FRONT));
+        let (root, mistakes) = match folded.flatten() {
+            Some(root) => (root, Vec::new()),
+            None => source::parse(file),
+        };
+        let root = if let Value::Table(table) = root.value { table } else { Rc::default() };
+        let sha256 = hex(&Sha256::digest(file.text.as_bytes()));
+        let tree = Rc::new(Tree { file: Rc::clone(file), root, mistakes, sha256 });
+        self.trees.borrow_mut().push(Rc::clone(&tree));
+        tree
+    }
+
+    /// The ruleset that was loaded from exactly these trees.
+    pub(super) fn known(&self, trees: &[Rc<Tree>]) -> Option<Rc<Loaded>> {
+        let loaded = self.loaded.borrow();
+        let same = |known: &[Rc<Tree>]| {
+            known.len() == trees.len() && known.iter().zip(trees).all(|(a, b)| Rc::ptr_eq(a, b))
+        };
+        loaded.iter().find(|(known, _)| same(known)).map(|(_, loaded)| Rc::clone(loaded))
+    }
+
+    /// Keeps a ruleset beside the trees it was loaded from.
+    pub(super) fn keep(&self, trees: Vec<Rc<Tree>>, loaded: &Rc<Loaded>) {
+        self.loaded.borrow_mut().push((trees, Rc::clone(loaded)));
+    }
+}

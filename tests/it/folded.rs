@@ -1,0 +1,85 @@
+//! Shipped rules whose checks are read only when somebody looks into them are the same rules.
+
+use std::rc::Rc;
+
+use linewalk::mistake::{SourceFile, any_error};
+use linewalk::rules::{Loaded, Ruleset, Shelf, built_in, load, load_from};
+
+use crate::shipped::repo_file;
+
+fn look_up(id: &str, _: &SourceFile) -> Option<Rc<SourceFile>> {
+    built_in(id).or_else(|| (id == "example-club").then(|| repo_file("rulesets/example-club.toml")))
+}
+
+fn both(file: &Rc<SourceFile>) -> (Rc<Loaded>, Loaded) {
+    let files = [Rc::clone(file)];
+    (load_from(&Shelf::trusting(), &files, &look_up), load(&files, &look_up))
+}
+
+/// Everything of a ruleset in words, its checks unfolded.
+fn in_words(rules: &Ruleset) -> String {
+    let mut rules = rules.clone();
+    rules.checks.iter_mut().for_each(|check| check.change(|_| ()));
+    format!("{rules:#?}")
+}
+
+fn assert_same(file: &Rc<SourceFile>) -> Rc<Loaded> {
+    let (folded, whole) = both(file);
+    assert_eq!(folded.mistakes, whole.mistakes, "{}", file.name);
+    let (folded_words, whole_words) = (in_words(&folded.rules), in_words(&whole.rules));
+    assert!(!any_error(&whole.mistakes), "{:?}", whole.mistakes);
+    let differs = folded_words.lines().zip(whole_words.lines()).find(|(a, b)| a != b);
+    assert!(differs.is_none() && folded_words.len() == whole_words.len(), "{}: {differs:?}", file.name);
+    folded
+}
+
+#[test]
+fn what_is_read_late_is_what_is_read_at_once() {
+    assert_same(&built_in("base").unwrap());
+    // Over a club's file, over one for a kind of track, over base.
+    let loaded = assert_same(&repo_file("rulesets/example-bulletin.toml"));
+    assert!(!loaded.rules.changes.is_empty() && !loaded.rules.dropped.is_empty());
+}
+
+/// What a club's file gets wrong is told as soon as ever, also in the words of the check it changes.
+#[test]
+fn mistakes_over_folded_checks_are_all_told() {
+    let head = "format = 1\n[ruleset]\nid = \"c\"\ntitle = \"c\"\nedition = \"1\"\nreviewed = 2026-11-01\n\
+                review_every = \"1 year\"\nextends = [\"base\"]\n";
+    for (wrong, told) in [
+        ("[[check]]\nid = \"car-made-safe\"\nstation = \"nowhere\"\n", 1),
+        ("[[check]]\nid = \"car-made-safe\"\nmethod = \"guess\"\n", 1),
+        ("[[check]]\nid = \"car-made-safe\"\nmeasure = { min = \"7 parsecs\", kind = 3 }\n", 2),
+        ("[[check]]\nid = \"car-made-save\"\nremedy = \"x\"\n", 1),
+        ("[[check]]\nid = \"car-made-safe\"\nclear = [\"look\", \"nothing\"]\n", 2),
+    ] {
+        let (folded, whole) = both(&SourceFile::new("c.toml", format!("{head}{wrong}")));
+        assert_eq!(folded.mistakes, whole.mistakes, "{wrong}");
+        assert!(whole.mistakes.len() >= told, "{wrong}: {:?}", whole.mistakes);
+    }
+}
+
+/// A check that does not begin with the keys a start looks at makes every start slower, and none fails for it.
+#[test]
+fn the_checks_of_base_stay_folded() {
+    let (folded, _) = both(&built_in("base").unwrap());
+    for check in &folded.rules.checks {
+        let words = format!("{check:?}");
+        assert!(words.contains("body: Folded(") && words.contains("OnceCell(<uninit>)"), "{}", check.id);
+    }
+}
+
+/// The same text is read once, a changed one again.
+#[test]
+fn rules_are_read_once_until_they_change() {
+    let shelf = Shelf::trusting();
+    let club = |limit: &str| {
+        let text = repo_file("rulesets/example-club.toml").text.replace("min = 2", limit);
+        SourceFile::new("club.toml", text)
+    };
+    let first = load_from(&shelf, &[club("min = 2")], &look_up);
+    assert!(Rc::ptr_eq(&first, &load_from(&shelf, &[club("min = 2")], &look_up)));
+    let other = load_from(&shelf, &[club("min = 3")], &look_up);
+    assert!(!Rc::ptr_eq(&first, &other));
+    assert_ne!(first.rules.mark().sha256, other.rules.mark().sha256);
+}
