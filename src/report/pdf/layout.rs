@@ -222,9 +222,9 @@ fn closing(flow: &mut Flow<'_>, document: &Document) {
         flow.y = top;
     }
     let part = flow.part(Role::Picture(format!("Code of the record {record}")), None);
-    let boxes = code.dark.iter().map(|(column, row)| {
+    let boxes = code.runs().into_iter().map(|(column, row, long)| {
         let at = |square: usize| (square + 4) as f32 * SQUARE;
-        [x + at(*column), flow.y + at(*row), SQUARE, SQUARE]
+        [x + at(column), flow.y + at(row), long as f32 * SQUARE, SQUARE]
     });
     let boxes = boxes.collect();
     flow.draw(Op::Boxes { boxes, part: Some(part) });
