@@ -1,5 +1,7 @@
 //! The whole car on a sheet: its parts, the stations round it, findings where they are, and the person.
 
+use std::collections::BTreeMap;
+
 use crate::model::{Car, Corner};
 use crate::rules::Station;
 
@@ -14,6 +16,10 @@ const LEAST_HALF_WIDTH: f64 = 0.6;
 const MARGIN: f64 = 0.15;
 /// Between the signs of findings at one place, m.
 const BESIDE_EACH_OTHER: f64 = 0.12;
+/// Signs nearer than this cover each other, m.
+const APART: f64 = 0.9 * BESIDE_EACH_OTHER;
+/// As many stand beside each other; more at one place cover the first.
+const MOST_BESIDE: u32 = 200;
 
 /// A finding to be drawn.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -120,6 +126,7 @@ fn axles(car: &Car, extent: Extent, view: View, strokes: &mut Vec<Stroke>) {
 /// Each finding at what it is of, else at its station; several at one place stand beside each other.
 fn findings(plan: &Plan<'_>, view: View, strokes: &[Stroke], marks: &[Mark]) -> Vec<Mark> {
     let mut found: Vec<Mark> = Vec::new();
+    let mut ended: BTreeMap<[u64; 2], u32> = BTreeMap::new();
     for finding in plan.findings {
         let of = finding.of.as_deref();
         let at = of.and_then(|of| place_of(plan.car, of, view, strokes, marks));
@@ -128,12 +135,16 @@ fn findings(plan: &Plan<'_>, view: View, strokes: &[Stroke], marks: &[Mark]) -> 
             at.map(|mark| [mark.at[0] + BESIDE_EACH_OTHER, mark.at[1]])
         };
         let Some([x, y]) = at.or_else(station) else { continue };
-        let taken = |x: f64| {
-            found.iter().any(|mark| (mark.at[0] - x).hypot(mark.at[1] - y) < 0.9 * BESIDE_EACH_OTHER)
+        let beside = |step: u32| x + f64::from(step) * BESIDE_EACH_OTHER;
+        let taken = |step: u32| {
+            let away = |mark: &Mark| (mark.at[0] - beside(step)).powi(2) + (mark.at[1] - y).powi(2);
+            found.iter().any(|mark| away(mark) < APART * APART)
         };
-        let free = (0..200).map(|step| x + f64::from(step) * BESIDE_EACH_OTHER).find(|x| !taken(*x));
+        // What was taken stays so: a search goes on where the last one from this place ended.
+        let step = ended.entry([x.to_bits(), y.to_bits()]).or_insert(0);
+        *step = (*step..MOST_BESIDE).find(|step| !taken(*step)).unwrap_or(MOST_BESIDE);
         found.push(Mark {
-            at: [free.unwrap_or(x), y],
+            at: [if *step < MOST_BESIDE { beside(*step) } else { x }, y],
             style: Style::Finding,
             text: finding.number.to_string(),
             id: of.unwrap_or(&finding.station).to_owned(),

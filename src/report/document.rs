@@ -237,7 +237,16 @@ pub(super) fn harmless(text: &str) -> String {
 }
 
 fn clean(text: &mut String) {
-    *text = harmless(text);
+    if !is_clean(text) {
+        *text = harmless(text);
+    }
+}
+
+/// Whether a text is one line of ASCII with single spaces between its words, as nearly every text is: it need not be
+/// written anew.
+fn is_clean(text: &str) -> bool {
+    let edge = text.starts_with(' ') || text.ends_with(' ');
+    !edge && !text.contains("  ") && text.bytes().all(|byte| matches!(byte, b' '..=b'~'))
 }
 
 fn clean_pair(pair: &mut Pair) {

@@ -166,6 +166,32 @@ fn findings_stand_at_what_they_are_of() {
     assert_eq!(at("9"), Some([1.2, 0.0]));
 }
 
+/// Signs stand 0.12 m apart; the bottle is at 0.2 m, and the tail's signs run into its own.
+#[test]
+fn many_findings_at_one_place_stand_in_a_row() {
+    let found = |number: usize, of: Option<&str>| FindingAt {
+        number,
+        of: of.map(str::to_owned),
+        station: "tail".to_owned(),
+        label: String::new(),
+    };
+    let placed = |findings: &[FindingAt]| -> Vec<[f64; 2]> {
+        let top = drawn(&car(SMALL), &base(), findings, None, View::Top);
+        top.marks.iter().filter(|mark| mark.style == Style::Finding).map(|mark| mark.at).collect()
+    };
+    let bottle: Vec<FindingAt> = (1..=202).map(|number| found(number, Some("b1"))).collect();
+    for (number, [x, y]) in placed(&bottle).into_iter().enumerate() {
+        let step = if number < 200 { number as f64 } else { 0.0 };
+        assert!(near(x, 0.2 + 0.12 * step) && near(y, 0.0), "{number}: {x} {y}");
+    }
+    let mixed: Vec<FindingAt> = (1..=150).map(|at| found(at, (at % 2 == 0).then_some("b1"))).collect();
+    let mixed = placed(&mixed);
+    for (at, one) in mixed.iter().enumerate() {
+        let nearest = mixed[..at].iter().map(|other| (one[0] - other[0]).hypot(one[1] - other[1]));
+        assert!(nearest.fold(f64::INFINITY, f64::min) > 0.1, "{at} covers another");
+    }
+}
+
 #[test]
 fn a_car_without_points_gives_the_ring_of_stations() {
     let bare = car("format = 1\n[car]\nid = \"bare\"\nnumber = \"9\"\n");

@@ -24,7 +24,7 @@ const TIME: f32 = 44.0;
 pub(super) fn draw(flow: &mut Flow<'_>, blank: &Blank) {
     let room = flow.room() - INDENT;
     let face = flow.faces.face(false);
-    let written: usize = blank.lines.iter().map(|line| face.wrap(line, WRITE.size, room).len()).sum();
+    let written: usize = blank.lines.iter().map(|line| face.lines(line, WRITE.size, room)).sum();
     flow.need(2.0 * TITLE.leading + (written + 3) as f32 * WRITE.leading);
     title(flow, blank);
     for line in &blank.lines {

@@ -164,21 +164,21 @@ impl<'f> Flow<'f> {
 
     /// One line of text at the height in hand, which does not move.
     pub fn line(&mut self, text: &str, x: f32, style: Style, part: Option<usize>) {
-        self.line_of(text, (x, None), style, part);
+        self.line_of(text.to_owned(), (x, None), style, part);
     }
 
     /// A line of a paragraph; in one that runs from right to left it ends where the room given ends.
     pub fn line_of(
         &mut self,
-        text: &str,
+        text: String,
         (x, from_right): (f32, Option<f32>),
         style: Style,
         part: Option<usize>,
     ) {
         let Style { size, bold, .. } = style;
-        let wide = || bidi::width(self.faces.face(bold), size, text, true);
+        let wide = || bidi::width(self.faces.face(bold), size, &text, true);
         let x = from_right.map_or(x, |room| x + (room - wide()).max(0.0));
-        let (y, text, right) = (self.y + size, text.to_owned(), from_right.is_some());
+        let (y, right) = (self.y + size, from_right.is_some());
         self.draw(Op::Text { x, y, size, bold, text, right, part });
     }
 
@@ -187,10 +187,12 @@ impl<'f> Flow<'f> {
         let lines = self.faces.face(style.bold).wrap(text, style.size, room);
         let last = lines.len().saturating_sub(1);
         let from_right = bidi::begins_right(text).then_some(room);
-        for (at, line) in lines.iter().enumerate() {
+        for (at, mut line) in lines.into_iter().enumerate() {
             self.need(style.leading);
-            let line = if at < last { format!("{line} ") } else { line.clone() };
-            self.line_of(&line, (x, from_right), style, Some(part));
+            if at < last {
+                line.push(' ');
+            }
+            self.line_of(line, (x, from_right), style, Some(part));
             self.y += style.leading;
         }
     }

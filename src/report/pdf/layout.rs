@@ -166,10 +166,10 @@ fn item_height(flow: &Flow<'_>, title: &str, lines: &[Pair]) -> f32 {
     let column = labels(flow);
     let (regular, bold) = (flow.faces.face(false), flow.faces.face(true));
     let body = lines.iter().map(|pair| {
-        let text = regular.wrap(&pair.text, BODY.size, flow.room() - INDENT - column).len();
-        text.max(bold.wrap(&pair.label, BODY.size, column - 4.0).len())
+        let text = regular.lines(&pair.text, BODY.size, flow.room() - INDENT - column);
+        text.max(bold.lines(&pair.label, BODY.size, column - 4.0))
     });
-    bold.wrap(title, ITEM.size, flow.room()).len() as f32 * ITEM.leading
+    bold.lines(title, ITEM.size, flow.room()) as f32 * ITEM.leading
         + body.sum::<usize>() as f32 * BODY.leading
 }
 
@@ -202,7 +202,7 @@ fn closing(flow: &mut Flow<'_>, document: &Document) {
     let record = document.record.iter().map(|record| format!("Record {record}"));
     let words: Vec<String> = document.closing.iter().cloned().chain(record).collect();
     let face = flow.faces.face(false);
-    let lines: usize = words.iter().map(|text| face.wrap(text, SMALL.size, room).len()).sum();
+    let lines: usize = words.iter().map(|text| face.lines(text, SMALL.size, room)).sum();
     let high = lines as f32 * SMALL.leading;
     flow.skip(14.0);
     flow.need(6.0 + if flow.is_strip() { high + side } else { high.max(side) });
@@ -222,9 +222,9 @@ fn closing(flow: &mut Flow<'_>, document: &Document) {
         flow.y = top;
     }
     let part = flow.part(Role::Picture(format!("Code of the record {record}")), None);
-    let boxes = code.dark.iter().map(|(column, row)| {
+    let boxes = code.runs().into_iter().map(|(column, row, long)| {
         let at = |square: usize| (square + 4) as f32 * SQUARE;
-        [x + at(*column), flow.y + at(*row), SQUARE, SQUARE]
+        [x + at(column), flow.y + at(row), long as f32 * SQUARE, SQUARE]
     });
     let boxes = boxes.collect();
     flow.draw(Op::Boxes { boxes, part: Some(part) });

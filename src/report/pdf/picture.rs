@@ -61,7 +61,7 @@ pub(super) fn texts(faces: &Faces, page: &Page, at: [f32; 2], scale: f32) -> Vec
 fn text_of(faces: &Faces, op: &Op, origin: [f32; 2], scale: f32) -> Option<(String, [f32; 2], f32)> {
     let Op::Text { at: [x, y], size, centred, text, .. } = op else { return None };
     let size = *size as f32 * scale * LETTERS;
-    let text = faces.face(false).printable(text);
+    let text = faces.face(false).printable(text).into_owned();
     let back = if *centred { faces.face(false).width(&text, size) / 2.0 } else { 0.0 };
     Some((text, [origin[0] + *x as f32 * scale - back, origin[1] + *y as f32 * scale], size))
 }

@@ -118,7 +118,7 @@ fn slice(flow: &mut Flow<'_>, row: &Row, widths: &[f32], from: usize, to: usize)
         for (at, line) in lines.iter().enumerate().skip(from).take(to - from) {
             flow.y = top + PAD + (at - from) as f32 * row.style.leading;
             let line = if at + 1 < lines.len() { format!("{line} ") } else { line.clone() };
-            flow.line_of(&line, (x + PAD, from_right), row.style, *part);
+            flow.line_of(line, (x + PAD, from_right), row.style, *part);
         }
         x += width;
     }
