@@ -185,7 +185,7 @@ pub fn read_car(file: &Rc<SourceFile>, overrides: &Overrides) -> CarRead {
 
 /// The JSON Schema of a car file.
 pub fn car_schema() -> serde_json::Value {
-    source::schema("linewalk car file", &Reader::shape(Car::read))
+    source::schema("linewalk car file", &Reader::shape(Car::read), MOST_PARTS)
 }
 
 impl Car {

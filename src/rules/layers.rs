@@ -150,11 +150,10 @@ impl Stack<'_> {
         rules.repeats = repeats;
         rules.changes = changes;
         let mut mistakes = self.mistakes;
-        for mistake in source::beside(&mistakes, found) {
-            if !mistakes.contains(&mistake) {
-                mistakes.push(mistake);
-            }
-        }
+        // The mistakes of the last file's head come twice.
+        let before = mistakes.clone();
+        let found = source::beside(&before, found).into_iter();
+        mistakes.extend(found.filter(|mistake| !before.contains(mistake)));
         mistake::sort(&mut mistakes);
         Loaded { rules: Rc::new(rules), mistakes }
     }

@@ -1,5 +1,6 @@
 //! One rule file over another: tables merge key by key to any depth, arrays and values are replaced whole.
 
+use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use crate::mistake::{Mistake, Place, did_you_mean};
@@ -50,7 +51,7 @@ fn merge_named(base: &mut Table, key: &Key, node: &Node, layer: &str, first: boo
     }
     let Some(Node { value: Value::Array(known), .. }) = base.get_mut(&key.text) else { return };
     let known = Rc::make_mut(known);
-    let mut seen: Vec<&str> = Vec::new();
+    let mut seen: BTreeSet<&str> = BTreeSet::new();
     for item in items.iter() {
         let table = match &item.value {
             Value::Table(table) => table,
@@ -62,14 +63,13 @@ fn merge_named(base: &mut Table, key: &Key, node: &Node, layer: &str, first: boo
             }
         };
         let id = table.text("id").unwrap_or("");
-        if !id.is_empty() && seen.contains(&id) {
+        if !seen.insert(id) && !id.is_empty() {
             let help = "a file names each one once: merge the two, or give one another id";
             let at = table.get("id").map_or(&item.at, |node| &node.at);
             let message = format!("the {} {id} stands twice in this file", key.text);
             merged.mistakes.push(Mistake::error(at, message, help));
             continue;
         }
-        seen.push(id);
         merge_item(known, item, table, &key.text, layer, first, merged);
     }
 }
@@ -84,7 +84,9 @@ fn merge_item(
     merged: &mut Merged,
 ) {
     let id = table.text("id").unwrap_or("");
-    let under = known.iter().position(|node| node.value.id() == Some(id)).filter(|_| !id.is_empty());
+    // In the first file each id stands once, so that none can lie under another.
+    let over = !first && !id.is_empty();
+    let under = over.then(|| known.iter().position(|node| node.value.id() == Some(id))).flatten();
     if array == "check" && matches!(table.get("off"), Some(Node { value: Value::Flag(true), .. })) {
         drop_check(known, under, item, table, layer, merged);
         return;

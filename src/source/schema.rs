@@ -18,9 +18,29 @@ enum Form {
     Change,
 }
 
-/// The schema of a document with this shape.
-pub fn schema(title: &str, shape: &Shape) -> Value {
-    headed(title, object(shape, Form::Whole))
+/// The schema of a document with this shape, whose lists have no more members than `most`.
+pub fn schema(title: &str, shape: &Shape, most: usize) -> Value {
+    let mut root = object(shape, Form::Whole);
+    limit(&mut root, most);
+    headed(title, root)
+}
+
+/// Puts the most members into every list that has no closer limit of its own.
+fn limit(value: &mut Value, most: usize) {
+    match value {
+        Value::Object(map) => {
+            map.values_mut().for_each(|inner| limit(inner, most));
+            let is_list = match map.get("type") {
+                Some(Value::Array(types)) => types.iter().any(|one| one == "array"),
+                one => one.is_some_and(|one| one == "array"),
+            };
+            if is_list && !map.contains_key("maxItems") {
+                map.insert("maxItems".to_owned(), json!(most));
+            }
+        }
+        Value::Array(items) => items.iter_mut().for_each(|inner| limit(inner, most)),
+        _ => {}
+    }
 }
 
 /// The schema of a document that may extend another: `extends` is where it names them. Elements of the root's

@@ -5,8 +5,8 @@ use std::hint::black_box;
 use std::process::{Command, Stdio};
 use std::time::Instant;
 
-use linewalk::mistake::SourceFile;
-use linewalk::rules::{load, run_cases};
+use linewalk::mistake::{SourceFile, any_error};
+use linewalk::rules::{CaseOutcome, load, run_cases};
 
 use crate::{HERE, PROGRAM, Row, least};
 
@@ -36,10 +36,10 @@ fn ruleset(checks: usize) -> String {
     for check in 0..checks {
         write!(
             text,
-            "[[check]]\nid = \"c{check}\"\nstation = \"nose\"\ntopic = \"hoses\"\ntitle = \"Gap {check}\"\n\
-             how = \"Hold a rule to it.\"\naccept = \"Half an inch or more.\"\nwhy = \"It rubs.\"\n\
-             severity = \"fix\"\nbasis = \"common-practice\"\n\
-             measure = {{ quantity = \"length\", min = \"1/2 in\" }}\n\
+            "[[check]]\nid = \"c{check}\"\nstation = \"nose\"\ntopic = \"brake-lines\"\ntitle = \"Gap {check}\"\n\
+             look = \"Hold a rule to it.\"\naccept = \"Half an inch or more.\"\nreject = \"Less.\"\n\
+             why = \"It rubs.\"\nremedy = \"Move it.\"\nmethod = \"measure\"\nseverity = \"fix\"\n\
+             profiles = [\"owner\"]\nmeasure = {{ unit = \"in\", min = \"1/2 in\", instrument = \"tape\" }}\n\
              [[check.case]]\ngiven = {{ value = \"1 in\", instrument = \"tape\", result = \"accept\" }}\nexpect = \"accept\"\n\n"
         )
         .unwrap();
@@ -51,9 +51,10 @@ pub fn growth() -> Vec<(usize, f64)> {
     let point = |checks: usize| {
         let text = ruleset(checks);
         let time = least(5, 1, || {
-            let rules = load(&[SourceFile::new("rules.toml", text.as_str())], &|_, _| None).rules;
-            assert_eq!(rules.checks.len(), checks);
-            black_box(run_cases(&rules));
+            let loaded = load(&[SourceFile::new("rules.toml", text.as_str())], &|_, _| None);
+            assert!(!any_error(&loaded.mistakes), "{:?}", loaded.mistakes);
+            assert_eq!(loaded.rules.checks.len(), checks);
+            assert!(black_box(run_cases(&loaded.rules)).iter().all(CaseOutcome::passed));
         });
         (checks, time)
     };
