@@ -45,6 +45,9 @@ pub fn with_screen<T>(work: impl FnOnce(&mut Screen) -> io::Result<T>) -> io::Re
 fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
     while !app.is_done() {
         show(screen, app)?;
+        if app.settle_kept() {
+            show(screen, app)?;
+        }
         // Nothing moves by itself but the clock of a pressure hold and the mark of an event.
         if app.is_ticking() && !event::poll(Duration::from_secs(1))? {
             app.tick();
@@ -85,6 +88,8 @@ fn take_in<G: Garage>(event: Event, app: &mut App<G>) {
 }
 
 fn suspend<G: Garage>(app: &mut App<G>) {
+    // It may never go on.
+    app.settle_kept();
     if !terminal::suspend() {
         app.object("This window has no shell to go back to, so the program stays.");
     }

@@ -35,6 +35,7 @@ mod flood;
 mod friction;
 mod fuzzed;
 mod gas;
+mod heads;
 mod hold;
 mod hose;
 mod judging;
