@@ -37,7 +37,7 @@ pub(super) use with_server::{beside, give_a_moment, run, told, until_still};
 
 /// Nothing is carried in this build.
 #[cfg(not(feature = "event"))]
-pub(super) fn give_a_moment(_context: &Context, _car: &str) {}
+pub(super) fn give_a_moment(_context: &Context, _car: &str, _records: u64) {}
 
 #[cfg(feature = "event")]
 mod with_server {
@@ -82,10 +82,10 @@ mod with_server {
     }
 
     /// After records were kept without the terminal app: a moment to go out, no more.
-    pub(in super::super) fn give_a_moment(context: &Context, car: &str) {
+    pub(in super::super) fn give_a_moment(context: &Context, car: &str, records: u64) {
         let Ok(Some(event)) = joined(&context.paths) else { return };
         let lane = LaneThread::start(context.paths.clone(), event);
-        lane.kept(car);
+        lane.kept(car, records);
         let status = lane.finish_within(Duration::from_secs(3));
         if !status.joined || status.unsent > 0 {
             say("kept here; the event gets it when its server can be reached, or with `linewalk event sync`");

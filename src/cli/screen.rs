@@ -5,7 +5,7 @@ use crate::report::{self, Input, Kind};
 use crate::shell::garage::DiskGarage;
 use crate::shell::load::rendered;
 use crate::tui::{self, Grain, Hand, Keymap, Options, Person, Theme};
-use crate::walk::Walk;
+use crate::walk::{Keeper, Walk};
 
 use super::args::{ColorArg, ThemeArg, WalkArgs};
 use super::run::{Context, DONE, Outcome};
@@ -27,11 +27,13 @@ pub(super) fn run(context: &Context, mut garage: DiskGarage, args: Option<&WalkA
         ..Options::new(preview)
     };
     garage.beside = super::event::beside(context);
-    let garage = tui::run(garage, options)
+    let mut garage = tui::run(garage, options)
         .map_err(|error| format!("the terminal gave up: {error}; what was shown as kept is kept"))?;
+    let settled = garage.settle();
     if let Some(beside) = &garage.beside {
         beside.finish();
     }
+    settled.map_err(|error| format!("what was shown as kept is kept; but {error}"))?;
     Ok(DONE)
 }
 

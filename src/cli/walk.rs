@@ -7,7 +7,7 @@ use crate::shell::disk::link_target;
 use crate::shell::load::rendered;
 use crate::shell::paths::read_text;
 use crate::shell::{clock, garage::DiskGarage};
-use crate::walk::{PaperAnswers, PaperPlan, Walk, keep_paper, plan_paper, read_paper};
+use crate::walk::{Keeper, PaperAnswers, PaperPlan, Walk, keep_paper, plan_paper, read_paper};
 
 use super::args::WalkArgs;
 use super::output::{put, say};
@@ -38,13 +38,14 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
     find_photos(&mut plan, answers)?;
     let count = plan.entries.len();
     keep_paper(&mut walk, &mut garage, plan)?;
+    garage.settle().map_err(|error| format!("every answer of this file is kept; but {error}"))?;
     put(&format!(
         "{}: {count} records kept for car {} ({})\n",
         answers.display(),
         walk.start.car.number,
         walk.start.car.id
     ));
-    super::event::give_a_moment(context, &walk.start.car.id);
+    super::event::give_a_moment(context, &walk.start.car.id, u64::try_from(count).unwrap_or(u64::MAX));
     status(context, &garage, &args.car, &walk)
 }
 

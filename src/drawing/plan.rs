@@ -49,8 +49,10 @@ pub struct Plan<'a> {
 
 /// Draws a car to scale, from one side.
 pub fn plan(plan: &Plan<'_>, view: View) -> Drawing {
-    let Parts { mut strokes, circles, mut marks, mut notes } = Parts::of(plan.car, view);
-    let extent = extent(plan.car);
+    let above = Parts::of(plan.car, View::Top);
+    let extent = extent(plan.car, &above);
+    let seen = if view == View::Top { above } else { Parts::of(plan.car, view) };
+    let Parts { mut strokes, circles, mut marks, mut notes } = seen;
     if plan.car.chassis.wheelbase.is_none() {
         notes.push("No wheelbase is given: where stations stand is not to scale.".to_owned());
     }
@@ -81,9 +83,8 @@ pub fn plan(plan: &Plan<'_>, view: View) -> Drawing {
     Drawing { view, bounds, strokes, circles, marks, notes }
 }
 
-/// The car's size: from its points and its wheelbase, with a least width so that stations stand apart.
-fn extent(car: &Car) -> Extent {
-    let parts = Parts::of(car, View::Top);
+/// The car's size: from its parts seen from above and its wheelbase, with a least width so that stations stand apart.
+fn extent(car: &Car, parts: &Parts) -> Extent {
     let solid = parts.strokes.iter().filter(|stroke| stroke.style != Style::Cone);
     let points: Vec<Flat> = solid
         .flat_map(|stroke| stroke.points.clone())

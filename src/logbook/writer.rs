@@ -1,4 +1,7 @@
 //! Adds records to the log of one writer, so that a record is on disk before it is said to be kept.
+//!
+//! The head follows a step behind: it may be put in place after somebody was told, but before the next record. A crash
+//! in between leaves a head one record behind, which opening mends.
 
 use std::error::Error;
 use std::fmt;
@@ -8,7 +11,7 @@ use crate::logbook::head::Head;
 use crate::logbook::names;
 use crate::logbook::problem::{Fault, Problem};
 use crate::logbook::reader::{Folder, scan_writer};
-use crate::logbook::record::{self, RecordError, Written};
+use crate::logbook::record::{self, RecordError};
 use crate::logbook::scan::Scan;
 use crate::logbook::storage::{Lock, Storage, StorageError};
 use crate::model::entry::{Entry, Kept, Moment};
@@ -64,13 +67,15 @@ impl From<RecordError> for LogError {
     }
 }
 
-/// The open log of one writer. Holds its lock until dropped.
+/// The open log of one writer. Holds its lock until dropped; dropping it settles the head, as a last resort.
 #[derive(Debug)]
 pub struct LogWriter<S: Storage> {
     storage: S,
     writer: String,
     seq: u64,
     prev: Hex,
+    /// The head of the last record, where it is not in its file yet.
+    waiting: Option<Head>,
     notices: Vec<String>,
     poisoned: Option<String>,
     _lock: Lock,
@@ -104,7 +109,7 @@ impl<S: Storage> LogWriter<S> {
         let notices = recover(&storage, writer, &found)?;
         let Scan { seq, hash, .. } = found;
         let writer = writer.to_owned();
-        Ok(Self { storage, writer, seq, prev: hash, notices, poisoned: None, _lock: lock })
+        Ok(Self { storage, writer, seq, prev: hash, waiting: None, notices, poisoned: None, _lock: lock })
     }
 
     /// What was found and done on opening, to be shown.
@@ -122,33 +127,54 @@ impl<S: Storage> LogWriter<S> {
         self.seq
     }
 
-    /// Keeps an entry: when this returns, it is on disk. The time is kept to the millisecond.
+    /// Whether nothing more is kept, since a write failed.
+    pub fn is_poisoned(&self) -> bool {
+        self.poisoned.is_some()
+    }
+
+    /// Keeps an entry: when this returns, it is on disk. The time is kept to the millisecond. The head of the entry before
+    /// is settled first, that of this one waits for [`LogWriter::settle`]: it is never more than one record behind.
     ///
     /// # Errors
     /// [`LogError::Record`] when the entry cannot be written: the log is as before. Any failure of the disk
     /// is given once and then every further call is refused: what the disk has of this record is unknown
-    /// until the log is opened again.
+    /// until the log is opened again. Where the head before failed, nothing of this record was written.
     pub fn append(&mut self, now: Moment, new_id: String, entry: Entry) -> Result<Kept, LogError> {
         if let Some(reason) = &self.poisoned {
             return Err(LogError::Poisoned(reason.clone()));
         }
         let kept = Kept { id: new_id, writer: self.writer.clone(), seq: self.seq + 1, at: now, entry };
         let written = record::write(kept, self.prev)?;
-        if let Err(error) = self.put(&written) {
-            self.poisoned = Some(error.to_string());
-            return Err(error.into());
-        }
+        self.settle()?;
+        let log = names::log(&self.writer);
+        self.or_poison(self.storage.append(&log, &written.bytes).and_then(|()| self.storage.sync(&log)))?;
         self.seq = written.record.kept.seq;
         self.prev = written.hash;
+        self.waiting = Some(Head { seq: self.seq, sum: written.record.sum });
         Ok(written.record.kept)
     }
 
-    fn put(&self, written: &Written) -> Result<(), StorageError> {
-        let log = names::log(&self.writer);
-        self.storage.append(&log, &written.bytes)?;
-        self.storage.sync(&log)?;
-        let head = Head { seq: written.record.kept.seq, sum: written.record.sum };
-        self.storage.replace(&names::head(&self.writer), &head.write())
+    /// Puts the head of the last record in place, where it waits.
+    ///
+    /// # Errors
+    /// Any failure of the disk, given once: every record is on disk all the same, but nothing more is kept.
+    pub fn settle(&mut self) -> Result<(), LogError> {
+        let Some(head) = self.waiting.take() else { return Ok(()) };
+        self.or_poison(self.storage.replace(&names::head(&self.writer), &head.write()))
+    }
+
+    fn or_poison(&mut self, outcome: Result<(), StorageError>) -> Result<(), LogError> {
+        if let Err(error) = &outcome {
+            self.poisoned = Some(error.to_string());
+        }
+        Ok(outcome?)
+    }
+}
+
+impl<S: Storage> Drop for LogWriter<S> {
+    fn drop(&mut self) {
+        // Nobody is left to tell. A head one behind is what a crash leaves, and opening mends it.
+        let _ = self.settle();
     }
 }
 

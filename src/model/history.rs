@@ -160,30 +160,19 @@ impl History {
     /// What stands for every item of every check. An accept, a not-fitted or a claim of repair without an item holds for
     /// all of them.
     pub fn standings(&self) -> Vec<Standing<'_>> {
-        let mut items: BTreeMap<(&str, Option<&str>), Standing<'_>> = BTreeMap::new();
-        for (kept, finding) in self.findings() {
-            let key = (finding.check.as_str(), finding.of.as_deref());
-            let before = items.get(&key).map(|standing| standing.kept);
-            let opened = opened(items.get(&key), kept, finding);
-            if items.get(&key).is_some_and(|standing| unaware(standing, kept, finding)) {
-                continue;
-            }
-            if finding.of.is_none() && (!finding.result.is_open() || finding.result == Outcome::Repaired) {
-                let any = answer_items(&mut items, kept, finding);
-                // A claim of repair without an item is about the items that are open, not about one more.
-                if any && finding.result == Outcome::Repaired {
-                    continue;
-                }
-            }
-            items.insert(key, Standing { of: key.1, kept, finding, before, opened });
-        }
-        items.into_values().collect()
+        standings(self.findings())
+    }
+
+    /// What stands for every item of one check.
+    pub fn standings_of(&self, check: &str) -> Vec<Standing<'_>> {
+        let mut findings = self.findings();
+        findings.retain(|(_, finding)| finding.check == check);
+        standings(findings)
     }
 
     /// What stands for one check: the open item that matters most, else the newest answer.
     pub fn standing_of(&self, check: &str) -> Option<Standing<'_>> {
-        let mut of_check: Vec<Standing<'_>> =
-            self.standings().into_iter().filter(|standing| standing.finding.check == check).collect();
+        let mut of_check = self.standings_of(check);
         of_check.sort_by_key(|standing| (!standing.is_open(), std::cmp::Reverse(standing.kept.seen_at())));
         of_check.into_iter().next()
     }
@@ -255,6 +244,28 @@ impl History {
             })
             .collect()
     }
+}
+
+/// What findings come to, in the order they were seen. Those of one check tell nothing of another.
+fn standings<'h>(findings: Vec<(&'h Kept, &'h Finding)>) -> Vec<Standing<'h>> {
+    let mut items: BTreeMap<(&str, Option<&str>), Standing<'_>> = BTreeMap::new();
+    for (kept, finding) in findings {
+        let key = (finding.check.as_str(), finding.of.as_deref());
+        let before = items.get(&key).map(|standing| standing.kept);
+        let opened = opened(items.get(&key), kept, finding);
+        if items.get(&key).is_some_and(|standing| unaware(standing, kept, finding)) {
+            continue;
+        }
+        if finding.of.is_none() && (!finding.result.is_open() || finding.result == Outcome::Repaired) {
+            let any = answer_items(&mut items, kept, finding);
+            // A claim of repair without an item is about the items that are open, not about one more.
+            if any && finding.result == Outcome::Repaired {
+                continue;
+            }
+        }
+        items.insert(key, Standing { of: key.1, kept, finding, before, opened });
+    }
+    items.into_values().collect()
 }
 
 /// How many of some items weigh what: stop, fix, note.

@@ -56,8 +56,8 @@ pub struct DiskGarage {
 
 /// Who carries what is kept to other machines. Nothing here waits for it.
 pub trait Beside: std::fmt::Debug {
-    /// Something was kept about a car.
-    fn kept(&self, car: &str);
+    /// So many records were kept about a car, and its head file says so.
+    fn kept(&self, car: &str, records: u64);
 
     /// How it stands, in a word or two.
     fn mark(&self) -> String;
@@ -73,6 +73,8 @@ pub trait Beside: std::fmt::Debug {
 struct OpenCar {
     id: String,
     log: LogWriter<DiskStorage>,
+    /// The last record that was told to who carries records to other machines.
+    told: u64,
 }
 
 /// A car with its record, ready for any command.
@@ -142,7 +144,7 @@ impl DiskGarage {
 
     /// Opens a car's log for keeping; another writer id is taken where this one's log is damaged.
     fn open_log(&mut self, id: &str) -> Result<Vec<String>, String> {
-        if self.open.as_ref().is_some_and(|open| open.id == id) {
+        if self.open.as_ref().is_some_and(|open| open.id == id && !open.log.is_poisoned()) {
             return Ok(Vec::new());
         }
         self.open = None;
@@ -155,7 +157,7 @@ impl DiskGarage {
             match LogWriter::open(storage, &name) {
                 Ok(log) => {
                     notes.extend(log.notices().iter().cloned());
-                    self.open = Some(OpenCar { id: id.to_owned(), log });
+                    self.open = Some(OpenCar { id: id.to_owned(), told: log.last_seq(), log });
                     return Ok(notes);
                 }
                 Err(LogError::Damaged(problem)) => {
@@ -180,6 +182,7 @@ impl DiskGarage {
         profile: &str,
         stage: Option<&str>,
     ) -> Result<(Walk, Vec<String>), String> {
+        self.settle()?;
         let on_file = self.car(car, &Overrides::new())?;
         let id = on_file.found.read.car.id.clone();
         let mut notes = self.open_log(&id)?;
@@ -281,12 +284,19 @@ fn fill_line(line: &mut CarLine, history: &History) {
 impl Keeper for DiskGarage {
     fn keep(&mut self, entry: Entry) -> Result<Kept, String> {
         let Some(open) = &mut self.open else { return Err("no car is open: nothing was kept".to_owned()) };
-        let kept =
-            open.log.append(clock::now(), clock::new_id(), entry).map_err(|error| error.to_string())?;
-        if let Some(beside) = &self.beside {
-            beside.kept(&open.id);
+        open.log.append(clock::now(), clock::new_id(), entry).map_err(|error| error.to_string())
+    }
+
+    fn settle(&mut self) -> Result<(), String> {
+        let Some(open) = &mut self.open else { return Ok(()) };
+        open.log.settle().map_err(|error| error.to_string())?;
+        // Only now: who carries records reads from the head how many there are.
+        let fresh = open.log.last_seq() - open.told;
+        if let Some(beside) = self.beside.as_ref().filter(|_| fresh > 0) {
+            beside.kept(&open.id, fresh);
         }
-        Ok(kept)
+        open.told += fresh;
+        Ok(())
     }
 
     fn photo(&mut self, path: &str) -> Result<Photo, String> {

@@ -104,13 +104,13 @@ impl LaneThread {
 }
 
 impl Beside for LaneThread {
-    fn kept(&self, car: &str) {
+    fn kept(&self, car: &str, records: u64) {
         let mut cars = held(&self.shared.cars);
         if cars.0.iter().all(|known| known != car) {
             cars.0.push(car.to_owned());
         }
         drop(cars);
-        self.shared.fresh.fetch_add(1, Ordering::Relaxed);
+        self.shared.fresh.fetch_add(records, Ordering::Relaxed);
         self.bell.notify_one();
     }
 

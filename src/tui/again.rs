@@ -4,17 +4,16 @@ use std::collections::BTreeMap;
 
 use crate::model::entry::{Finding, Outcome};
 use crate::rules::{Check, Typed};
-use crate::walk::{BY_EYE, Garage, Reply, Walk};
+use crate::walk::{BY_EYE, Garage, Reply};
 
 use super::app::App;
 
 /// The answer of last time as an answer of now, for a check with a typed value: a date, a count, a size.
-pub fn same_as_last(walk: &Walk, check: &Check) -> Option<Reply> {
-    let (_, finding) = walk.last_time(&check.id)?;
+pub fn same_as_last(check: &Check, finding: &Finding) -> Option<Reply> {
     if !matches!(finding.result, Outcome::Accept | Outcome::Reject) {
         return None;
     }
-    let values = values_of(&check.typed, &finding)?;
+    let values = values_of(&check.typed, finding)?;
     Some(Reply {
         check: check.id.clone(),
         of: finding.of.clone(),

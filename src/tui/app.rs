@@ -347,6 +347,18 @@ impl<G: Garage> App<G> {
         }
     }
 
+    /// Finishes keeping once the answer has been seen on the screen; whether there is something new to show.
+    pub fn settle_kept(&mut self) -> bool {
+        if let Err(message) = self.garage.settle() {
+            self.state.object(format!("Kept so far, but NOTHING MORE is kept: {message}"));
+            return true;
+        }
+        let mark = self.garage.mark();
+        let moved = mark != self.state.mark;
+        self.state.mark = mark;
+        moved
+    }
+
     /// Keeps entries; what could not be kept is said and not shown as kept.
     pub(super) fn keep(&mut self, mut entries: Vec<Entry>) -> Option<Vec<String>> {
         if let Some(seen) = self.right_time() {

@@ -1,6 +1,6 @@
 //! The loop: draw, wait for a key, change. The terminal is put back whatever happens.
 
-use std::io::{self, Stdout, stdout};
+use std::io::{self, BufWriter, Stdout, stdout};
 use std::time::Duration;
 
 use crossterm::event::{self, Event, KeyCode, KeyEvent, KeyModifiers};
@@ -26,8 +26,12 @@ pub fn run<G: Garage>(garage: G, options: Options) -> io::Result<G> {
     Ok(app.into_garage())
 }
 
-/// The screen of a program that has taken the terminal.
-pub type Screen = Terminal<CrosstermBackend<Stdout>>;
+/// The screen of a program that has taken the terminal. What is drawn goes out in one piece: standard output by itself
+/// writes a kilobyte at a time, and a frame could be seen half.
+pub type Screen = Terminal<CrosstermBackend<BufWriter<Stdout>>>;
+
+/// More bytes than a frame takes but on the largest screens.
+const FRAME: usize = 64 * 1024;
 
 /// Takes the terminal, does some work on its screen, and gives it back whatever happens: an error, a panic, a signal.
 ///
@@ -36,7 +40,7 @@ pub type Screen = Terminal<CrosstermBackend<Stdout>>;
 pub fn with_screen<T>(work: impl FnOnce(&mut Screen) -> io::Result<T>) -> io::Result<T> {
     terminal::guard()?;
     let outcome = terminal::take()
-        .and_then(|()| Terminal::new(CrosstermBackend::new(stdout())))
+        .and_then(|()| Terminal::new(CrosstermBackend::new(BufWriter::with_capacity(FRAME, stdout()))))
         .and_then(|mut screen| work(&mut screen));
     let restored = terminal::give_back();
     outcome.and_then(|done| restored.map(|()| done))
@@ -45,6 +49,9 @@ pub fn with_screen<T>(work: impl FnOnce(&mut Screen) -> io::Result<T>) -> io::Re
 fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
     while !app.is_done() {
         show(screen, app)?;
+        if app.settle_kept() {
+            show(screen, app)?;
+        }
         // Nothing moves by itself but the clock of a pressure hold and the mark of an event.
         if app.is_ticking() && !event::poll(Duration::from_secs(1))? {
             app.tick();
@@ -85,6 +92,8 @@ fn take_in<G: Garage>(event: Event, app: &mut App<G>) {
 }
 
 fn suspend<G: Garage>(app: &mut App<G>) {
+    // It may never go on.
+    app.settle_kept();
     if !terminal::suspend() {
         app.object("This window has no shell to go back to, so the program stays.");
     }

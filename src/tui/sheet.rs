@@ -106,14 +106,13 @@ impl Sheet {
         let Some(check) = walk.check() else { return Self { paused, lap, ..Self::default() } };
         let assessment = walk.desk().assess(check, &BTreeMap::new(), None);
         let asks = asks(walk, check, &assessment);
+        let last = walk.last_time(&check.id);
         let here =
             walk.answer_in_walk(&check.id).map(|standing| (standing.finding.result, told(standing.finding)));
         Self {
             check: Some(check.id.clone()),
-            last: walk
-                .last_time(&check.id)
-                .map(|(kept, finding)| format!("{}, {}", told(&finding), when(kept.seen_at()))),
-            same: same_as_last(walk, check).map(Box::new),
+            last: last.as_ref().map(|last| format!("{}, {}", told(last.finding), when(last.kept.seen_at()))),
+            same: last.and_then(|last| same_as_last(check, last.finding)).map(Box::new),
             code: super::calling::code_of(walk, walk.at),
             here,
             typed: check.typed != Typed::None,

@@ -20,13 +20,21 @@ pub fn wrap(text: &str, columns: usize) -> Vec<String> {
     let columns = columns.max(1);
     let mut lines = Vec::new();
     let mut line = String::new();
+    let mut used = 0;
     for word in text.split_whitespace() {
-        let gap = usize::from(!line.is_empty());
-        if width(&line) + gap + width(word) > columns && !line.is_empty() {
+        let wide = width(word);
+        if !line.is_empty() && used + 1 + wide > columns {
             lines.push(std::mem::take(&mut line));
+            used = 0;
         }
         if !line.is_empty() {
             line.push(' ');
+            used += 1;
+        }
+        if used + wide <= columns {
+            line.push_str(word);
+            used += wide;
+            continue;
         }
         for c in word.chars() {
             let wide = UnicodeWidthStr::width(c.encode_utf8(&mut [0; 4]) as &str);
@@ -35,6 +43,7 @@ pub fn wrap(text: &str, columns: usize) -> Vec<String> {
             }
             line.push(c);
         }
+        used = width(&line);
     }
     if !line.is_empty() || lines.is_empty() {
         lines.push(line);
@@ -64,9 +73,7 @@ pub fn fit(text: &str, columns: usize) -> String {
 /// The text, cut or padded to exactly `columns`.
 pub fn column(text: &str, columns: usize) -> String {
     let mut out = fit(text, columns);
-    while width(&out) < columns {
-        out.push(' ');
-    }
+    out.push_str(&" ".repeat(columns.saturating_sub(width(&out))));
     out
 }
 

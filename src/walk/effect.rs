@@ -8,13 +8,22 @@ use super::decide::THIS_WALK;
 use super::paper::PaperPlan;
 use super::state::Walk;
 
-/// Keeps entries: appended, synced, and only then returned.
+/// Keeps entries: appended, synced, and only then returned. What may wait until the person was answered is left to
+/// [`Keeper::settle`].
 pub trait Keeper {
-    /// Keeps one entry.
+    /// Keeps one entry: it is safe when this returns.
     ///
     /// # Errors
     /// Why it could not be kept, in one sentence; nothing more is kept after that.
     fn keep(&mut self, entry: Entry) -> Result<Kept, String>;
+
+    /// Does what keeping left for after the answer. Nothing is lost where nobody calls it.
+    ///
+    /// # Errors
+    /// Why it failed, in one sentence, given once: what was kept is kept, nothing more is after that.
+    fn settle(&mut self) -> Result<(), String> {
+        Ok(())
+    }
 
     /// Copies a photo into the car's folder.
     ///

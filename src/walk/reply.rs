@@ -330,12 +330,11 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
 fn close(finding: &mut Finding, history: &History) -> Result<(), Objection> {
     // What was seen after this answer is not what it answers.
     let earlier = finding.seen_at.map(|moment| history.seen_by(moment));
-    let standings = earlier.as_ref().unwrap_or(history).standings();
+    let standings = earlier.as_ref().unwrap_or(history).standings_of(&finding.check);
     let open: Vec<&Standing<'_>> = standings
         .iter()
         .filter(|standing| {
-            let same = standing.of == finding.of.as_deref() || finding.of.is_none();
-            standing.is_open() && standing.finding.check == finding.check && same
+            standing.is_open() && (standing.of == finding.of.as_deref() || finding.of.is_none())
         })
         .collect();
     let Some(first) = open.first() else {

@@ -52,6 +52,8 @@ pub struct Walk {
     pub start: Start,
     /// Everything kept about the car.
     pub history: History,
+    /// What was kept before this walk began, less what was taken back since.
+    earlier: History,
     /// The id of the open walk; none before its first entry is kept.
     pub id: Option<String>,
     /// What it asks, in order.
@@ -75,6 +77,7 @@ impl Walk {
         let mut walk = Self {
             start,
             history,
+            earlier: History::default(),
             id: None,
             plan: Plan::default(),
             numbers: OnceCell::new(),
@@ -107,8 +110,8 @@ impl Walk {
 
     /// Lays out the plan anew.
     fn lay(&mut self) {
+        self.earlier = self.before_this_walk();
         let Some(profile) = self.start.rules.profile(&self.start.profile) else { return };
-        let earlier = self.before_this_walk();
         self.plan = Plan::lay(
             &self.start.rules,
             &self.start.car,
@@ -116,10 +119,10 @@ impl Walk {
             self.lap(),
             self.start.station.as_deref(),
             self.start.stage.as_deref(),
-            &earlier,
+            &self.earlier,
         );
         if self.recheck {
-            let stops = open_stops(&earlier);
+            let stops = open_stops(&self.earlier);
             self.plan.steps.retain(|step| step.why == super::plan::Why::First || stops.contains(&step.check));
         }
     }
@@ -133,7 +136,7 @@ impl Walk {
 
     /// Whether something of this walk's checks is open from before and stops the car.
     pub fn has_open_stops(&self) -> bool {
-        let stops = open_stops(&self.before_this_walk());
+        let stops = open_stops(&self.earlier);
         self.plan.steps.iter().any(|step| stops.contains(&step.check))
     }
 
@@ -203,6 +206,7 @@ impl Walk {
     pub fn apply(&mut self, kept: Kept) {
         let entry = kept.entry.clone();
         let id = kept.id.clone();
+        let begins_or_takes_back = matches!(entry, Entry::WalkStarted(_) | Entry::Withdrawn { .. });
         self.history.apply(kept);
         match entry {
             Entry::WalkStarted(started) if started.profile == self.start.profile => self.id = Some(id),
@@ -217,6 +221,10 @@ impl Walk {
                 self.at = self.next_unanswered(self.at + 1);
             }
             _ => {}
+        }
+        // While a walk goes on, nothing else changes what was kept before it.
+        if begins_or_takes_back || self.id.is_none() {
+            self.earlier = self.before_this_walk();
         }
     }
 
@@ -233,11 +241,8 @@ impl Walk {
     /// What stands for a check in this walk.
     pub fn answer_in_walk(&self, check: &str) -> Option<Standing<'_>> {
         let id = self.id.as_deref()?;
-        let standings = self
-            .history
-            .standings()
-            .into_iter()
-            .filter(|standing| standing.finding.check == check && standing.finding.walk == id);
+        let standings = self.history.standings_of(check).into_iter();
+        let standings = standings.filter(|standing| standing.finding.walk == id);
         standings.min_by_key(|standing| (!standing.is_open(), std::cmp::Reverse(standing.kept.seen_at())))
     }
 
@@ -252,10 +257,8 @@ impl Walk {
     }
 
     /// What stood for a check before this walk.
-    pub fn last_time(&self, check: &str) -> Option<(Kept, crate::model::entry::Finding)> {
-        let earlier = self.before_this_walk();
-        let standing = earlier.standing_of(check)?;
-        Some((standing.kept.clone(), standing.finding.clone()))
+    pub fn last_time(&self, check: &str) -> Option<Standing<'_>> {
+        self.earlier.standing_of(check)
     }
 
     /// Checks not answered in this walk.

@@ -3,6 +3,7 @@
 use linewalk::logbook::memory::MemoryStorage;
 use linewalk::logbook::problem::Fault;
 use linewalk::logbook::reader::read_writer;
+use linewalk::logbook::storage::Doing;
 use linewalk::logbook::verify::verify;
 use linewalk::logbook::writer::{LogError, LogWriter};
 use linewalk::model::entry::Kept;
@@ -16,6 +17,7 @@ fn heads(records: i64) -> Vec<Option<Vec<u8>>> {
     let mut heads = vec![None];
     for count in 0..records {
         log.append(moment(count), format!("pit-{count}"), signed("R.N.")).unwrap();
+        log.settle().unwrap();
         heads.push(storage.files().get("pit.head").cloned());
     }
     heads
@@ -83,14 +85,17 @@ fn session(storage: &MemoryStorage) -> Vec<Kept> {
     let Ok(mut log) = LogWriter::open(storage.clone(), "pit") else { return kept };
     for count in 0..10 {
         let id = format!("pit-{count}");
-        match log.append(moment(count), id, signed("R.N.")) {
-            Ok(record) => kept.push(record),
-            Err(error) => {
-                assert!(matches!(error, LogError::Storage(_)));
-                let again = log.append(moment(count), "again".into(), signed("R.N."));
-                assert!(matches!(again, Err(LogError::Poisoned(_))), "nothing more is claimed");
-                break;
-            }
+        let outcome = log.append(moment(count), id, signed("R.N.")).and_then(|record| {
+            // Said to be kept, whatever becomes of its head.
+            kept.push(record);
+            // Every other head is left to the next record, as several entries of one key leave it; the last to the end.
+            if count % 2 == 0 { log.settle() } else { Ok(()) }
+        });
+        if let Err(error) = outcome {
+            assert!(matches!(error, LogError::Storage(_)));
+            let again = log.append(moment(count), "again".into(), signed("R.N."));
+            assert!(matches!(again, Err(LogError::Poisoned(_))), "nothing more is claimed");
+            break;
         }
     }
     kept
@@ -177,6 +182,79 @@ fn every_write_and_every_sync_fails_in_turn() {
             assert_eq!(image.files()["pit.jsonl"], storage.files()["pit.jsonl"], "{case}");
         }
     });
+}
+
+/// The crash comes after a record was said to be kept and before its head is in place.
+#[test]
+fn a_crash_between_the_answer_and_its_head() {
+    let heads = heads(4);
+    for records in 1..=4 {
+        let storage = MemoryStorage::new();
+        let mut log = LogWriter::open(storage.clone(), "pit").unwrap();
+        let kept: Vec<Kept> = (0..records)
+            .map(|count| log.append(moment(count), format!("pit-{count}"), signed("R.N.")).unwrap())
+            .collect();
+        for image in images(&storage) {
+            let before = verify(&image).unwrap();
+            assert!(before.holds(), "{}", before.text());
+            assert_eq!(before.notes.len(), 1);
+            assert_eq!(before.notes[0].fault, Fault::HeadBehind);
+            let opened = LogWriter::open(image.clone(), "pit").unwrap();
+            assert!(opened.notices().is_empty() && opened.last_seq() == kept.len() as u64);
+            assert_eq!(image.files().get("pit.head"), heads[kept.len()].as_ref());
+            assert_eq!(read_writer(&image, "pit").unwrap().kept, kept);
+            assert_eq!(verify(&image).unwrap().notes, []);
+        }
+    }
+}
+
+/// A head that cannot be put in place is told once, and nothing more is claimed; what was kept is there.
+#[test]
+fn a_head_that_fails() {
+    let sign =
+        |log: &mut LogWriter<MemoryStorage>, id: &str| log.append(moment(0), id.into(), signed("R.N."));
+    for settled in [true, false] {
+        let storage = MemoryStorage::new();
+        let mut log = LogWriter::open(storage.clone(), "pit").unwrap();
+        sign(&mut log, "a").unwrap();
+        log.settle().unwrap();
+        // A record and its head are a write each.
+        storage.fail_write(4, 0);
+        sign(&mut log, "b").unwrap();
+        let whole = storage.files();
+        let told = if settled { log.settle() } else { sign(&mut log, "c").map(drop) };
+        let Err(LogError::Storage(error)) = told else { panic!("it is told") };
+        assert_eq!(error.doing, Doing::Replace);
+        assert!(log.is_poisoned() && matches!(sign(&mut log, "d"), Err(LogError::Poisoned(_))));
+        assert_eq!(log.settle(), Ok(()), "told once");
+        drop(log);
+        assert_eq!(storage.files(), whole, "the next record was not begun");
+        let mut log = LogWriter::open(storage.clone(), "pit").unwrap();
+        assert_eq!((log.last_seq(), log.notices().len()), (2, 0));
+        assert_eq!(sign(&mut log, "e").unwrap().seq, 3);
+        drop(log);
+        assert_eq!(verify(&storage).unwrap().notes, []);
+    }
+}
+
+/// Several entries of one key: each head is put in place before the next record, the last at once or on leaving.
+#[test]
+fn a_head_is_never_more_than_one_record_behind() {
+    let heads = heads(5);
+    for settled in [true, false] {
+        let storage = MemoryStorage::new();
+        let mut log = LogWriter::open(storage.clone(), "pit").unwrap();
+        for count in 0..5_u8 {
+            log.append(moment(count.into()), format!("pit-{count}"), signed("R.N.")).unwrap();
+            assert_eq!(storage.files().get("pit.head"), heads[usize::from(count)].as_ref());
+        }
+        if settled {
+            log.settle().unwrap();
+            assert_eq!(storage.files().get("pit.head"), heads[5].as_ref());
+        }
+        drop(log);
+        assert_eq!(storage.files().get("pit.head"), heads[5].as_ref());
+    }
 }
 
 /// The disk also fails while a crash is recovered from.

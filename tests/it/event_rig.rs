@@ -283,8 +283,9 @@ pub fn walk(
             thread::sleep(pause);
             let key = Instant::now();
             log.append(clock::now(), clock::new_id(), answer(check)).unwrap();
+            log.settle().unwrap();
             if let Some(lane) = lane {
-                lane.kept(car);
+                lane.kept(car, 1);
             }
             key.elapsed()
         })

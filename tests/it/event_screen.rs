@@ -23,13 +23,13 @@ use crate::logbook::finding;
 /// A stand-in for the lane's thread.
 #[derive(Clone, Debug, Default)]
 struct Carried {
-    cars: Rc<RefCell<Vec<String>>>,
+    cars: Rc<RefCell<Vec<(String, u64)>>>,
     mark: Rc<RefCell<String>>,
 }
 
 impl Beside for Carried {
-    fn kept(&self, car: &str) {
-        self.cars.borrow_mut().push(car.to_owned());
+    fn kept(&self, car: &str, records: u64) {
+        self.cars.borrow_mut().push((car.to_owned(), records));
     }
 
     fn mark(&self) -> String {
@@ -141,11 +141,18 @@ fn a_walk_left_open_yesterday_is_nobodys_now() {
 }
 
 #[test]
-fn what_is_kept_is_told_at_once() {
+fn what_is_kept_is_told_as_soon_as_its_head_stands() {
     let mut rig = rig(13 * 60);
     rig.press(KeyCode::Enter);
     rig.press(KeyCode::Enter);
     rig.press(KeyCode::Enter);
     rig.press(KeyCode::Char('s'));
-    assert_eq!(rig.carried.cars.borrow().first().map(String::as_str), Some("car-7"), "{}", rig.screen());
+    rig.press(KeyCode::Char('s'));
+    // Who carries reads from the head how far the log goes, and would find the record before.
+    assert!(rig.carried.cars.borrow().is_empty(), "{}", rig.screen());
+    *rig.carried.mark.borrow_mut() = "event AWAY +2".to_owned();
+    assert!(rig.app.settle_kept(), "the mark moved");
+    assert_eq!(*rig.carried.cars.borrow(), [("car-7".to_owned(), 2)], "both answers");
+    assert!(rig.screen().contains("[event AWAY +2]"), "{}", rig.screen());
+    assert!(!rig.app.settle_kept() && rig.carried.cars.borrow().len() == 1, "told once");
 }

@@ -144,7 +144,8 @@ fn a_record_is_in_the_other_lanes_soon_and_the_key_never_waits() {
             .map(|check| {
                 thread::sleep(pause);
                 log.append(clock::now(), clock::new_id(), answer(check)).unwrap();
-                lanes[0].kept("timed");
+                log.settle().unwrap();
+                lanes[0].kept("timed", 1);
                 Instant::now()
             })
             .collect();

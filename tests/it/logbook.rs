@@ -98,6 +98,7 @@ fn the_first_format_reads_for_ever() {
     for kept in car.kept {
         log.append(kept.at, kept.id, kept.entry).unwrap();
     }
+    log.settle().unwrap();
     for name in ["bench-laptop.jsonl", "bench-laptop.head"] {
         assert_eq!(copy.files()[name], fs::read(folder.join(name)).unwrap(), "{name}");
     }
@@ -202,6 +203,7 @@ fn a_car_is_read_in_the_order_of_time() {
     let west: Moment = moment(10).with_timezone(&chrono::FixedOffset::west_opt(8 * 3600).unwrap());
     truck.append(west, "t2".into(), signed("b")).unwrap();
     pit.append(moment(20), "p2".into(), signed("a")).unwrap();
+    drop((pit, truck));
     let car = read_car(&storage).unwrap();
     assert_eq!(car.kept.iter().map(|kept| kept.id.as_str()).collect::<Vec<_>>(), ["t1", "p1", "t2", "p2"]);
     assert!(car.problems.is_empty());
@@ -245,6 +247,7 @@ fn a_table_and_json_for_other_programs() {
     let mut log = LogWriter::open(storage.clone(), "pit").unwrap();
     log.append(moment(0), "a".into(), finding(-0.5, "=HYPERLINK(\"x\"), see")).unwrap();
     log.append(moment(1), "b".into(), reading(None)).unwrap();
+    drop(log);
     let car = read_car(&storage).unwrap();
     let table = export::csv(&car.kept);
     let lines: Vec<&str> = table.split("\r\n").collect();

@@ -36,6 +36,7 @@ mod folded;
 mod friction;
 mod fuzzed;
 mod gas;
+mod heads;
 mod hold;
 mod hose;
 mod judging;

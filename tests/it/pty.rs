@@ -6,6 +6,8 @@ use std::path::Path;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
 
+use linewalk::logbook::verify::verify;
+use linewalk::shell::disk::DiskStorage;
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
 
 /// A program in a terminal of 80 by 24, and what the terminal shows.
@@ -38,7 +40,7 @@ impl Screen {
         Self::run(walk(folder), 24, 80)
     }
 
-    /// A walk with one answer kept.
+    /// A walk with one answer kept, and nothing left to be done for it.
     pub fn begun(folder: &Path) -> Self {
         let mut screen = Self::open(folder);
         screen.wait_for("Enter walk");
@@ -46,6 +48,7 @@ impl Screen {
         screen.wait_for("before anything else");
         screen.press("a");
         screen.wait_for("1 of ");
+        wait_for_head(folder);
         screen
     }
 
@@ -159,6 +162,19 @@ impl Screen {
         assert!(!self.parser.screen().hide_cursor(), "the cursor was left hidden");
         assert!(!self.parser.screen().bracketed_paste(), "bracketed paste was left on");
         assert!(self.gives_lines(), "the terminal was left giving single keys");
+    }
+}
+
+/// Waits until the head names the last record, which it does soon after an answer is shown.
+pub fn wait_for_head(folder: &Path) {
+    let until = Instant::now() + Duration::from_secs(60);
+    loop {
+        let verdict = verify(&DiskStorage::at(folder.join("data/cars/minimal"))).unwrap();
+        if verdict.notes.is_empty() {
+            return;
+        }
+        assert!(Instant::now() < until, "{}", verdict.text());
+        std::thread::sleep(Duration::from_millis(5));
     }
 }
 

@@ -65,6 +65,7 @@ fn swapped_repeated_removed_and_inserted_lines() {
     for count in 0..6 {
         other.append(moment(count), format!("other-{count}"), signed("R.N.")).unwrap();
     }
+    drop(other);
     let other = Log::of(&storage);
     let mut inserted = Log::new(6);
     inserted.lines.insert(2, other.lines[2].clone());
@@ -194,6 +195,7 @@ fn a_bad_line_before_the_end_is_reported_and_never_mended() {
     let mut writer = LogWriter::open(folder.clone(), "pit").unwrap();
     assert!(writer.notices().is_empty());
     writer.append(moment(9), "more".into(), signed("R.N.")).unwrap();
+    drop(writer);
     assert!(folder.files()["pit.jsonl"].starts_with(&log.lines.concat()));
     let found = read_writer(&folder, "pit").unwrap();
     assert_eq!(found.kept.iter().map(|kept| kept.seq).collect::<Vec<_>>(), [1, 3, 4, 5, 6]);
@@ -228,6 +230,7 @@ fn every_flipped_bit_is_found_where_it_is() {
     writer.append(moment(0), "a".into(), signed("R.N.")).unwrap();
     writer.append(moment(1), "b".into(), finding(0.009525, "über")).unwrap();
     writer.append(moment(2), "c".into(), signed("R.N.")).unwrap();
+    drop(writer);
     let log = Log::of(&storage);
     let whole = log.lines.concat();
     let (mut line, mut flips) = (1, 0);

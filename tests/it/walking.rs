@@ -118,7 +118,7 @@ fn what_was_open_last_time_is_asked_before_the_lap() {
     assert_eq!(steps(&next)[..4], ["pins", "safe", "boots", "hose-look"]);
     assert_eq!(next.plan.steps[2].why, Why::OpenLastTime);
     assert!(next.answered().is_empty(), "a new walk");
-    let (_, last) = next.last_time("boots").unwrap();
+    let last = next.last_time("boots").unwrap().finding;
     assert_eq!(last.result, Reject);
 }
 

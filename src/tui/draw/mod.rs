@@ -18,7 +18,6 @@ mod what_if;
 use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::text::Line;
-use ratatui::widgets::Paragraph;
 
 use super::keymap::Place;
 use super::state::{Over, Screen, State};
@@ -76,7 +75,7 @@ pub fn draw(state: &State, theme: Theme, frame: &mut Frame<'_>) {
 fn screen(state: &State, theme: Theme, frame: &mut Frame<'_>) {
     let area = frame.area();
     let parts = Parts::of(state, theme, area);
-    frame.render_widget(Paragraph::new(frame::header(state, theme, area.width)), parts.header);
+    put(&frame::header(state, theme, area.width), parts.header, frame);
     let side = side_of(state, area.width);
     let main = main_of(state, parts.body);
     let body = body(state, theme, main);
@@ -84,22 +83,31 @@ fn screen(state: &State, theme: Theme, frame: &mut Frame<'_>) {
     let offset = body.offset(height);
     let (above, below) = (offset > 0, body.lines.len() > offset + height);
     let shown: Vec<Line<'static>> = body.lines.into_iter().skip(offset).take(height).collect();
-    frame.render_widget(Paragraph::new(shown), main);
+    put(&shown, main, frame);
     more(theme, main, above, below, frame);
     if let Some((area, _)) = picture::split(state, parts.body) {
         let lines = picture::lines(state, theme, usize::from(area.width), usize::from(area.height));
-        frame.render_widget(Paragraph::new(lines), area);
+        put(&lines, area, frame);
     }
     if side > 0 {
         let lap = Rect { x: main.width + 1, width: side.saturating_sub(1), ..parts.body };
         let lines = walk::side(state, theme, usize::from(lap.width), usize::from(lap.height));
-        frame.render_widget(Paragraph::new(lines), lap);
+        put(&lines, lap, frame);
     }
     if let Some(over) = parts.over {
         over::draw(state, theme, over, frame);
     }
-    frame.render_widget(Paragraph::new(frame::said(state, theme, area.width)), parts.said);
-    frame.render_widget(Paragraph::new(frame::footer(state, theme, area.width, area.height)), parts.footer);
+    put(&frame::said(state, theme, area.width), parts.said, frame);
+    put(&frame::footer(state, theme, area.width, area.height), parts.footer, frame);
+}
+
+/// Writes lines into an area, each into its row. A paragraph would measure every letter twice and style every cell
+/// again.
+fn put(lines: &[Line<'static>], area: Rect, frame: &mut Frame<'_>) {
+    let area = area.intersection(frame.area());
+    for (line, row) in lines.iter().zip(area.rows()) {
+        frame.buffer_mut().set_line(row.x, row.y, line, row.width);
+    }
 }
 
 /// Where the lines of a screen stand: beside the lap, beside or below a picture, or all over.
@@ -115,7 +123,7 @@ fn more(theme: Theme, area: Rect, above: bool, below: bool, frame: &mut Frame<'_
     let x = area.right().saturating_sub(1);
     let mut mark = |y: u16, text: &'static str| {
         let at = Rect { x, y, width: 1, height: 1 }.intersection(area);
-        frame.render_widget(Paragraph::new(text).style(theme.style(Tone::Key)), at);
+        put(&[Line::styled(text, theme.style(Tone::Key))], at, frame);
     };
     if above {
         mark(area.y, "^");
@@ -195,16 +203,23 @@ fn body(state: &State, theme: Theme, area: Rect) -> Body {
 
 /// Keeps every scroll inside what there is to scroll.
 pub(super) fn clamp(state: &mut State, theme: Theme, size: (u16, u16)) {
-    if size.0 < LEAST.0 || size.1 < LEAST.1 {
+    if size.0 < LEAST.0 || size.1 < LEAST.1 || scroll_of(state).is_none_or(|scroll| *scroll == 0) {
         return;
     }
     let parts = Parts::of(state, theme, Rect::new(0, 0, size.0, size.1));
     let main = main_of(state, parts.body);
     let body = body(state, theme, main);
     let most = body.lines.len().saturating_sub(usize::from(main.height));
-    let scroll = match (&mut state.over, &mut state.screen) {
+    if let Some(scroll) = scroll_of(state) {
+        *scroll = (*scroll).min(most);
+    }
+}
+
+/// How far what is shown is scrolled, where it can be.
+fn scroll_of(state: &mut State) -> Option<&mut usize> {
+    Some(match (&mut state.over, &mut state.screen) {
         (Some(Over::Help(_, scroll) | Over::Told(_, scroll)), _) => scroll,
-        (Some(Over::Jump(_) | Over::Keys(_)), _) => return,
+        (Some(Over::Jump(_) | Over::Keys(_)), _) => return None,
         (_, Screen::Start(page)) => &mut page.scroll,
         (_, Screen::Walk(page)) => &mut page.scroll,
         (_, Screen::Numbers(page)) => &mut page.scroll,
@@ -214,9 +229,8 @@ pub(super) fn clamp(state: &mut State, theme: Theme, size: (u16, u16)) {
         (_, Screen::Discharge(page)) => &mut page.scroll,
         (_, Screen::WhatIf(page)) => &mut page.scroll,
         (_, Screen::End(page)) => &mut page.scroll,
-        _ => return,
-    };
-    *scroll = (*scroll).min(most);
+        _ => return None,
+    })
 }
 
 fn too_small(theme: Theme, frame: &mut Frame<'_>) {
@@ -225,7 +239,7 @@ fn too_small(theme: Theme, frame: &mut Frame<'_>) {
         format!("Too small: {}x{}, needs {}x{}. Nothing is lost.", area.width, area.height, LEAST.0, LEAST.1);
     let mut lines = Lines::new(theme, usize::from(area.width));
     lines.text(Tone::Strong, &text);
-    frame.render_widget(Paragraph::new(lines.out), area);
+    put(&lines.out, area, frame);
 }
 
 /// What the place is called, above its keys in help.

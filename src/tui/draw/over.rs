@@ -3,7 +3,7 @@
 use ratatui::Frame;
 use ratatui::layout::{Position, Rect};
 use ratatui::text::Line;
-use ratatui::widgets::{Clear, Paragraph};
+use ratatui::widgets::Clear;
 use tui_input::Input;
 
 use super::super::keymap::UiAction;
@@ -36,7 +36,7 @@ pub fn draw(state: &State, theme: Theme, area: Rect, frame: &mut Frame<'_>) {
     let shown: Vec<Line<'static>> = laid.lines.into_iter().skip(skip).take(room).collect();
     frame.render_widget(Clear, area);
     frame.buffer_mut().set_style(area, theme.ground());
-    frame.render_widget(Paragraph::new(shown), area);
+    super::put(&shown, area, frame);
     if let Some((line, column)) = laid.cursor {
         let to = |n: usize| u16::try_from(n).unwrap_or(u16::MAX);
         let (x, y) =
