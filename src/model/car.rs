@@ -158,7 +158,7 @@ impl HandHeld {
 }
 
 /// What a reading of a car file gives.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct CarRead {
     /// The car, as far as it could be read.
     pub car: Car,

@@ -4,8 +4,8 @@ use std::rc::Rc;
 
 use crate::mistake::SourceFile;
 
-/// Each built-in file by its id.
-pub const BUILT_IN: &[(&str, &str)] = &[
+/// Each built-in file by its id. No constant: each use of one may have a copy of the texts, at another place.
+pub static BUILT_IN: &[(&str, &str)] = &[
     ("base", include_str!("../../rulesets/base.toml")),
     ("straight-line", include_str!("../../rulesets/straight-line.toml")),
     ("land-speed", include_str!("../../rulesets/land-speed.toml")),
@@ -22,7 +22,7 @@ pub fn built_in(id: &str) -> Option<Rc<SourceFile>> {
         .map(|(id, text)| SourceFile::compiled_in(format!("built in: {id}.toml"), text))
 }
 
-/// Whether a file is one of those: the very text that was compiled in, not one like it.
-pub(super) fn is_built_in(file: &SourceFile) -> bool {
-    BUILT_IN.iter().any(|(_, text)| std::ptr::eq(text.as_ptr(), file.text.as_ptr()))
+/// Whether a file is base, long and laid out for being folded: the very text that was compiled in, not one like it.
+pub(super) fn is_built_in_base(file: &SourceFile) -> bool {
+    BUILT_IN.first().is_some_and(|(_, text)| std::ptr::eq(text.as_ptr(), file.text.as_ptr()))
 }

@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 use crate::mistake::{Mistake, SourceFile};
 use crate::source::{self, Table, Value};
 
-use super::builtin::is_built_in;
+use super::builtin::is_built_in_base;
 use super::layers::{Loaded, hex};
 use super::read_check::FRONT;
 
@@ -42,7 +42,8 @@ impl Shelf {
         if let Some(known) = self.trees.borrow().iter().find(same) {
             return Rc::clone(known);
         }
-        let folded = (self.trust && is_built_in(file)).then(|| source::parse_folded(file, "check", &FRONT));
+        let folded =
+            (self.trust && is_built_in_base(file)).then(|| source::parse_folded(file, "check", &FRONT));
         let (root, mistakes) = match folded.flatten() {
             Some(root) => (root, Vec::new()),
             None => source::parse(file),

@@ -1,5 +1,6 @@
 //! Cars on disk: the terminal app's and the commands' way to a car, its record and its log.
 
+use std::cell::RefCell;
 use std::fs;
 use std::path::Path;
 use std::rc::Rc;
@@ -51,6 +52,8 @@ pub struct DiskGarage {
     pub beside: Option<Box<dyn Beside>>,
     /// The rules read so far.
     pub shelf: Shelf,
+    /// The car read last of those that are opened.
+    last_car: RefCell<Option<FoundCar>>,
     open: Option<OpenCar>,
 }
 
@@ -95,7 +98,15 @@ pub struct CarOnFile {
 impl DiskGarage {
     /// A garage over the folders of this user.
     pub fn new(paths: Paths, choices: Choices, named: Vec<String>) -> Self {
-        Self { paths, choices, named, beside: None, shelf: Shelf::trusting(), open: None }
+        Self {
+            paths,
+            choices,
+            named,
+            beside: None,
+            shelf: Shelf::trusting(),
+            last_car: RefCell::default(),
+            open: None,
+        }
     }
 
     /// The day that dates count to.
@@ -124,7 +135,7 @@ impl DiskGarage {
     /// # Errors
     /// Whatever makes its file, record or rules unusable.
     pub fn car(&self, car: &str, overrides: &Overrides) -> Result<CarOnFile, String> {
-        let first = load::find_car(&self.paths, car, &Overrides::new())?;
+        let first = load::find_car_again(&self.paths, car, &self.last_car)?;
         let (whole, mut trouble) = self.history(&first.read.car.id)?;
         let history = match self.choices.on {
             Some(on) => whole.until(on),
@@ -252,7 +263,13 @@ impl DiskGarage {
             walking: None,
             trouble: None,
         };
-        match load::find_car(&self.paths, open, &Overrides::new()) {
+        // One that is named is opened next; of the others one read is enough, and nothing is kept.
+        let found = if self.named.iter().any(|named| named == open) {
+            load::find_car_again(&self.paths, open, &self.last_car)
+        } else {
+            load::find_car(&self.paths, open, &Overrides::new())
+        };
+        match found {
             Ok(found) => {
                 line.id.clone_from(&found.read.car.id);
                 line.number.clone_from(&found.read.car.number);
@@ -400,7 +417,7 @@ impl Garage for DiskGarage {
     }
 
     fn elsewhere(&mut self, car: &str) -> Option<String> {
-        let id = load::find_car(&self.paths, car, &Overrides::new()).ok()?.read.car.id;
+        let id = load::find_car_again(&self.paths, car, &self.last_car).ok()?.read.car.id;
         let (history, _) = self.history(&id).ok()?;
         self.walked_elsewhere(&history)
     }

@@ -1,5 +1,6 @@
 //! Car files and rule files from where they are kept.
 
+use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
@@ -18,7 +19,7 @@ use super::paths::{Paths, read_text};
 const ELSEWHERE: &str = "car-file";
 
 /// A car as found.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct FoundCar {
     /// Its file.
     pub file: Rc<SourceFile>,
@@ -34,14 +35,47 @@ pub struct FoundCar {
 /// Where there is none, with the id that may be meant; or every mistake in its file.
 pub fn find_car(paths: &Paths, car: &str, overrides: &Overrides) -> Result<FoundCar, String> {
     let (path, elsewhere) = locate(paths, car)?;
+    read_found(
+        SourceFile::new(path.display().to_string(), read_text(&path)?),
+        elsewhere.then_some(path),
+        overrides,
+    )
+}
+
+/// As [`find_car`] without values standing in; one that was found before is read again only where its file has changed.
+///
+/// # Errors
+/// As [`find_car`].
+pub fn find_car_again(
+    paths: &Paths,
+    car: &str,
+    known: &RefCell<Option<FoundCar>>,
+) -> Result<FoundCar, String> {
+    let (path, elsewhere) = locate(paths, car)?;
     let file = SourceFile::new(path.display().to_string(), read_text(&path)?);
+    let elsewhere = elsewhere.then_some(path);
+    if let Some(known) =
+        known.borrow().as_ref().filter(|known| *known.file == *file && known.elsewhere == elsewhere)
+    {
+        return Ok(known.clone());
+    }
+    let found = read_found(file, elsewhere, &Overrides::new())?;
+    *known.borrow_mut() = Some(found.clone());
+    Ok(found)
+}
+
+fn read_found(
+    file: Rc<SourceFile>,
+    elsewhere: Option<PathBuf>,
+    overrides: &Overrides,
+) -> Result<FoundCar, String> {
     let mut read = read_car(&file, overrides);
     read.mistakes.extend(implausible(&read.car));
     crate::mistake::sort(&mut read.mistakes);
     if any_error(&read.mistakes) {
         return Err(rendered(&read.mistakes));
     }
-    Ok(FoundCar { file, read, elsewhere: elsewhere.then_some(path) })
+    Ok(FoundCar { file, read, elsewhere })
 }
 
 /// Whether a car has a file of its own, or a note of where it is.

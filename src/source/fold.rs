@@ -59,71 +59,41 @@ impl Fold {
 }
 
 /// Parses a document with the tables of one array folded, each but for those of the keys `front` with which it begins.
-/// `None` where it is not laid out for that: the array has to be the last thing in it, and those keys stand nowhere else.
+/// The array has to be the last thing in the document, and those keys stand nowhere else in its tables: nobody looks.
+/// `None` where it has no such array, or what is parsed of it is no TOML.
 pub fn parse_folded(file: &Rc<SourceFile>, array: &str, front: &[&str]) -> Option<Node> {
-    let header = format!("[[{array}]]");
-    let starts: Vec<usize> = file
-        .text
-        .match_indices(&header)
-        .map(|(at, _)| at)
-        .filter(|at| *at == 0 || file.text.as_bytes().get(at - 1) == Some(&b'\n'))
-        .collect();
-    let ends = starts.iter().skip(1).copied().chain([file.text.len()]);
+    let header = format!("\n[[{array}]]");
+    let starts: Vec<usize> = file.text.match_indices(&header).map(|(at, _)| at + 1).collect();
     let first = *starts.first()?;
-    let inside = [format!("[[{array}."), format!("[{array}.")];
+    let ends = starts.iter().skip(1).copied().chain([file.text.len()]);
     let items: Vec<Node> = starts
         .iter()
         .zip(ends)
-        .map(|(start, end)| fold(file, *start..end, header.len(), &inside, front))
+        .map(|(start, end)| fold(file, *start..end, header.len() - 1, front))
         .collect::<Option<_>>()?;
     let (mut root, errors) = parse_part(file, 0..first);
     if !errors.is_empty() {
         return None;
     }
-    let at = Place { file: Rc::clone(file), range: first..first + header.len() };
-    let name = first + 2..first + 2 + array.len();
-    let key = Key { text: array.to_owned(), at: Place { file: Rc::clone(file), range: name } };
+    let place = |range: Range<usize>| Place { file: Rc::clone(file), range };
+    let key = Key { text: array.to_owned(), at: place(first + 2..first + 2 + array.len()) };
+    let at = place(first..first + header.len() - 1);
     root.entries.push((key, Node { value: Value::Array(Rc::new(items)), at }));
-    Some(Node {
-        value: Value::Table(Rc::new(root)),
-        at: Place { file: Rc::clone(file), range: 0..file.text.len() },
-    })
+    Some(Node { value: Value::Table(Rc::new(root)), at: place(0..file.text.len()) })
 }
 
-fn fold(
-    file: &Rc<SourceFile>,
-    text: Range<usize>,
-    header: usize,
-    inside: &[String],
-    front: &[&str],
-) -> Option<Node> {
-    let own = file.text.get(text.start + header..text.end)?;
-    let (mut known, mut in_front, mut in_itself) = (0, true, true);
-    for line in own.split_inclusive('\n') {
-        if line.starts_with('[') {
-            inside.iter().find(|within| line.starts_with(within.as_str()))?;
-            in_itself = false;
-        }
-        let key = line.split(['=', ' ', '\n']).next().unwrap_or("");
-        let of_front = in_itself && front.contains(&key);
-        if of_front && !in_front {
-            return None;
-        }
-        in_front &= of_front || key.is_empty();
-        known += if in_front { line.len() } else { 0 };
-    }
-    let start = text.start + header;
-    let (table, errors) = parse_part(file, start..start + known);
-    let at = Place { file: Rc::clone(file), range: text.start..start };
-    errors.is_empty().then(|| Node {
-        value: Value::Folded(Rc::new(Fold {
-            at: at.clone(),
-            text,
-            front: Rc::new(table),
-            whole: OnceCell::new(),
-        })),
-        at,
-    })
+fn fold(file: &Rc<SourceFile>, text: Range<usize>, header: usize, front: &[&str]) -> Option<Node> {
+    let own = text.start + header..text.end;
+    let in_front = |line: &&str| {
+        let key = line.split(['=', ' ', '\n']).next().unwrap_or_default();
+        key.is_empty() || front.contains(&key)
+    };
+    let lines = file.text.get(own.clone())?.split_inclusive('\n');
+    let known: usize = lines.take_while(in_front).map(str::len).sum();
+    let (table, errors) = parse_part(file, own.start..own.start + known);
+    let at = Place { file: Rc::clone(file), range: text.start..own.start };
+    let fold = Fold { at: at.clone(), text, front: Rc::new(table), whole: OnceCell::new() };
+    errors.is_empty().then(|| Node { value: Value::Folded(Rc::new(fold)), at })
 }
 
 impl<'a> Reader<'a> {

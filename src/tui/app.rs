@@ -347,6 +347,13 @@ impl<G: Garage> App<G> {
         }
     }
 
+    /// Works out what the next key is likely to need, while the person looks at the frame.
+    pub fn work_ahead(&self) {
+        if let Some(walk) = &self.state.walk {
+            walk.numbers();
+        }
+    }
+
     /// Finishes keeping once the answer has been seen on the screen; whether there is something new to show.
     pub fn settle_kept(&mut self) -> bool {
         if let Err(message) = self.garage.settle() {

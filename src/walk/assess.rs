@@ -1,12 +1,13 @@
 //! What the program can say of a check: every row of it against its limit.
 
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
 use crate::model::entry::Outcome;
 use crate::model::{Car, Corner, keys};
-use crate::numbers::{Answer, Readings};
+use crate::numbers::{Answer, Readings, Situation, work_all};
 use crate::rules::{
     Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, OfFilter, Ruleset, Typed,
     judge_compute, judge_count, judge_date, judge_measure, worst,
@@ -21,8 +22,8 @@ pub struct Desk<'a> {
     pub rules: &'a Ruleset,
     /// The car.
     pub car: &'a Car,
-    /// Every number, worked out.
-    pub numbers: &'a [Answer],
+    /// Every number, once one was asked for.
+    pub numbers: &'a OnceCell<Vec<Answer>>,
     /// Readings of the day.
     pub readings: &'a Readings,
     /// The day that dates count to.
@@ -122,7 +123,12 @@ impl Assessment {
     }
 }
 
-impl Desk<'_> {
+impl<'a> Desk<'a> {
+    /// Every number, worked out.
+    pub fn numbers(&self) -> &'a [Answer] {
+        self.numbers.get_or_init(|| work_all(&Situation::new(self.car, self.readings.clone(), self.on)))
+    }
+
     /// Judges a check, with typed texts by row id (an empty id where it has one row).
     pub fn assess(
         &self,
@@ -250,7 +256,7 @@ impl Desk<'_> {
     }
 
     fn compute(&self, row: &ComputeRow, out: &mut Assessment) {
-        for answer in self.numbers.iter().filter(|answer| answer.quantity() == row.quantity.id) {
+        for answer in self.numbers().iter().filter(|answer| answer.quantity() == row.quantity.id) {
             let of = answer.of().map(str::to_owned);
             if of.as_deref().is_some_and(|of| !self.wanted(&row.of, of)) {
                 continue;

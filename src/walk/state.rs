@@ -10,7 +10,7 @@ use crate::mistake::{Place, SourceFile};
 use crate::model::entry::{Entry, Kept, Severity};
 use crate::model::history::{History, Standing};
 use crate::model::{Car, keys, read_car};
-use crate::numbers::{Answer, ReadingValue, Readings, Situation, reading_kind, work_all};
+use crate::numbers::{Answer, ReadingValue, Readings, reading_kind};
 use crate::rules::{Check, Lap, Profile, Ruleset, lap_for};
 use crate::source::{Override, Overrides};
 use crate::units::{Kind, Units, parse};
@@ -174,8 +174,7 @@ impl Walk {
 
     /// Every number, worked out.
     pub fn numbers(&self) -> &[Answer] {
-        self.numbers
-            .get_or_init(|| work_all(&Situation::new(&self.start.car, self.readings.clone(), self.start.on)))
+        self.desk().numbers()
     }
 
     /// The lap order walked.
@@ -195,7 +194,7 @@ impl Walk {
         Desk {
             rules: &self.start.rules,
             car: &self.start.car,
-            numbers: self.numbers(),
+            numbers: &self.numbers,
             readings: &self.readings,
             on: self.start.on,
             units: self.start.units,
