@@ -69,8 +69,8 @@ pub struct Body {
 /// A body that was read at once, or is read when somebody looks into it.
 #[derive(Clone, Debug)]
 pub(super) enum Later {
-    Read(Box<Body>),
-    Folded(Rc<Fold>, OnceCell<Box<Body>>),
+    Read(Rc<Body>),
+    Folded(Rc<Fold>, OnceCell<Rc<Body>>),
 }
 
 impl Check {
@@ -83,7 +83,7 @@ impl Check {
     pub fn change(&mut self, change: impl FnOnce(&mut Body)) {
         let mut body = (**self).clone();
         change(&mut body);
-        self.body = Later::Read(Box::new(body));
+        self.body = Later::Read(Rc::new(body));
     }
 
     /// Whether a number alone may close it: only where there is nothing to look at.
@@ -109,7 +109,7 @@ impl Deref for Check {
     fn deref(&self) -> &Body {
         match &self.body {
             Later::Read(body) => body,
-            Later::Folded(fold, body) => body.get_or_init(|| Box::new(fold.read(super::read_check::body))),
+            Later::Folded(fold, body) => body.get_or_init(|| Rc::new(fold.read(super::read_check::body))),
         }
     }
 }

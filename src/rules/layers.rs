@@ -9,6 +9,7 @@ use crate::source::{self, Node, Overrides, ReadState, Reader, Table, Value, Word
 use crate::units::Span;
 
 use super::merge::{both_set, merge};
+use super::read::Parts;
 use super::ruleset::{Change, Dropped, Layer, Repeat, Ruleset};
 use super::shelf::{Shelf, Tree};
 
@@ -108,11 +109,16 @@ pub fn load_from(shelf: &Shelf, files: &[Rc<SourceFile>], lookup: Lookup<'_>) ->
     loaded
 }
 
-fn read_merged(root: Table, files: &[Rc<SourceFile>], partial: bool) -> (Ruleset, Vec<Mistake>) {
+fn read_merged(
+    root: Table,
+    files: &[Rc<SourceFile>],
+    partial: bool,
+    parts: &Parts,
+) -> (Ruleset, Vec<Mistake>) {
     let file = files.last().cloned().unwrap_or_else(|| SourceFile::new("", ""));
     let node = Node { value: Value::Table(Rc::new(root)), at: Place { file, range: 0..0 } };
     let state = ReadState::of_part(Overrides::new(), partial);
-    let rules = Reader::document(&node, &state, super::read::read);
+    let rules = Reader::document(&node, &state, |r| super::read::read(r, parts));
     (rules, state.finish().0)
 }
 
@@ -144,7 +150,7 @@ impl Stack<'_> {
             changes.extend(merged.changes);
         }
         self.warn_both_set();
-        let (mut rules, found) = read_merged(root, files, self.partial);
+        let (mut rules, found) = read_merged(root, files, self.partial, &self.shelf.parts);
         rules.layers = self.parsed.into_iter().map(|parsed| parsed.layer).collect();
         rules.dropped = dropped;
         rules.repeats = repeats;

@@ -29,7 +29,6 @@ pub use limits::{
     ComputeRow, CountEquals, CountRow, DateRow, Limit, MeasureRow, OfFilter, Typed, WordOrFlag,
 };
 pub use notice::{CLOSING, NOTICE};
-pub use read::read as read_document;
 pub use ruleset::{Change, Dropped, Instrument, Lap, Layer, Order, Profile, Repeat, Ruleset, Side, Station};
 pub use schema::schema;
 pub use shelf::Shelf;

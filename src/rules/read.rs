@@ -3,17 +3,26 @@
 use crate::mistake::{Mistake, did_you_mean};
 use crate::model::entry::Severity;
 use crate::physics::conformity::Shape;
-use crate::source::{Node, Reader, Table, Value, Word};
+use crate::source::{Known, Node, Reader, Table, Value, Word};
 use crate::units::{KINDS, parse_accuracy};
 
+use super::check::Check;
 use super::condition::Condition;
 use super::limits::Typed;
 use super::read_check::check;
 use super::ruleset::{Instrument, Lap, Order, Profile, Ruleset, Side, Station};
 use super::schema;
 
+/// Parts of rulesets that were read before.
+#[derive(Debug, Default)]
+pub struct Parts {
+    instruments: Known<Instrument>,
+    stations: Known<Station>,
+    checks: Known<Option<Check>>,
+}
+
 /// Reads a merged document; also run over nothing to describe the format.
-pub fn read(r: &Reader<'_>) -> Ruleset {
+pub fn read(r: &Reader<'_>, parts: &Parts) -> Ruleset {
     r.format_number();
     // The head of each file is read on its own; here it is only known to be there.
     r.table(
@@ -25,12 +34,14 @@ pub fn read(r: &Reader<'_>) -> Ruleset {
     let mut rules = Ruleset {
         profiles: r.tables("profile", "Ways round the car.", profile),
         laps: r.tables("lap", "Lap orders; the first whose `when` is true is walked.", lap),
-        instruments: r.tables("instrument", "Instruments and their accuracy.", instrument),
-        stations: r.tables("station", "Stations of the lap.", station),
+        instruments: r.tables("instrument", "Instruments and their accuracy.", |r| {
+            parts.instruments.read(r, instrument)
+        }),
+        stations: r.tables("station", "Stations of the lap.", |r| parts.stations.read(r, station)),
         ..Ruleset::default()
     };
-    rules.checks =
-        r.tables("check", "The checks, in the order of the lap.", check).into_iter().flatten().collect();
+    let checks = r.tables("check", "The checks, in the order of the lap.", |r| parts.checks.read(r, check));
+    rules.checks = checks.into_iter().flatten().collect();
     if r.is_whole() {
         cross_check(&rules, r);
     }

@@ -78,7 +78,7 @@ pub(super) fn check(r: &Reader<'_>) -> Option<Check> {
         place: r.at.clone(),
         body: match r.folded() {
             Some(fold) => Later::Folded(Rc::clone(fold), OnceCell::new()),
-            None => Later::Read(Box::new(body(r))),
+            None => Later::Read(Rc::new(body(r))),
         },
     };
     // One that lacks a word is kept all the same, so that the rest of it is looked at in the same run.

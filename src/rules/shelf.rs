@@ -10,6 +10,7 @@ use crate::source::{self, Table, Value};
 
 use super::builtin::is_built_in_base;
 use super::layers::{Loaded, hex};
+use super::read::Parts;
 use super::read_check::FRONT;
 
 /// A file's tree, what was wrong with its syntax, and its checksum.
@@ -21,10 +22,11 @@ pub(super) struct Tree {
     pub sha256: String,
 }
 
-/// Files parsed once, however many of the rulesets that are loaded build on them, and rulesets read once.
+/// Files parsed once, however many of the rulesets that are loaded build on them, and every part of them read once.
 #[derive(Debug, Default)]
 pub struct Shelf {
     trust: bool,
+    pub(super) parts: Parts,
     trees: RefCell<Vec<Rc<Tree>>>,
     loaded: RefCell<Vec<(Vec<Rc<Tree>>, Rc<Loaded>)>>,
 }

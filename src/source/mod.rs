@@ -3,6 +3,7 @@
 
 mod describe;
 mod fold;
+mod known;
 mod reader;
 mod scalars;
 mod schema;
@@ -14,6 +15,7 @@ mod way;
 
 pub use describe::{Field, FieldKind, Shape};
 pub use fold::{Fold, parse_folded};
+pub use known::Known;
 pub use reader::{Reader, Word};
 pub use scalars::{Dated, count as parse_count, is_id, parse_date, point, text_or_number, text_place};
 pub use schema::{layered_schema, refer, schema};

@@ -1,6 +1,6 @@
 //! Reads one table: asks for keys by name, reports what is wrong or left over, and never stops at the first mistake.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
 use crate::mistake::{Mistake, Place, SourceFile, did_you_mean};
@@ -33,12 +33,13 @@ impl Word {
 #[derive(Debug)]
 pub struct Reader<'a> {
     pub(super) state: &'a ReadState,
-    table: Option<&'a Rc<Table>>,
+    pub(super) table: Option<&'a Rc<Table>>,
     /// Where the table's header or brace stands.
     pub at: Place,
     way: Way<'a>,
     pub(super) folded: Option<&'a Rc<Fold>>,
     asked: RefCell<Vec<&'static str>>,
+    finished: Cell<bool>,
 }
 
 impl<'a> Reader<'a> {
@@ -63,7 +64,7 @@ impl<'a> Reader<'a> {
     }
 
     pub(super) fn over(state: &'a ReadState, table: Option<&'a Rc<Table>>, at: Place, way: Way<'a>) -> Self {
-        Self { state, table, at, way, folded: None, asked: RefCell::default() }
+        Self { state, table, at, way, folded: None, asked: RefCell::default(), finished: Cell::default() }
     }
 
     fn run<T>(reader: Self, read: impl FnOnce(&Self) -> T) -> T {
@@ -72,7 +73,16 @@ impl<'a> Reader<'a> {
         value
     }
 
-    fn leftovers(&self) {
+    /// Nothing more is said of what nobody asks for.
+    pub(super) fn finish(&self) {
+        self.finished.set(true);
+    }
+
+    /// Says once what nobody asked for.
+    pub(super) fn leftovers(&self) {
+        if self.finished.replace(true) {
+            return;
+        }
         let asked = self.asked.borrow();
         for (key, _) in self.table.iter().flat_map(|table| &table.entries) {
             if asked.iter().any(|known| *known == key.text) {
