@@ -1,5 +1,7 @@
 //! A merged tree to a ruleset.
 
+use std::cell::RefCell;
+
 use crate::mistake::{Mistake, did_you_mean};
 use crate::model::entry::Severity;
 use crate::physics::conformity::Shape;
@@ -117,6 +119,7 @@ fn instrument(r: &Reader<'_>) -> Instrument {
     Instrument {
         title: r.text("title", "What it is called on screen.").unwrap_or_else(|| id.clone()),
         accuracy,
+        widths: RefCell::default(),
         shape: r
             .choice(
                 "shape",

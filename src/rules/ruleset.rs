@@ -1,5 +1,7 @@
 //! A ruleset as it is in force: checks, profiles, laps, instruments, and where each came from.
 
+use std::cell::RefCell;
+
 use chrono::NaiveDate;
 
 use crate::mistake::Place;
@@ -165,12 +167,19 @@ pub struct Instrument {
     pub accuracy: String,
     /// Shape of its error.
     pub shape: Shape,
+    /// The half-widths that were asked for, so that each is read out of the text once.
+    pub(super) widths: RefCell<Vec<(Kind, Option<f64>)>>,
 }
 
 impl Instrument {
     /// Its half-width in SI for a kind of quantity, where it measures that kind.
     pub fn half_width(&self, kind: Kind) -> Option<f64> {
-        parse_accuracy(&self.accuracy, kind).ok()
+        if let Some((_, width)) = self.widths.borrow().iter().find(|(known, _)| *known == kind) {
+            return *width;
+        }
+        let width = parse_accuracy(&self.accuracy, kind).ok();
+        self.widths.borrow_mut().push((kind, width));
+        width
     }
 }
 

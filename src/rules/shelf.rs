@@ -22,13 +22,16 @@ pub(super) struct Tree {
     pub sha256: String,
 }
 
+/// A ruleset with the trees it was loaded from, in the order of its files.
+type Stacked = (Vec<Rc<Tree>>, Rc<Loaded>);
+
 /// Files parsed once, however many of the rulesets that are loaded build on them, and every part of them read once.
 #[derive(Debug, Default)]
 pub struct Shelf {
     trust: bool,
     pub(super) parts: Parts,
     trees: RefCell<Vec<Rc<Tree>>>,
-    loaded: RefCell<Vec<(Vec<Rc<Tree>>, Rc<Loaded>)>>,
+    loaded: RefCell<Vec<Stacked>>,
 }
 
 impl Shelf {
