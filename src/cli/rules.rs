@@ -6,10 +6,10 @@ use std::rc::Rc;
 
 use chrono::NaiveDate;
 
-use crate::mistake::{Mistake, SHOWN, SourceFile, Weight, any_error, did_you_mean, plain};
+use crate::mistake::{Mistake, SHOWN, Weight, any_error, did_you_mean, plain};
 use crate::model::entry::Outcome as Result3;
 use crate::rules::{
-    Applies, CaseOutcome, Check, Loaded, Ruleset, Shelf, applies, doubts, load, load_from, run_cases,
+    Applies, CaseOutcome, Check, Loaded, Ruleset, Shelf, applies, doubts, load_from, run_cases,
 };
 use crate::shell::clock;
 use crate::shell::load::{look_up, rule_file};
@@ -266,8 +266,9 @@ fn short(node: &Node) -> String {
 
 /// Keys that stand otherwise in the built-in base.
 fn changed_from_base(check: &Check) -> String {
-    let base = crate::rules::built_in("base").map(|file: Rc<SourceFile>| load(&[file], &|_, _| None).rules);
-    let Some(base) = base.as_ref().and_then(|rules| rules.check(&check.id)) else {
+    let base =
+        crate::rules::built_in("base").map(|file| load_from(&Shelf::trusting(), &[file], &|_, _| None));
+    let Some(base) = base.as_ref().and_then(|loaded| loaded.rules.check(&check.id)) else {
         return "\nthe base ruleset has no such check\n".to_owned();
     };
     let mut text = String::new();

@@ -17,14 +17,14 @@ use super::schema;
 
 /// Parts of rulesets that were read before.
 #[derive(Debug, Default)]
-pub struct Parts {
+pub(super) struct Parts {
     instruments: Known<Instrument>,
     stations: Known<Station>,
     checks: Known<Option<Check>>,
 }
 
 /// Reads a merged document; also run over nothing to describe the format.
-pub fn read(r: &Reader<'_>, parts: &Parts) -> Ruleset {
+pub(super) fn read(r: &Reader<'_>, parts: &Parts) -> Ruleset {
     r.format_number();
     // The head of each file is read on its own; here it is only known to be there.
     r.table(
@@ -50,15 +50,13 @@ pub fn read(r: &Reader<'_>, parts: &Parts) -> Ruleset {
     rules
 }
 
-const SEVERITIES: &[(&str, Severity)] = Severity::WORDS;
-
 fn severities(r: &Reader<'_>) -> Vec<Severity> {
     let words = r.words("only", "Severities it walks: stop, fix, note; all if silent.");
-    r.narrow("only", || schema::words(SEVERITIES));
+    r.narrow("only", || schema::words(Severity::WORDS));
     let Some(words) = words else {
         return vec![Severity::Stop, Severity::Fix, Severity::Note];
     };
-    words.iter().filter_map(|word| known(r, word, "severity", SEVERITIES)).collect()
+    words.iter().filter_map(|word| known(r, word, "severity", Severity::WORDS)).collect()
 }
 
 fn known<T: Copy>(r: &Reader<'_>, word: &Word, what: &str, words: &[(&str, T)]) -> Option<T> {

@@ -34,12 +34,8 @@ pub struct FoundCar {
 /// # Errors
 /// Where there is none, with the id that may be meant; or every mistake in its file.
 pub fn find_car(paths: &Paths, car: &str, overrides: &Overrides) -> Result<FoundCar, String> {
-    let (path, elsewhere) = locate(paths, car)?;
-    read_found(
-        SourceFile::new(path.display().to_string(), read_text(&path)?),
-        elsewhere.then_some(path),
-        overrides,
-    )
+    let (file, elsewhere) = car_file(paths, car)?;
+    read_found(file, elsewhere, overrides)
 }
 
 /// As [`find_car`] without values standing in; one that was found before is read again only where its file has changed.
@@ -51,9 +47,7 @@ pub fn find_car_again(
     car: &str,
     known: &RefCell<Option<FoundCar>>,
 ) -> Result<FoundCar, String> {
-    let (path, elsewhere) = locate(paths, car)?;
-    let file = SourceFile::new(path.display().to_string(), read_text(&path)?);
-    let elsewhere = elsewhere.then_some(path);
+    let (file, elsewhere) = car_file(paths, car)?;
     if let Some(known) =
         known.borrow().as_ref().filter(|known| *known.file == *file && known.elsewhere == elsewhere)
     {
@@ -62,6 +56,13 @@ pub fn find_car_again(
     let found = read_found(file, elsewhere, &Overrides::new())?;
     *known.borrow_mut() = Some(found.clone());
     Ok(found)
+}
+
+/// A car's file, and where it is, where that is not its own folder.
+fn car_file(paths: &Paths, car: &str) -> Result<(Rc<SourceFile>, Option<PathBuf>), String> {
+    let (path, elsewhere) = locate(paths, car)?;
+    let file = SourceFile::new(path.display().to_string(), read_text(&path)?);
+    Ok((file, elsewhere.then_some(path)))
 }
 
 fn read_found(

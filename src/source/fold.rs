@@ -40,12 +40,12 @@ impl Fold {
     pub fn whole(&self) -> &Rc<Table> {
         self.whole.get_or_init(|| {
             let (document, _) = parse_part(&self.at.file, self.text.clone());
-            let array = document.entries.into_iter().next().map(|(_, node)| node.value);
-            match array {
-                Some(Value::Array(items)) => match items.first().map(|item| &item.value) {
-                    Some(Value::Table(table)) => Rc::clone(table),
-                    _ => Rc::default(),
-                },
+            let item = match document.entries.first().map(|(_, node)| &node.value) {
+                Some(Value::Array(items)) => items.first(),
+                _ => None,
+            };
+            match item.map(|item| &item.value) {
+                Some(Value::Table(table)) => Rc::clone(table),
                 _ => Rc::default(),
             }
         })
