@@ -1,7 +1,13 @@
 //! HTML, PDF and calendar files: the same findings, inert, well formed, the same bytes each time.
 
+use std::fs::File;
+use std::io::Read;
+
+use flate2::read::GzDecoder;
 use linewalk::model::entry::Outcome;
 use linewalk::report::{Document, Kind, Sheet, build, html, ics, json, pdf, pdf_pages, text};
+
+use sha2::{Digest, Sha256};
 
 use super::report_hostile::hostile;
 use super::report_story::{Story, heron, sample};
@@ -191,4 +197,19 @@ fn a_calendar_without_a_date_says_so() {
     assert_eq!(file.matches("BEGIN:VTODO").count(), 1, "{file}");
     assert_eq!(file.matches("BEGIN:VEVENT").count(), 0, "{file}");
     assert!(file.contains("no date is given") && file.contains("Check the current rulebook"), "{file}");
+}
+
+/// The faces as Debian's package fonts-dejavu-core 2.37-6 has them, by its files' SHA-256.
+#[test]
+fn the_packed_faces_are_unchanged() {
+    for (face, sha256) in [
+        ("DejaVuSans", "abdc775b21b1bc470d50c97e790d276f2054b7504e56e5bd3e64f48d68582322"),
+        ("DejaVuSans-Bold", "0d977336a6d5fba34eab8e3199eb218327161b5143749f802982c2bc34df0c96"),
+    ] {
+        let file = format!("{}/src/report/fonts/{face}.ttf.gz", env!("CARGO_MANIFEST_DIR"));
+        let mut bytes = Vec::new();
+        GzDecoder::new(File::open(file).unwrap()).read_to_end(&mut bytes).unwrap();
+        let sum: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        assert_eq!(sum, sha256, "{face}");
+    }
 }
