@@ -2,10 +2,10 @@
 //!
 //! - [`units`]: quantities as types, as typed and as shown. Never anything of ours.
 //! - [`cite`]: where a value comes from. Never free text for a source.
+//! - [`physics`]: numbers in, numbers out. Never cars, rules or text for people.
 //! - [`mistake`]: an error in somebody's file, with its place and a remedy. Never files themselves.
 //! - [`source`]: text to a tree that knows its places, and a reader that reports every mistake. Never meaning.
 //! - [`model`]: the car, and what is written down about it. Never files.
-//! - [`physics`]: numbers in, numbers out. Never rules, never text for people.
 //! - [`numbers`]: every quantity by name, with inputs, assumptions and refusals. Never rules, never files.
 //! - [`rules`]: rule files to checks, and values to verdicts. Never files: it gets text, not paths.
 //! - [`drawing`]: the car and its discharge as strokes and marks. Never terminal colours, never files.
@@ -17,19 +17,13 @@
 //! - [`shell`]: files, clock, folders. Never the terminal.
 //! - [`cli`]: one file a command. Never arithmetic.
 
-pub mod cite;
+pub use linewalk_engine::{cite, mistake, model, numbers, physics, rules, source, units};
+
 pub mod cli;
 pub mod drawing;
 pub mod event;
 pub mod logbook;
-pub mod mistake;
-pub mod model;
-pub mod numbers;
-pub mod physics;
 pub mod report;
-pub mod rules;
 pub mod shell;
-pub mod source;
 pub mod tui;
-pub mod units;
 pub mod walk;

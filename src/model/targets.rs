@@ -3,6 +3,8 @@
 use serde_json::json;
 
 use crate::mistake::{Mistake, Place};
+/// Which way an exposed face looks.
+pub use crate::physics::spray::Facing as Face;
 use crate::source::{Reader, Word};
 use crate::units::{Angle, Force, Given, Length, NozzleFactor, Ratio};
 
@@ -32,23 +34,6 @@ pub struct Nozzle {
     pub factor: Option<Given<NozzleFactor>>,
     /// Hazards it protects.
     pub protects: Vec<Word>,
-}
-
-/// Which way an exposed face looks.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[expect(missing_docs, reason = "the words are the trade's own")]
-pub enum Face {
-    Front,
-    Rear,
-    Left,
-    Right,
-    Top,
-    Bottom,
-}
-
-impl Face {
-    /// All six.
-    pub const ALL: [Self; 6] = [Self::Front, Self::Rear, Self::Left, Self::Right, Self::Top, Self::Bottom];
 }
 
 /// A box that must be wetted on one face.

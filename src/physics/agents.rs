@@ -111,7 +111,7 @@ pub const RANGE: (f64, f64) = (0.0, 60.0);
 ///
 /// # Example
 /// ```
-/// use linewalk::physics::agents::agent;
+/// use linewalk_formulas::physics::agents::agent;
 /// assert_eq!(agent("fk-5-1-12").map(|agent| agent.name), Some("FK-5-1-12"));
 /// assert_eq!(agent("AFFF 6 %").map(|agent| agent.name), Some("AFFF premix"));
 /// ```
@@ -135,8 +135,8 @@ impl Agent {
     /// Each row's own; the forms are the usual ones for liquids (Andrade, Clausius-Clapeyron; from memory).
     /// # Example
     /// ```
-    /// use linewalk::physics::agents::agent;
-    /// use linewalk::units::Temperature;
+    /// use linewalk_formulas::physics::agents::agent;
+    /// use linewalk_formulas::units::Temperature;
     /// let liquid = agent("FK-5-1-12").and_then(|agent| agent.at(Temperature::from_celsius(20.0)));
     /// assert!(liquid.is_some_and(|liquid| (liquid.density.si() - 1617.2).abs() < 1e-9));
     /// ```

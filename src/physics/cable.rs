@@ -18,11 +18,11 @@ use crate::units::{Angle, Force, Length};
 /// # Example
 /// A published exercise prints 6.6 for μ = 0.3 and one full turn.
 /// ```
-/// use linewalk::physics::cable::capstan_factor;
-/// use linewalk::units::Angle;
+/// use linewalk_formulas::physics::cable::capstan_factor;
+/// use linewalk_formulas::units::Angle;
 /// let factor = capstan_factor(0.3, Angle::from_si(std::f64::consts::TAU))?;
 /// assert!((factor - 6.6).abs() < 0.05);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn capstan_factor(friction: f64, bend: Angle) -> Result<f64, Refusal> {
     let mu = not_negative("the cable friction", friction)?;
@@ -43,11 +43,11 @@ pub fn capstan_factor(friction: f64, bend: Angle) -> Result<f64, Refusal> {
 /// Capstan equation: each turn multiplies, so the angles add.
 /// # Example
 /// ```
-/// use linewalk::physics::cable::total_bend;
-/// use linewalk::units::Angle;
+/// use linewalk_formulas::physics::cable::total_bend;
+/// use linewalk_formulas::units::Angle;
 /// let quarter = Angle::from_si(std::f64::consts::FRAC_PI_2);
 /// assert_eq!(total_bend(&[quarter, quarter])?.si(), std::f64::consts::PI);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn total_bend(bends: &[Angle]) -> Result<Angle, Refusal> {
     let mut sum = 0.0;
@@ -71,11 +71,11 @@ pub fn total_bend(bends: &[Angle]) -> Result<Angle, Refusal> {
 /// Capstan equation, any statics text.
 /// # Example
 /// ```
-/// use linewalk::physics::cable::handle_force;
-/// use linewalk::units::{Angle, Force};
+/// use linewalk_formulas::physics::cable::handle_force;
+/// use linewalk_formulas::units::{Angle, Force};
 /// let f = handle_force(0.2, Angle::from_si(270_f64.to_radians()), Force::from_si(50.0), 1)?;
 /// assert!((f.si() - 50.0 * 2.5663).abs() < 0.005);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn handle_force(friction: f64, bend: Angle, valve_force: Force, valves: u32) -> Result<Force, Refusal> {
     let force = positive("the valve force", valve_force.si())?;
@@ -124,12 +124,12 @@ impl Travel {
 /// # Example
 /// 2.5 in less 0.75, 0.25 and 1 % of 84 in: 0.66 in.
 /// ```
-/// use linewalk::physics::cable::{Travel, travel_left};
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::cable::{Travel, travel_left};
+/// use linewalk_formulas::units::Length;
 /// let inch = Length::from_inches;
 /// let pull = Travel { handle: inch(2.5), valve: inch(0.75), slack: inch(0.25), length: inch(84.0), stretch: 0.01 };
 /// assert!((travel_left(pull)?.si() - inch(0.66).si()).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn travel_left(travel: Travel) -> Result<Length, Refusal> {
     let (given, taken) = travel.parts()?;
@@ -150,12 +150,12 @@ pub fn travel_left(travel: Travel) -> Result<Length, Refusal> {
 /// Sum of lengths.
 /// # Example
 /// ```
-/// use linewalk::physics::cable::{Travel, travel_ratio};
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::cable::{Travel, travel_ratio};
+/// use linewalk_formulas::units::Length;
 /// let inch = Length::from_inches;
 /// let pull = Travel { handle: inch(2.5), valve: inch(0.75), slack: inch(0.25), length: inch(84.0), stretch: 0.01 };
 /// assert!((travel_ratio(pull)? - 1.66).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn travel_ratio(travel: Travel) -> Result<f64, Refusal> {
     let (given, taken) = travel.parts()?;
@@ -176,11 +176,11 @@ pub fn travel_ratio(travel: Travel) -> Result<f64, Refusal> {
 /// Definition.
 /// # Example
 /// ```
-/// use linewalk::physics::cable::bend_margin;
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::cable::bend_margin;
+/// use linewalk_formulas::units::Length;
 /// let inch = Length::from_inches;
 /// assert!((bend_margin(&[inch(5.0), inch(4.0)], inch(3.0))? - 4.0 / 3.0).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn bend_margin(radii: &[Length], allowed: Length) -> Result<f64, Refusal> {
     let allowed = positive("the least bend radius", allowed.si())?;

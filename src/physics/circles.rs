@@ -39,12 +39,12 @@ const MOST: usize = 12;
 /// # Example
 /// Two 3/16 in lines and a 1/4 in one: 0.454 791 in (constrained minimum, scipy 1.17.1).
 /// ```
-/// use linewalk::physics::circles::enclosing_diameter;
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::circles::enclosing_diameter;
+/// use linewalk_formulas::units::Length;
 /// let inch = Length::from_inches;
 /// let around = enclosing_diameter(&[inch(0.1875), inch(0.1875), inch(0.25)])?;
 /// assert!((around.si() / inch(1.0).si() - 0.454_791).abs() < 1e-6);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn enclosing_diameter(diameters: &[Length]) -> Result<Length, Refusal> {
     let mut radii = Vec::with_capacity(diameters.len());

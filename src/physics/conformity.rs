@@ -41,10 +41,10 @@ pub enum Decision {
 /// # Example
 /// Clause 7.4: mean 13.6, u 1.8, limits 12.5 and 16.3, printed 0.66 (from memory).
 /// ```
-/// use linewalk::physics::conformity::{Shape, chance_inside};
+/// use linewalk_formulas::physics::conformity::{Shape, chance_inside};
 /// let p = chance_inside(13.6, 3.6, Shape::Normal, Some(12.5), Some(16.3))?;
 /// assert!((p - 0.66).abs() < 0.005);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn chance_inside(
     value: f64,
@@ -88,7 +88,7 @@ pub fn chance_inside(
 /// 95 % is the default level of ISO 14253-1:2017, clause 5 (from memory).
 /// # Example
 /// ```
-/// use linewalk::physics::conformity::{Decision, decide};
+/// use linewalk_formulas::physics::conformity::{Decision, decide};
 /// assert_eq!(decide(0.396), Decision::Undecided);
 /// ```
 pub fn decide(chance: f64) -> Decision {

@@ -137,16 +137,16 @@ struct Piece {
 /// # Example
 /// 3 L of water behind 1 L of gas at 195 psi, through a 3 mm hole of C_d 0.7: 19.46 s at n = 1.
 /// ```
-/// use linewalk::physics::discharge::{Settings, run};
-/// use linewalk::physics::friction::Law;
-/// use linewalk::physics::network::{Bottle, Fluid, Line, Network, Nozzle, Plan};
+/// use linewalk_formulas::physics::discharge::{Settings, run};
+/// use linewalk_formulas::physics::friction::Law;
+/// use linewalk_formulas::physics::network::{Bottle, Fluid, Line, Network, Nozzle, Plan};
 /// let area = std::f64::consts::PI / 4.0 * 0.003_f64.powi(2);
 /// let net = Network::new(Plan {
 ///     elevations: vec![0.0, 0.0],
 ///     bottles: vec![Bottle {
 ///         node: 0,
 ///         gas_volume: 1e-3,
-///         pressure: 195.0 * linewalk::units::PSI,
+///         pressure: 195.0 * linewalk_formulas::units::PSI,
 ///         liquid_mass: 3e-3 * 998.2,
 ///         gas_exponent: 1.0,
 ///     }],

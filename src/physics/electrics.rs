@@ -17,11 +17,11 @@ use crate::units::{Current, Resistance, Voltage};
 /// Ohm's law.
 /// # Example
 /// ```
-/// use linewalk::physics::electrics::resistance;
-/// use linewalk::units::{Current, Voltage};
+/// use linewalk_formulas::physics::electrics::resistance;
+/// use linewalk_formulas::units::{Current, Voltage};
 /// let r = resistance(Voltage::from_si(0.2), Current::from_si(4.0))?;
 /// assert!((r.si() - 0.05).abs() < 1e-15);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn resistance(drop: Voltage, amps: Current) -> Result<Resistance, Refusal> {
     let drop = not_negative("the voltage drop", drop.si())?;

@@ -29,11 +29,11 @@ pub struct Complete {
 /// # Example
 /// Table 17.1 of the same book at m = 0.5 prints 1.85407 46773 and 1.35064 38810 (from memory).
 /// ```
-/// use linewalk::physics::elliptic::complete;
+/// use linewalk_formulas::physics::elliptic::complete;
 /// let both = complete(0.5_f64.sqrt())?;
 /// assert!((both.k - 1.854_074_677_3).abs() < 1e-10);
 /// assert!((both.e - 1.350_643_881_0).abs() < 1e-10);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn complete(modulus: f64) -> Result<Complete, Refusal> {
     if !(0.0..1.0).contains(&modulus) {

@@ -162,7 +162,7 @@ impl Wall {
 /// # Example
 /// A smooth pipe at Re 100 000: 0.0180 in White's table.
 /// ```
-/// use linewalk::physics::friction::darcy;
+/// use linewalk_formulas::physics::friction::darcy;
 /// assert!((darcy(1e5, 0.0) - 0.0180).abs() < 5e-5);
 /// ```
 pub fn darcy(reynolds: f64, relative_roughness: f64) -> f64 {
@@ -184,7 +184,7 @@ pub fn darcy(reynolds: f64, relative_roughness: f64) -> f64 {
 /// # Example
 /// A 2 in pipe of commercial steel: 0.019.
 /// ```
-/// use linewalk::physics::friction::complete_turbulence;
+/// use linewalk_formulas::physics::friction::complete_turbulence;
 /// assert!((complete_turbulence(0.00015 * 12.0 / 2.067) - 0.019).abs() < 5e-4);
 /// ```
 pub fn complete_turbulence(relative_roughness: f64) -> f64 {

@@ -19,15 +19,15 @@ use crate::units::{AMBIENT, Pressure, Temperature, Volume};
 /// # Example
 /// A federal letter on cylinders (17-0087) gives about 225 psi at 130 °F for 200 psi at 70 °F.
 /// ```
-/// use linewalk::physics::gas::at_temperature;
-/// use linewalk::units::{PSI, Pressure, Temperature};
+/// use linewalk_formulas::physics::gas::at_temperature;
+/// use linewalk_formulas::units::{PSI, Pressure, Temperature};
 /// let p = at_temperature(
 ///     Pressure::from_psi(200.0),
 ///     Temperature::from_fahrenheit(70.0),
 ///     Temperature::from_fahrenheit(130.0),
 /// )?;
 /// assert!((p.si() / PSI - 225.0).abs() < 1.5);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn at_temperature(charge: Pressure, from: Temperature, to: Temperature) -> Result<Pressure, Refusal> {
     let p1 = positive("the absolute charge pressure", charge.absolute())?;
@@ -51,11 +51,11 @@ pub fn at_temperature(charge: Pressure, from: Temperature, to: Temperature) -> R
 /// # Example
 /// Boyle: twice the volume at n = 1, half the absolute pressure.
 /// ```
-/// use linewalk::physics::gas::at_volume;
-/// use linewalk::units::{Pressure, Volume};
+/// use linewalk_formulas::physics::gas::at_volume;
+/// use linewalk_formulas::units::{Pressure, Volume};
 /// let p = at_volume(Pressure::from_si(2.0e6), Volume::from_si(0.002), Volume::from_si(0.004), 1.0)?;
 /// assert!((p.absolute() - (2.0e6 + 101_325.0) / 2.0).abs() < 1e-6);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn at_volume(charge: Pressure, from: Volume, to: Volume, exponent: f64) -> Result<Pressure, Refusal> {
     let p1 = positive("the absolute charge pressure", charge.absolute())?;

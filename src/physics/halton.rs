@@ -15,7 +15,7 @@
 /// # Example
 /// van der Corput's sequence begins 1/2, 1/4, 3/4, 1/8.
 /// ```
-/// use linewalk::physics::halton::radical_inverse;
+/// use linewalk_formulas::physics::halton::radical_inverse;
 /// assert_eq!([1, 2, 3, 4].map(|i| radical_inverse(i, 2)), [0.5, 0.25, 0.75, 0.125]);
 /// ```
 #[expect(clippy::cast_precision_loss, reason = "counts of points and primes are far below 2^52")]
@@ -45,7 +45,7 @@ pub fn radical_inverse(mut index: usize, base: usize) -> f64 {
 /// Definition.
 /// # Example
 /// ```
-/// assert_eq!(linewalk::physics::halton::primes(5), [2, 3, 5, 7, 11]);
+/// assert_eq!(linewalk_formulas::physics::halton::primes(5), [2, 3, 5, 7, 11]);
 /// ```
 pub fn primes(count: usize) -> Vec<usize> {
     let mut found: Vec<usize> = Vec::with_capacity(count);

@@ -60,14 +60,14 @@ pub enum Judgement {
 /// # Example
 /// 1 200 psi that ends at 1 188 with the circuit 0.5 K cooler: 1 % as read, 0.17 to 0.58 % corrected.
 /// ```
-/// use linewalk::physics::hold::{Judgement, hold_drop};
-/// use linewalk::units::{Pressure, Temperature};
+/// use linewalk_formulas::physics::hold::{Judgement, hold_drop};
+/// use linewalk_formulas::units::{Pressure, Temperature};
 /// let (c, p) = (Temperature::from_celsius, Pressure::from_psi);
 /// let hold = hold_drop(p(1200.0), p(1188.0), c(20.5), c(20.0))?;
 /// assert!((hold.drop - 0.01).abs() < 1e-12);
 /// assert!((hold.low - 2.0 / 1200.0).abs() < 1e-12 && (hold.high - 7.0 / 1200.0).abs() < 1e-12);
 /// assert_eq!(hold.judge(0.02), Judgement::Accept);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn hold_drop(
     start: Pressure,
@@ -107,12 +107,12 @@ impl HoldDrop {
     /// Common practice, no source.
     /// # Example
     /// ```
-    /// use linewalk::physics::hold::{Doubt, Judgement, hold_drop};
-    /// use linewalk::units::{Pressure, Temperature};
+    /// use linewalk_formulas::physics::hold::{Doubt, Judgement, hold_drop};
+    /// use linewalk_formulas::units::{Pressure, Temperature};
     /// let (c, p) = (Temperature::from_celsius, Pressure::from_psi);
     /// let warmed = hold_drop(p(1200.0), p(1210.0), c(20.0), c(20.8))?;
     /// assert_eq!(warmed.judge(0.02), Judgement::Undecided(Doubt::PressureRose));
-    /// # Ok::<(), linewalk::physics::Refusal>(())
+    /// # Ok::<(), linewalk_formulas::physics::Refusal>(())
     /// ```
     pub fn judge(self, limit: f64) -> Judgement {
         // A billionth of grace, so that 1.0 K and 2 % typed in any unit are 1.0 K and 2 %.

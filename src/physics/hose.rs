@@ -18,11 +18,11 @@ use crate::units::Length;
 /// Definition.
 /// # Example
 /// ```
-/// use linewalk::physics::hose::slack;
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::hose::slack;
+/// use linewalk_formulas::units::Length;
 /// let s = slack(Length::from_inches(12.75), Length::from_inches(12.0))?;
 /// assert!((s.si() - Length::from_inches(0.75).si()).abs() < 1e-15);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn slack(free: Length, chord: Length) -> Result<Length, Refusal> {
     let l = positive("the hose length", free.si())?;
@@ -43,11 +43,11 @@ pub fn slack(free: Length, chord: Length) -> Result<Length, Refusal> {
 /// Definition; 1.05 to 1.08 is the slack asked for by FAA aviation maintenance handbook, general, p. 7-19.
 /// # Example
 /// ```
-/// use linewalk::physics::hose::length_ratio;
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::hose::length_ratio;
+/// use linewalk_formulas::units::Length;
 /// let ratio = length_ratio(Length::from_inches(12.6), Length::from_inches(12.0))?;
 /// assert!((ratio - 1.05).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn length_ratio(free: Length, chord: Length) -> Result<f64, Refusal> {
     let l = positive("the hose length", free.si())?;
@@ -68,11 +68,11 @@ pub fn length_ratio(free: Length, chord: Length) -> Result<f64, Refusal> {
 /// Length of a shallow parabola, L ≈ C + 8 b²/(3 C), any calculus text.
 /// # Example
 /// ```
-/// use linewalk::physics::hose::bow;
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::hose::bow;
+/// use linewalk_formulas::units::Length;
 /// let b = bow(Length::from_inches(12.75), Length::from_inches(12.0))?;
 /// assert!((b.si() / Length::from_inches(1.0).si() - 1.8371).abs() < 5e-5);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn bow(free: Length, chord: Length) -> Result<Length, Refusal> {
     let (l, c) = reach(free, chord)?;
@@ -108,11 +108,11 @@ pub struct Elastica {
 /// # Example
 /// At k = sin 45° the elastica has C/L = 0.456 947 and R/L = 0.190 690 (mpmath 1.4.1).
 /// ```
-/// use linewalk::physics::hose::elastica;
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::hose::elastica;
+/// use linewalk_formulas::units::Length;
 /// let shape = elastica(Length::from_si(1.0), Length::from_si(0.456_946_581))?;
 /// assert!((shape.least_radius.si() - 0.190_690).abs() < 1e-6);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn elastica(free: Length, chord: Length) -> Result<Elastica, Refusal> {
     let (l, c) = reach(free, chord)?;
@@ -150,11 +150,11 @@ pub fn elastica(free: Length, chord: Length) -> Result<Elastica, Refusal> {
 /// As [`elastica`].
 /// # Example
 /// ```
-/// use linewalk::physics::hose::bend_radius;
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::hose::bend_radius;
+/// use linewalk_formulas::units::Length;
 /// let r = bend_radius(Length::from_inches(12.75), Length::from_inches(12.0))?;
 /// assert!((r.si() / Length::from_inches(1.0).si() - 8.2732).abs() < 5e-5);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn bend_radius(free: Length, chord: Length) -> Result<Length, Refusal> {
     Ok(elastica(free, chord)?.least_radius)

@@ -169,11 +169,11 @@ const SIZE_TOLERANCE: f64 = 0.005;
 /// Source: MIL-H-8891A Table II; FAA-H-8083-30 Table 7-5; AC 43.13-1B chapter 8; each row says how far it was seen.
 ///
 /// ```
-/// use linewalk::physics::limits::{Metal, support_spacing};
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::limits::{Metal, support_spacing};
+/// use linewalk_formulas::units::Length;
 /// let limit = support_spacing(Length::from_inches(0.25), Metal::Steel)?;
 /// assert_eq!(limit.used.value, Length::from_inches(16.0));
-/// # Ok::<(), linewalk::physics::limits::LimitError>(())
+/// # Ok::<(), linewalk_formulas::physics::limits::LimitError>(())
 /// ```
 pub fn support_spacing(od: Length, metal: Metal) -> Result<SupportLimit, LimitError> {
     let size = above_zero(od, "outside diameter")? / INCH;
@@ -207,11 +207,11 @@ pub fn support_spacing(od: Length, metal: Metal) -> Result<SupportLimit, LimitEr
 /// Source: AC 43.13-1B Table 9-2 (from memory); UFC 3-600-01 (2006) 6-15.2.3 for three diameters.
 ///
 /// ```
-/// use linewalk::physics::limits::{Metal, least_bend_radius};
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::limits::{Metal, least_bend_radius};
+/// use linewalk_formulas::units::Length;
 /// let limit = least_bend_radius(Length::from_inches(0.1875), Metal::Steel)?;
 /// assert_eq!(limit.value, Length::from_inches(21.0 / 32.0));
-/// # Ok::<(), linewalk::physics::limits::LimitError>(())
+/// # Ok::<(), linewalk_formulas::physics::limits::LimitError>(())
 /// ```
 pub fn least_bend_radius(od: Length, metal: Metal) -> Result<Limit, LimitError> {
     let size = above_zero(od, "outside diameter")? / INCH;
@@ -243,11 +243,11 @@ pub fn least_bend_radius(od: Length, metal: Metal) -> Result<Limit, LimitError> 
 /// Source: as [`support_spacing`].
 ///
 /// ```
-/// use linewalk::physics::limits::{Metal, support_margin};
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::limits::{Metal, support_margin};
+/// use linewalk_formulas::units::Length;
 /// let margin = support_margin(Length::from_inches(0.1875), Metal::Steel, Length::from_inches(11.0))?;
 /// assert!((margin.ratio.si() - 14.0 / 11.0).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::limits::LimitError>(())
+/// # Ok::<(), linewalk_formulas::physics::limits::LimitError>(())
 /// ```
 pub fn support_margin(od: Length, metal: Metal, gap: Length) -> Result<Margin<SupportLimit>, LimitError> {
     let gap = above_zero(gap, "distance between supports")?;
@@ -265,11 +265,11 @@ pub fn support_margin(od: Length, metal: Metal, gap: Length) -> Result<Margin<Su
 /// Source: as [`least_bend_radius`].
 ///
 /// ```
-/// use linewalk::physics::limits::{Metal, bend_margin};
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::limits::{Metal, bend_margin};
+/// use linewalk_formulas::units::Length;
 /// let margin = bend_margin(Length::from_inches(0.1875), Metal::Steel, Length::from_inches(0.75))?;
 /// assert!((margin.ratio.si() - 8.0 / 7.0).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::limits::LimitError>(())
+/// # Ok::<(), linewalk_formulas::physics::limits::LimitError>(())
 /// ```
 pub fn bend_margin(od: Length, metal: Metal, radius: Length) -> Result<Margin<Limit>, LimitError> {
     let radius = above_zero(radius, "bend radius")?;

@@ -178,7 +178,7 @@ pub static METALS: &[Metal] = &[
 ///
 /// # Example
 /// ```
-/// use linewalk::physics::metals::metal;
+/// use linewalk_formulas::physics::metals::metal;
 /// assert_eq!(metal("Copper Nickel").map(|m| m.name), Some("copper-nickel"));
 /// assert!(metal("unobtainium").is_none());
 /// ```

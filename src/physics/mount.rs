@@ -150,8 +150,8 @@ impl From<GradeError> for MountError {
 /// proof stress as [`Grade::proof_stress`]; 0.6 common practice.
 ///
 /// ```
-/// use linewalk::physics::mount::{Grade, Mount, Thread, bolt_margin};
-/// use linewalk::units::{Length, Mass, Ratio};
+/// use linewalk_formulas::physics::mount::{Grade, Mount, Thread, bolt_margin};
+/// use linewalk_formulas::units::{Length, Mass, Ratio};
 /// let mount = Mount {
 ///     gross_mass: Mass::from_si(9.0),
 ///     load_factor: Ratio::from_si(25.0),
@@ -214,7 +214,7 @@ fn above_zero<T: Quantity>(value: Option<T>, part: Part) -> Result<f64, MountErr
 /// Valid range and errors: as [`Grade::proof_stress`]. Source: SAE J429 and ISO 898-1, definition of the proof load.
 ///
 /// ```
-/// use linewalk::physics::mount::{Grade, Thread, proof_load};
+/// use linewalk_formulas::physics::mount::{Grade, Thread, proof_load};
 /// let load = proof_load(&Thread::parse("1/4-28")?, Grade::parse("SAE 5")?)?;
 /// assert!((load.si() / 4.448_222 - 3100.0).abs() < 15.0); // printed, in lbf, rounded to 50
 /// # Ok::<(), Box<dyn std::error::Error>>(())

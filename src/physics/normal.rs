@@ -18,7 +18,7 @@ use std::f64::consts::{FRAC_1_SQRT_2, PI};
 /// # Example
 /// Table 7.1 of the same book prints erf 0.5 = 0.52049 98778 (from memory).
 /// ```
-/// use linewalk::physics::normal::erfc;
+/// use linewalk_formulas::physics::normal::erfc;
 /// assert!((1.0 - erfc(0.5) - 0.520_499_877_8).abs() < 1e-10);
 /// ```
 pub fn erfc(x: f64) -> f64 {
@@ -54,7 +54,7 @@ pub fn erfc(x: f64) -> f64 {
 /// # Example
 /// The one-sided 95 % point is 1.6449 in every printed table.
 /// ```
-/// use linewalk::physics::normal::phi;
+/// use linewalk_formulas::physics::normal::phi;
 /// assert!((phi(1.6449) - 0.95).abs() < 5e-6);
 /// ```
 pub fn phi(z: f64) -> f64 {
@@ -75,7 +75,7 @@ pub fn phi(z: f64) -> f64 {
 /// Symmetry of the distribution.
 /// # Example
 /// ```
-/// use linewalk::physics::normal::between;
+/// use linewalk_formulas::physics::normal::between;
 /// assert!((between(-1.0, 1.0) - 0.682_689_492_137).abs() < 1e-12);
 /// ```
 pub fn between(a: f64, b: f64) -> f64 {

@@ -20,12 +20,12 @@ use crate::units::{Angle, Length};
 /// Plane geometry; tube-bending charts print the 90° gain as 0.43 R (from memory).
 /// # Example
 /// ```
-/// use linewalk::physics::path::developed_length;
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::path::developed_length;
+/// use linewalk_formulas::units::Length;
 /// let corner = [[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [1.0, 1.0, 0.0]];
 /// let length = developed_length(&corner, Some(Length::from_si(0.1)))?;
 /// assert!((length.si() - (2.0 - 0.1 * 0.4292)).abs() < 1e-5);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn developed_length(points: &[[f64; 3]], bend_radius: Option<Length>) -> Result<Length, Refusal> {
     let legs = legs(points)?;
@@ -68,10 +68,10 @@ pub fn developed_length(points: &[[f64; 3]], bend_radius: Option<Length>) -> Res
 /// # Example
 /// Three sides of a square turn half a circle.
 /// ```
-/// use linewalk::physics::path::total_turn;
+/// use linewalk_formulas::physics::path::total_turn;
 /// let path = [[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [1.0, 1.0, 0.0], [0.0, 1.0, 0.0]];
 /// assert!((total_turn(&path)?.si() - std::f64::consts::PI).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn total_turn(points: &[[f64; 3]]) -> Result<Angle, Refusal> {
     let legs = legs(points)?;

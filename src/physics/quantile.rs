@@ -44,7 +44,7 @@ fn ln_gamma(x: f64) -> f64 {
 /// # Example
 /// I_x(2, 3) = 6x² − 8x³ + 3x⁴.
 /// ```
-/// use linewalk::physics::quantile::beta_share;
+/// use linewalk_formulas::physics::quantile::beta_share;
 /// assert!((beta_share(2.0, 3.0, 0.5) - 0.6875).abs() < 1e-13);
 /// ```
 pub fn beta_share(a: f64, b: f64, x: f64) -> f64 {
@@ -104,7 +104,7 @@ const NEGLIGIBLE: f64 = 1e-12;
 /// # Example
 /// The middle of two values weighs them alike.
 /// ```
-/// use linewalk::physics::quantile::weights;
+/// use linewalk_formulas::physics::quantile::weights;
 /// assert!(weights(2, 0.5).iter().all(|w| (w - 0.5).abs() < 1e-14));
 /// ```
 #[expect(clippy::cast_precision_loss, reason = "counts of samples are far below 2^52")]
@@ -133,7 +133,7 @@ pub fn weights(count: usize, share: f64) -> Vec<f64> {
 /// As [`weights`].
 /// # Example
 /// ```
-/// use linewalk::physics::quantile::{quantile, weights};
+/// use linewalk_formulas::physics::quantile::{quantile, weights};
 /// assert!((quantile(&[1.0, 2.0, 3.0], &weights(3, 0.5)) - 2.0).abs() < 1e-14);
 /// ```
 pub fn quantile(sorted: &[f64], weights: &[f64]) -> f64 {

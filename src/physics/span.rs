@@ -58,8 +58,8 @@ impl FilledTube {
     /// Valid range: 0 < 2 × wall < D. Source: second moment of area of a ring (textbook).
     ///
     /// ```
-    /// use linewalk::physics::span::FilledTube;
-    /// use linewalk::units::{Density, Length, Pressure};
+    /// use linewalk_formulas::physics::span::FilledTube;
+    /// use linewalk_formulas::units::{Density, Length, Pressure};
     /// let tube = FilledTube {
     ///     od: Length::from_inches(0.25),
     ///     wall: Length::from_inches(0.035),
@@ -80,8 +80,8 @@ impl FilledTube {
     /// Valid range: 0 < 2 × wall < D. Source: geometry.
     ///
     /// ```
-    /// use linewalk::physics::span::FilledTube;
-    /// use linewalk::units::{Density, Length, Pressure};
+    /// use linewalk_formulas::physics::span::FilledTube;
+    /// use linewalk_formulas::units::{Density, Length, Pressure};
     /// let tube = FilledTube {
     ///     od: Length::from_inches(0.25),
     ///     wall: Length::from_inches(0.035),
@@ -117,8 +117,8 @@ impl FilledTube {
 /// Source: Euler–Bernoulli beam; frequency numbers computed from their equations, as vibration textbooks print them.
 ///
 /// ```
-/// use linewalk::physics::span::{FilledTube, span_frequency};
-/// use linewalk::units::{Density, Length, Pressure};
+/// use linewalk_formulas::physics::span::{FilledTube, span_frequency};
+/// use linewalk_formulas::units::{Density, Length, Pressure};
 /// let tube = FilledTube {
 ///     od: Length::from_inches(0.1875),
 ///     wall: Length::from_inches(0.028),
@@ -129,7 +129,7 @@ impl FilledTube {
 /// let sings = span_frequency(&tube, Length::from_inches(12.0))?;
 /// assert_eq!(sings.pinned.si().round(), 114.0);
 /// assert_eq!(sings.clamped.si().round(), 258.0);
-/// # Ok::<(), linewalk::physics::span::SpanError>(())
+/// # Ok::<(), linewalk_formulas::physics::span::SpanError>(())
 /// ```
 pub fn span_frequency(tube: &FilledTube, span: Length) -> Result<SpanFrequency, SpanError> {
     let inputs = [

@@ -100,14 +100,14 @@ impl std::error::Error for SprayError {}
 /// Source: solid geometry of a right circular cone; the definition of coverage is this project's own.
 ///
 /// ```
-/// use linewalk::physics::spray::{Cuboid, Facing, Nozzle, coverage};
-/// use linewalk::units::{Angle, Length};
+/// use linewalk_formulas::physics::spray::{Cuboid, Facing, Nozzle, coverage};
+/// use linewalk_formulas::units::{Angle, Length};
 /// // A 60° cone 1 m in front of a 4 m square paints a circle of radius tan 30°.
 /// let nozzle = Nozzle::new([1.0, 0.0, 0.0], [-1.0, 0.0, 0.0], Angle::from_si(60_f64.to_radians()), Length::from_si(9.0))?;
 /// let wall = Cuboid::new([-1.0, -2.0, -2.0], [0.0, 2.0, 2.0])?;
 /// let share = coverage(&nozzle, &wall, Facing::Front, &[])?;
 /// assert!((share.si() - std::f64::consts::PI / 3.0 / 16.0).abs() < 1e-7);
-/// # Ok::<(), linewalk::physics::spray::SprayError>(())
+/// # Ok::<(), linewalk_formulas::physics::spray::SprayError>(())
 /// ```
 pub fn coverage(
     nozzle: &Nozzle,
@@ -131,15 +131,15 @@ pub fn coverage(
 /// Source: as [`coverage`].
 ///
 /// ```
-/// use linewalk::physics::spray::{Cuboid, Facing, Nozzle, hazard_coverage};
-/// use linewalk::units::{Angle, Length};
+/// use linewalk_formulas::physics::spray::{Cuboid, Facing, Nozzle, hazard_coverage};
+/// use linewalk_formulas::units::{Angle, Length};
 /// // The same nozzle twice covers no more than once.
 /// let nozzle = Nozzle::new([1.0, 0.0, 0.0], [-1.0, 0.0, 0.0], Angle::from_si(60_f64.to_radians()), Length::from_si(9.0))?;
 /// let wall = Cuboid::new([-1.0, -2.0, -2.0], [0.0, 2.0, 2.0])?;
 /// let once = hazard_coverage(&[nozzle], &wall, Facing::Front, &[])?;
 /// let twice = hazard_coverage(&[nozzle, nozzle], &wall, Facing::Front, &[])?;
 /// assert!((once.si() - twice.si()).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::spray::SprayError>(())
+/// # Ok::<(), linewalk_formulas::physics::spray::SprayError>(())
 /// ```
 pub fn hazard_coverage(
     nozzles: &[Nozzle],
@@ -168,12 +168,12 @@ pub fn hazard_coverage(
 /// Source: vector geometry; the two-argument form keeps small angles exact.
 ///
 /// ```
-/// use linewalk::physics::spray::{Cuboid, Facing, Nozzle, off_axis};
-/// use linewalk::units::{Angle, Length};
+/// use linewalk_formulas::physics::spray::{Cuboid, Facing, Nozzle, off_axis};
+/// use linewalk_formulas::units::{Angle, Length};
 /// let nozzle = Nozzle::new([1.0, 1.0, 0.0], [-1.0, 0.0, 0.0], Angle::from_si(1.0), Length::from_si(9.0))?;
 /// let wall = Cuboid::new([-1.0, -2.0, -2.0], [0.0, 2.0, 2.0])?;
 /// assert!((off_axis(&nozzle, &wall, Facing::Front)?.si() - 45_f64.to_radians()).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::spray::SprayError>(())
+/// # Ok::<(), linewalk_formulas::physics::spray::SprayError>(())
 /// ```
 pub fn off_axis(nozzle: &Nozzle, hazard: &Cuboid, facing: Facing) -> Result<Angle, SprayError> {
     nozzle.angle_to(hazard.face(facing).centre()).map(Angle::from_si).ok_or(SprayError::NozzleAtCentre)
@@ -194,12 +194,12 @@ pub fn off_axis(nozzle: &Nozzle, hazard: &Cuboid, facing: Facing) -> Result<Angl
 /// Source: as [`coverage`].
 ///
 /// ```
-/// use linewalk::physics::spray::{Cuboid, Nozzle, hits};
-/// use linewalk::units::{Angle, Length};
+/// use linewalk_formulas::physics::spray::{Cuboid, Nozzle, hits};
+/// use linewalk_formulas::units::{Angle, Length};
 /// let nozzle = Nozzle::new([1.0, 0.0, 0.0], [-1.0, 0.0, 0.0], Angle::from_si(1.0), Length::from_si(9.0))?;
 /// let visor = Cuboid::new([3.0, -0.1, -0.1], [3.2, 0.1, 0.1])?;
 /// assert_eq!(hits(&nozzle, &visor, &[])?.si(), 0.0); // behind the nozzle
-/// # Ok::<(), linewalk::physics::spray::SprayError>(())
+/// # Ok::<(), linewalk_formulas::physics::spray::SprayError>(())
 /// ```
 pub fn hits(nozzle: &Nozzle, keep_clear: &Cuboid, shields: &[Cuboid]) -> Result<Ratio, SprayError> {
     let (mut hit, mut whole, mut looking) = (0.0, 0.0, 0);
@@ -226,11 +226,11 @@ pub fn hits(nozzle: &Nozzle, keep_clear: &Cuboid, shields: &[Cuboid]) -> Result<
 /// Formula: low < P < high on all three axes (m). Valid range: any. Source: the definition of a box.
 ///
 /// ```
-/// use linewalk::physics::spray::{Cuboid, Nozzle, enclosing};
-/// use linewalk::units::{Angle, Length};
+/// use linewalk_formulas::physics::spray::{Cuboid, Nozzle, enclosing};
+/// use linewalk_formulas::units::{Angle, Length};
 /// let nozzle = Nozzle::new([0.0, 0.0, 0.0], [1.0, 0.0, 0.0], Angle::from_si(1.0), Length::from_si(1.0))?;
 /// assert_eq!(enclosing(&nozzle, &[Cuboid::new([-1.0; 3], [1.0; 3])?]), Some(0));
-/// # Ok::<(), linewalk::physics::spray::SprayError>(())
+/// # Ok::<(), linewalk_formulas::physics::spray::SprayError>(())
 /// ```
 pub fn enclosing(nozzle: &Nozzle, shields: &[Cuboid]) -> Option<usize> {
     shields.iter().position(|shield| shield.holds(nozzle.at()))

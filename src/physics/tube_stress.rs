@@ -22,15 +22,15 @@ const Y: f64 = 0.4;
 /// A published tube catalogue rates 1/4 × 0.035 in 316 at 5 100 psi (rounded down), at the largest outside
 /// diameter (+0.005 in) and the least wall (−15 %).
 /// ```
-/// use linewalk::physics::tube_stress::straight_pressure;
-/// use linewalk::units::{Length, PSI, Pressure};
+/// use linewalk_formulas::physics::tube_stress::straight_pressure;
+/// use linewalk_formulas::units::{Length, PSI, Pressure};
 /// let p = straight_pressure(
 ///     Length::from_inches(0.255),
 ///     Length::from_inches(0.85 * 0.035),
 ///     Pressure::from_psi(20_000.0),
 /// )?;
 /// assert_eq!((p.si() / PSI / 100.0).floor() * 100.0, 5_100.0);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn straight_pressure(od: Length, wall: Length, allowable: Pressure) -> Result<Pressure, Refusal> {
     let (d, t) = tube(od, wall)?;
@@ -55,11 +55,11 @@ pub fn straight_pressure(od: Length, wall: Length, allowable: Pressure) -> Resul
 /// ASME B31.3 §304.2.1 eq. (3d), from memory; the same as the membrane stress at the inner line of a torus.
 /// # Example
 /// ```
-/// use linewalk::physics::tube_stress::bend_intensity;
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::tube_stress::bend_intensity;
+/// use linewalk_formulas::units::Length;
 /// let i = bend_intensity(Length::from_inches(0.25), Length::from_inches(0.75))?;
 /// assert!((i - 1.1).abs() < 1e-12); // R/D = 3
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn bend_intensity(od: Length, radius: Length) -> Result<f64, Refusal> {
     let d = positive("the outside diameter", od.si())?;
@@ -85,12 +85,12 @@ pub fn bend_intensity(od: Length, radius: Length) -> Result<f64, Refusal> {
 /// # Example
 /// R/D = 3 costs a tenth of the straight tube's stress.
 /// ```
-/// use linewalk::physics::tube_stress::{bend_pressure, straight_pressure};
-/// use linewalk::units::{Length, Pressure};
+/// use linewalk_formulas::physics::tube_stress::{bend_pressure, straight_pressure};
+/// use linewalk_formulas::units::{Length, Pressure};
 /// let (od, wall, s) = (Length::from_inches(0.25), Length::from_inches(0.035), Pressure::from_psi(20_000.0));
 /// let bent = bend_pressure(od, wall, s, Length::from_inches(0.75))?;
 /// assert!((straight_pressure(od, wall, s)?.si() / bent.si() - 1.1).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn bend_pressure(
     od: Length,
@@ -117,12 +117,12 @@ pub fn bend_pressure(
 /// # Example
 /// r_i 10, r_o 20, 100 inside: 5/3 of the pressure at the bore.
 /// ```
-/// use linewalk::physics::tube_stress::hoop_stress;
-/// use linewalk::units::{Length, Pressure};
+/// use linewalk_formulas::physics::tube_stress::hoop_stress;
+/// use linewalk_formulas::units::{Length, Pressure};
 /// let r = |m| Length::from_si(m);
 /// let s = hoop_stress(r(10.0), r(20.0), Pressure::from_si(100.0), Pressure::from_si(0.0), r(10.0))?;
 /// assert!((s.si() - 500.0 / 3.0).abs() < 1e-9);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn hoop_stress(
     inner: Length,
@@ -158,15 +158,15 @@ pub fn hoop_stress(
 /// # Example
 /// 3/16 × 0.028 in at 75 ksi: 25 545 psi by the closed form.
 /// ```
-/// use linewalk::physics::tube_stress::burst_pressure;
-/// use linewalk::units::{Length, PSI, Pressure};
+/// use linewalk_formulas::physics::tube_stress::burst_pressure;
+/// use linewalk_formulas::units::{Length, PSI, Pressure};
 /// let p = burst_pressure(
 ///     Length::from_inches(0.1875),
 ///     Length::from_inches(0.028),
 ///     Pressure::from_psi(75_000.0),
 /// )?;
 /// assert!((p.si() / PSI - 25_545.1).abs() < 0.05);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn burst_pressure(od: Length, wall: Length, tensile: Pressure) -> Result<Pressure, Refusal> {
     let (d, t) = tube(od, wall)?;
@@ -189,10 +189,10 @@ pub fn burst_pressure(od: Length, wall: Length, tensile: Pressure) -> Result<Pre
 /// Definition.
 /// # Example
 /// ```
-/// use linewalk::physics::tube_stress::margin;
-/// use linewalk::units::Pressure;
+/// use linewalk_formulas::physics::tube_stress::margin;
+/// use linewalk_formulas::units::Pressure;
 /// assert_eq!(margin(Pressure::from_si(6.0e6), Pressure::from_si(4.0e6))?, 1.5);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn margin(capacity: Pressure, applied: Pressure) -> Result<f64, Refusal> {
     let capacity = positive("the pressure it carries", capacity.si())?;
@@ -213,11 +213,11 @@ pub fn margin(capacity: Pressure, applied: Pressure) -> Result<f64, Refusal> {
 /// ASTM A269 wall tolerance (±15 %, ±10 %), seen as quoted in a tolerance sheet.
 /// # Example
 /// ```
-/// use linewalk::physics::tube_stress::least_wall;
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::tube_stress::least_wall;
+/// use linewalk_formulas::units::Length;
 /// let t = least_wall(Length::from_inches(0.25), Length::from_inches(0.035))?;
 /// assert!((t.si() - Length::from_inches(0.02975).si()).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn least_wall(od: Length, wall: Length) -> Result<Length, Refusal> {
     let (d, _) = tube(od, wall)?;

@@ -73,8 +73,8 @@ impl Statics {
 /// # Example
 /// A published exercise: 1 500 kg, 0.9 g, h 520 mm, L 2 700 mm shifts about 260 kg.
 /// ```
-/// use linewalk::physics::brakes::balance::{Statics, weight_shift};
-/// use linewalk::units::{Force, Length, STANDARD_GRAVITY};
+/// use linewalk_formulas::physics::brakes::balance::{Statics, weight_shift};
+/// use linewalk_formulas::units::{Force, Length, STANDARD_GRAVITY};
 /// let car = Statics {
 ///     weight: Force::from_si(1500.0 * STANDARD_GRAVITY),
 ///     front_share: 0.55,
@@ -83,7 +83,7 @@ impl Statics {
 ///     tyre_friction: 0.9,
 /// };
 /// assert!((weight_shift(car, 0.9)?.si() / STANDARD_GRAVITY - 260.0).abs() < 0.5);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn weight_shift(car: Statics, deceleration: f64) -> Result<Force, Refusal> {
     let plain = car.plain()?;
@@ -104,10 +104,10 @@ pub fn weight_shift(car: Statics, deceleration: f64) -> Result<Force, Refusal> {
 /// Definition.
 /// # Example
 /// ```
-/// use linewalk::physics::brakes::balance::front_share;
-/// use linewalk::units::Force;
+/// use linewalk_formulas::physics::brakes::balance::front_share;
+/// use linewalk_formulas::units::Force;
 /// assert_eq!(front_share(Force::from_si(600.0), Force::from_si(400.0))?, 0.6);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn front_share(front: Force, rear: Force) -> Result<f64, Refusal> {
     let f = not_negative("the front braking force", front.si())?;
@@ -130,8 +130,8 @@ pub fn front_share(front: Force, rear: Force) -> Result<f64, Refusal> {
 /// # Example
 /// Half and half, μ 1.2, h 18 in, L 100 in: 0.716.
 /// ```
-/// use linewalk::physics::brakes::balance::{Statics, ideal_front_share};
-/// use linewalk::units::{Force, Length};
+/// use linewalk_formulas::physics::brakes::balance::{Statics, ideal_front_share};
+/// use linewalk_formulas::units::{Force, Length};
 /// let car = Statics {
 ///     weight: Force::from_si(10_675.7),
 ///     front_share: 0.5,
@@ -140,7 +140,7 @@ pub fn front_share(front: Force, rear: Force) -> Result<f64, Refusal> {
 ///     tyre_friction: 1.2,
 /// };
 /// assert!((ideal_front_share(car)? - 0.716).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn ideal_front_share(car: Statics) -> Result<f64, Refusal> {
     let plain = car.plain()?;
@@ -204,8 +204,8 @@ pub struct Lockup {
 /// # Example
 /// Brakes shared as the tyres want them lock at z = μ.
 /// ```
-/// use linewalk::physics::brakes::balance::{Effort, Statics, first_lockup};
-/// use linewalk::units::{Force, Length};
+/// use linewalk_formulas::physics::brakes::balance::{Effort, Statics, first_lockup};
+/// use linewalk_formulas::units::{Force, Length};
 /// let car = Statics {
 ///     weight: Force::from_si(10_000.0),
 ///     front_share: 0.5,
@@ -216,7 +216,7 @@ pub struct Lockup {
 /// let axle = |part| Effort { pressure_per_pedal: 1e4, valves: vec![], ground_per_pressure: part };
 /// let lock = first_lockup(car, &[axle(7e-4)], &[axle(3e-4)])?; // 0.5 + 1.0 × 0.5/2.5 = 0.7
 /// assert!((lock.deceleration - 1.0).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn first_lockup(car: Statics, front: &[Effort], rear: &[Effort]) -> Result<Lockup, Refusal> {
     let plain = car.plain()?;
@@ -280,8 +280,8 @@ fn root(x1: f64, y1: f64, x2: f64, y2: f64) -> Option<f64> {
 /// # Example
 /// Rear axle alone, half the weight on it, μ 1.0, h/L 0.2: 0.5/1.2 g.
 /// ```
-/// use linewalk::physics::brakes::balance::{Statics, tyre_limit};
-/// use linewalk::units::{Force, Length};
+/// use linewalk_formulas::physics::brakes::balance::{Statics, tyre_limit};
+/// use linewalk_formulas::units::{Force, Length};
 /// let car = Statics {
 ///     weight: Force::from_si(10_000.0),
 ///     front_share: 0.5,
@@ -290,7 +290,7 @@ fn root(x1: f64, y1: f64, x2: f64, y2: f64) -> Option<f64> {
 ///     tyre_friction: 1.0,
 /// };
 /// assert!((tyre_limit(car, 0.0, 1.0)? - 0.5 / 1.2).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn tyre_limit(car: Statics, front: f64, rear: f64) -> Result<f64, Refusal> {
     let plain = car.plain()?;
@@ -316,11 +316,11 @@ pub fn tyre_limit(car: Statics, front: f64, rear: f64) -> Result<f64, Refusal> {
 /// Newton's second law.
 /// # Example
 /// ```
-/// use linewalk::physics::brakes::balance::deceleration_left;
-/// use linewalk::units::Force;
+/// use linewalk_formulas::physics::brakes::balance::deceleration_left;
+/// use linewalk_formulas::units::Force;
 /// let z = deceleration_left(Force::from_si(4000.0), Force::from_si(10_000.0), 0.35)?;
 /// assert_eq!(z, 0.35);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn deceleration_left(left: Force, weight: Force, tyres: f64) -> Result<f64, Refusal> {
     let force = not_negative("the braking force left", left.si())?;

@@ -45,7 +45,7 @@ pub static FLUIDS: &[BrakeFluid] = &[
 ///
 /// # Example
 /// ```
-/// use linewalk::physics::brakes::fluid::brake_fluid;
+/// use linewalk_formulas::physics::brakes::fluid::brake_fluid;
 /// assert_eq!(brake_fluid("dot4").map(|f| f.name), Some("DOT 4"));
 /// assert!(brake_fluid("DOT 6").is_none());
 /// ```
@@ -68,12 +68,12 @@ pub fn brake_fluid(name: &str) -> Option<&'static BrakeFluid> {
 /// Wet point: 49 CFR 571.116 S5.1.2, the least of the class.
 /// # Example
 /// ```
-/// use linewalk::physics::brakes::fluid::{brake_fluid, fluid_margin};
-/// use linewalk::units::Temperature;
+/// use linewalk_formulas::physics::brakes::fluid::{brake_fluid, fluid_margin};
+/// use linewalk_formulas::units::Temperature;
 /// let Some(dot4) = brake_fluid("DOT 4") else { unreachable!() };
 /// let margin = fluid_margin(dot4, Temperature::from_celsius(120.0))?;
 /// assert!((margin.si() - 35.0).abs() < 1e-9);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn fluid_margin(fluid: &BrakeFluid, hottest: Temperature) -> Result<TemperatureDifference, Refusal> {
     let hot = positive("the hottest fluid temperature", hottest.si())?;

@@ -18,9 +18,9 @@ use crate::units::{Force, Length, Pressure};
 /// Balance of moments on the bar.
 /// # Example
 /// ```
-/// use linewalk::physics::brakes::pressure::bar_shares;
+/// use linewalk_formulas::physics::brakes::pressure::bar_shares;
 /// assert_eq!(bar_shares(0.75)?, (0.75, 0.25));
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn bar_shares(front_share: f64) -> Result<(f64, f64), Refusal> {
     let front = share("the balance bar's front share", front_share)?;
@@ -43,11 +43,11 @@ pub fn bar_shares(front_share: f64) -> Result<(f64, f64), Refusal> {
 /// # Example
 /// 100 lbf, ratio 6.0, bar half and half, 0.75 in bore: 679.06 psi.
 /// ```
-/// use linewalk::physics::brakes::pressure::line_pressure;
-/// use linewalk::units::{Force, Length, PSI};
+/// use linewalk_formulas::physics::brakes::pressure::line_pressure;
+/// use linewalk_formulas::units::{Force, Length, PSI};
 /// let p = line_pressure(Force::from_si(444.822_161_5), 6.0, 1.0, 0.5, Length::from_inches(0.75))?;
 /// assert!((p.si() / PSI - 679.06).abs() < 0.005);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn line_pressure(
     pedal: Force,
@@ -124,12 +124,12 @@ impl Valve {
 /// # Example
 /// Knee 600 psi, slope 0.4: 1 000 psi becomes 600 + 0.4 × 400 = 760 psi.
 /// ```
-/// use linewalk::physics::brakes::pressure::{Valve, behind};
-/// use linewalk::units::{PSI, Pressure};
+/// use linewalk_formulas::physics::brakes::pressure::{Valve, behind};
+/// use linewalk_formulas::units::{PSI, Pressure};
 /// let valve = Valve::Proportioning { knee: Pressure::from_psi(600.0), slope: 0.4 };
 /// let p = behind(&[valve, Valve::Residual], Pressure::from_psi(1000.0))?;
 /// assert!((p.si() / PSI - 760.0).abs() < 1e-9);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn behind(valves: &[Valve], master: Pressure) -> Result<Pressure, Refusal> {
     let mut pressure = not_negative("the pressure", master.si())?;

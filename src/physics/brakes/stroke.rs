@@ -20,14 +20,14 @@ use crate::units::{INCH, Length, PSI, Pressure, Volume};
 /// # Example
 /// Four 1 3/8 in pistons, 0.005 + 0.010 in: 0.0891 in³.
 /// ```
-/// use linewalk::physics::brakes::stroke::pad_volume;
-/// use linewalk::physics::brakes::wheel::{Caliper, Pistons};
-/// use linewalk::units::{INCH, Length};
+/// use linewalk_formulas::physics::brakes::stroke::pad_volume;
+/// use linewalk_formulas::physics::brakes::wheel::{Caliper, Pistons};
+/// use linewalk_formulas::units::{INCH, Length};
 /// let inch = Length::from_inches;
 /// let pistons = Pistons { caliper: Caliper::Fixed, count: 4, bore: inch(1.375) };
 /// let v = pad_volume(pistons, inch(0.005), inch(0.010))?;
 /// assert!((v.si() / INCH.powi(3) - 0.0891).abs() < 5e-5);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn pad_volume(pistons: Pistons, pad_gap: Length, rollback: Length) -> Result<Volume, Refusal> {
     let gap = not_negative("the pad gap", pad_gap.si())? + not_negative("the rollback", rollback.si())?;
@@ -48,11 +48,11 @@ pub fn pad_volume(pistons: Pistons, pad_gap: Length, rollback: Length) -> Result
 /// Volume of a cylinder.
 /// # Example
 /// ```
-/// use linewalk::physics::brakes::stroke::bore_volume;
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::brakes::stroke::bore_volume;
+/// use linewalk_formulas::units::Length;
 /// let v = bore_volume(Length::from_si(2.0), Length::from_si(1.0))?;
 /// assert!((v.si() - std::f64::consts::PI).abs() < 1e-15);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn bore_volume(bore: Length, length: Length) -> Result<Volume, Refusal> {
     Ok(Volume::from_si(bore_area("the bore", bore)? * positive("the length", length.si())?))
@@ -72,11 +72,11 @@ pub fn bore_volume(bore: Length, length: Length) -> Result<Volume, Refusal> {
 /// Definition of the bulk modulus.
 /// # Example
 /// ```
-/// use linewalk::physics::brakes::stroke::squeezed;
-/// use linewalk::units::{Pressure, Volume};
+/// use linewalk_formulas::physics::brakes::stroke::squeezed;
+/// use linewalk_formulas::units::{Pressure, Volume};
 /// let v = squeezed(Volume::from_si(1.4e-4), Pressure::from_si(1.0e7), Pressure::from_si(1.4e9))?;
 /// assert!((v.si() - 1.0e-6).abs() < 1e-18);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn squeezed(volume: Volume, pressure: Pressure, bulk_modulus: Pressure) -> Result<Volume, Refusal> {
     let v = not_negative("the volume", volume.si())?;
@@ -110,11 +110,11 @@ const EXPANSION: [ExpansionRow; 3] = [
 /// # Example
 /// 3/16 in bore, 1.5 ft at 800 psi: 0.86 × 0.8 × 1.5 = 1.032 cc.
 /// ```
-/// use linewalk::physics::brakes::stroke::hose_growth;
-/// use linewalk::units::{Length, Pressure};
+/// use linewalk_formulas::physics::brakes::stroke::hose_growth;
+/// use linewalk_formulas::units::{Length, Pressure};
 /// let v = hose_growth(Length::from_inches(0.1875), Length::from_inches(18.0), Pressure::from_psi(800.0))?;
 /// assert!((v.si() - 1.032e-6).abs() < 1e-15);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn hose_growth(bore: Length, length: Length, pressure: Pressure) -> Result<Volume, Refusal> {
     let bore = positive("the hose bore", bore.si())? / INCH;
@@ -143,11 +143,11 @@ pub fn hose_growth(bore: Length, length: Length, pressure: Pressure) -> Result<V
 /// Volume swept by a piston.
 /// # Example
 /// ```
-/// use linewalk::physics::brakes::stroke::stroke_used;
-/// use linewalk::units::{INCH, Length, Volume};
+/// use linewalk_formulas::physics::brakes::stroke::stroke_used;
+/// use linewalk_formulas::units::{INCH, Length, Volume};
 /// let v = Volume::from_si(0.1 * std::f64::consts::FRAC_PI_4 * INCH.powi(3));
 /// assert!((stroke_used(v, Length::from_inches(1.0), Length::from_inches(1.0))? - 0.1).abs() < 1e-12);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn stroke_used(moved: Volume, bore: Length, stroke: Length) -> Result<f64, Refusal> {
     let v = not_negative("the fluid moved", moved.si())?;
@@ -170,11 +170,11 @@ pub fn stroke_used(moved: Volume, bore: Length, stroke: Length) -> Result<f64, R
 /// Judgement: the two chambers are taken as equally long.
 /// # Example
 /// ```
-/// use linewalk::physics::brakes::stroke::stroke_used_one_failed;
-/// use linewalk::units::{Length, Volume};
+/// use linewalk_formulas::physics::brakes::stroke::stroke_used_one_failed;
+/// use linewalk_formulas::units::{Length, Volume};
 /// let v = Volume::from_si(std::f64::consts::FRAC_PI_4 * 0.25);
 /// assert_eq!(stroke_used_one_failed(v, Length::from_si(1.0), Length::from_si(1.0))?, 0.75);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn stroke_used_one_failed(left: Volume, bore: Length, stroke: Length) -> Result<f64, Refusal> {
     Ok(0.5 + stroke_used(left, bore, stroke)?)
@@ -197,13 +197,13 @@ pub fn stroke_used_one_failed(left: Volume, bore: Length, stroke: Length) -> Res
 /// # Example
 /// One 50 mm piston that slides, 10 mm off each pad: 20 mm of travel.
 /// ```
-/// use linewalk::physics::brakes::stroke::wear_volume;
-/// use linewalk::physics::brakes::wheel::{Caliper, Pistons};
-/// use linewalk::units::Length;
+/// use linewalk_formulas::physics::brakes::stroke::wear_volume;
+/// use linewalk_formulas::physics::brakes::wheel::{Caliper, Pistons};
+/// use linewalk_formulas::units::Length;
 /// let pistons = Pistons { caliper: Caliper::Floating, count: 1, bore: Length::from_si(0.05) };
 /// let v = wear_volume(pistons, Length::from_si(0.012), Length::from_si(0.002))?;
 /// assert!((v.si() - 3.926_991e-5).abs() < 1e-11);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn wear_volume(pistons: Pistons, pad_new: Length, pad_min: Length) -> Result<Volume, Refusal> {
     let new = positive("the new pad thickness", pad_new.si())?;
@@ -231,11 +231,11 @@ fn pads_followed(pistons: Pistons) -> f64 {
 /// Sum of volumes.
 /// # Example
 /// ```
-/// use linewalk::physics::brakes::stroke::reservoir_left;
-/// use linewalk::units::Volume;
+/// use linewalk_formulas::physics::brakes::stroke::reservoir_left;
+/// use linewalk_formulas::units::Volume;
 /// let left = reservoir_left(Volume::from_si(2.0e-4), &[Volume::from_si(0.5e-4); 2])?;
 /// assert!((left.si() - 1.0e-4).abs() < 1e-18);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn reservoir_left(reservoir: Volume, wear: &[Volume]) -> Result<Volume, Refusal> {
     let holds = positive("the reservoir", reservoir.si())?;

@@ -56,12 +56,12 @@ impl Pistons {
 /// # Example
 /// An annular-pad caliper in a machine-design text needs 3 748 lbf from one 1.5 in piston: 2 121 psi.
 /// ```
-/// use linewalk::physics::brakes::wheel::{Caliper, Pistons, clamp_force};
-/// use linewalk::units::{Length, Pressure};
+/// use linewalk_formulas::physics::brakes::wheel::{Caliper, Pistons, clamp_force};
+/// use linewalk_formulas::units::{Length, Pressure};
 /// let pistons = Pistons { caliper: Caliper::Floating, count: 1, bore: Length::from_inches(1.5) };
 /// let lbf = clamp_force(pistons, Pressure::from_psi(2121.0))?.si() / 4.448_221_615;
 /// assert!((lbf - 3748.0).abs() < 1.0);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn clamp_force(pistons: Pistons, pressure: Pressure) -> Result<Force, Refusal> {
     let p = not_negative("the pressure", pressure.si())?;
@@ -83,11 +83,11 @@ pub fn clamp_force(pistons: Pistons, pressure: Pressure) -> Result<Force, Refusa
 /// # Example
 /// The same text: μ 0.37, 3 748 lbf at 4.688 in on two faces carry 13 000 lbf·in.
 /// ```
-/// use linewalk::physics::brakes::wheel::brake_torque;
-/// use linewalk::units::{Force, Length};
+/// use linewalk_formulas::physics::brakes::wheel::brake_torque;
+/// use linewalk_formulas::units::{Force, Length};
 /// let t = brake_torque(0.37, Force::from_si(3748.0 * 4.448_221_615), Length::from_inches(4.688))?;
 /// assert!((t.si() / (4.448_221_615 * 0.0254) - 13_000.0).abs() < 5.0);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn brake_torque(friction: f64, clamp: Force, radius: Length) -> Result<Torque, Refusal> {
     let mu = positive("the pad friction", friction)?;
@@ -109,10 +109,10 @@ pub fn brake_torque(friction: f64, clamp: Force, radius: Length) -> Result<Torqu
 /// Balance of moments on the wheel.
 /// # Example
 /// ```
-/// use linewalk::physics::brakes::wheel::ground_force;
-/// use linewalk::units::{Length, Torque};
+/// use linewalk_formulas::physics::brakes::wheel::ground_force;
+/// use linewalk_formulas::units::{Length, Torque};
 /// assert_eq!(ground_force(Torque::from_si(900.0), Length::from_si(0.3))?.si(), 3000.0);
-/// # Ok::<(), linewalk::physics::Refusal>(())
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn ground_force(torque: Torque, tyre: Length) -> Result<Force, Refusal> {
     let t = not_negative("the brake torque", torque.si())?;

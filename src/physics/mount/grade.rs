@@ -103,10 +103,10 @@ impl Grade {
     /// [`GradeError::Unknown`]. Stainless classes are among them: their standard states no proof load.
     ///
     /// ```
-    /// use linewalk::physics::mount::Grade;
+    /// use linewalk_formulas::physics::mount::Grade;
     /// assert_eq!(Grade::parse("SAE 8")?, Grade::Sae8);
     /// assert_eq!(Grade::parse("8.8")?, Grade::Iso8_8);
-    /// # Ok::<(), linewalk::physics::mount::GradeError>(())
+    /// # Ok::<(), linewalk_formulas::physics::mount::GradeError>(())
     /// ```
     pub fn parse(text: &str) -> Result<Self, GradeError> {
         let lower = text.to_ascii_lowercase();
@@ -186,7 +186,7 @@ impl Grade {
     /// [`GradeError::WrongSeries`], [`GradeError::Size`].
     ///
     /// ```
-    /// use linewalk::physics::mount::{Grade, Thread};
+    /// use linewalk_formulas::physics::mount::{Grade, Thread};
     /// let proof = Grade::Iso8_8.proof_stress(&Thread::parse("M8")?)?;
     /// assert_eq!(proof.stress.si(), 580e6);
     /// # Ok::<(), Box<dyn std::error::Error>>(())

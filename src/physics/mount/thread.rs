@@ -120,10 +120,10 @@ impl Thread {
     /// [`ThreadError`].
     ///
     /// ```
-    /// use linewalk::physics::mount::Thread;
+    /// use linewalk_formulas::physics::mount::Thread;
     /// assert_eq!(Thread::parse("M8")?, Thread::parse("M8x1.25")?);
     /// assert!(Thread::parse("1/4").is_err());
-    /// # Ok::<(), linewalk::physics::mount::ThreadError>(())
+    /// # Ok::<(), linewalk_formulas::physics::mount::ThreadError>(())
     /// ```
     pub fn parse(text: &str) -> Result<Self, ThreadError> {
         let plain = text.trim().to_ascii_uppercase().replace(['×', '*'], "X");
@@ -212,10 +212,10 @@ impl Thread {
     /// figure.
     ///
     /// ```
-    /// use linewalk::physics::mount::Thread;
+    /// use linewalk_formulas::physics::mount::Thread;
     /// let mm2 = Thread::parse("M8x1.25")?.area() * 1e6;
     /// assert!((mm2 - 36.6).abs() < 0.05); // ISO 898-1 prints 36.6 mm2
-    /// # Ok::<(), linewalk::physics::mount::ThreadError>(())
+    /// # Ok::<(), linewalk_formulas::physics::mount::ThreadError>(())
     /// ```
     pub fn area(&self) -> f64 {
         let factor = match self.series {

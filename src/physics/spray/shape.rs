@@ -1,11 +1,27 @@
 //! Nozzles, boxes and faces.
 
 use super::SprayError;
-pub use crate::model::Face as Facing;
 use crate::units::{Angle, Length};
 
 /// A point or a direction: x forward, y left, z up, in metres.
 pub type Point = [f64; 3];
+
+/// Which way an exposed face looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the words are the trade's own")]
+pub enum Facing {
+    Front,
+    Rear,
+    Left,
+    Right,
+    Top,
+    Bottom,
+}
+
+impl Facing {
+    /// All six.
+    pub const ALL: [Self; 6] = [Self::Front, Self::Rear, Self::Left, Self::Right, Self::Top, Self::Bottom];
+}
 
 /// A nozzle: apex, unit axis, cone and reach. Its fields are checked, so the work that follows cannot fail on them.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,8 +41,8 @@ impl Nozzle {
     /// [`SprayError::NotFinite`], [`SprayError::NoAim`], [`SprayError::Cone`], [`SprayError::Reach`].
     ///
     /// ```
-    /// use linewalk::physics::spray::{Nozzle, SprayError};
-    /// use linewalk::units::{Angle, Length};
+    /// use linewalk_formulas::physics::spray::{Nozzle, SprayError};
+    /// use linewalk_formulas::units::{Angle, Length};
     /// let none = Nozzle::new([0.0; 3], [0.0; 3], Angle::from_si(1.0), Length::from_si(1.0));
     /// assert_eq!(none, Err(SprayError::NoAim));
     /// ```
@@ -96,7 +112,7 @@ impl Cuboid {
     /// [`SprayError::NotFinite`], [`SprayError::CornersOutOfOrder`].
     ///
     /// ```
-    /// use linewalk::physics::spray::{Cuboid, SprayError};
+    /// use linewalk_formulas::physics::spray::{Cuboid, SprayError};
     /// let turned = Cuboid::new([0.0, 1.0, 0.0], [1.0, 0.0, 1.0]);
     /// assert_eq!(turned, Err(SprayError::CornersOutOfOrder { axis: 'y' }));
     /// ```
