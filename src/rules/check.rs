@@ -20,6 +20,10 @@ use super::ruleset::Profile;
 pub struct Check {
     /// Its id.
     pub id: String,
+    /// What it is about.
+    pub topic: Topic,
+    /// Its title.
+    pub title: String,
     /// Its station.
     pub station: String,
     /// Asked before any station.
@@ -44,10 +48,6 @@ pub struct Check {
 /// What a person needs of a check who stands before it, and its tests.
 #[derive(Clone, Debug)]
 pub struct Body {
-    /// What it is about.
-    pub topic: Topic,
-    /// Its title.
-    pub title: String,
     /// The words shown.
     pub words: Words,
     /// May not be accepted by eye without a value.

@@ -53,8 +53,9 @@ fn words(r: &Reader<'_>) -> Words {
 }
 
 /// The keys with which a check begins in the shipped rules: what a start has to know of every check.
-pub(super) const FRONT: [&str; 9] =
-    ["id", "station", "severity", "profiles", "seconds", "stage", "first", "when", "unless"];
+pub(super) const FRONT: [&str; 11] = [
+    "id", "station", "severity", "profiles", "seconds", "stage", "first", "when", "unless", "topic", "title",
+];
 
 /// Reads a check. Of one that is folded only its front; the rest is read when somebody looks into it.
 pub(super) fn check(r: &Reader<'_>) -> Option<Check> {
@@ -75,6 +76,8 @@ pub(super) fn check(r: &Reader<'_>) -> Option<Check> {
         stage: texts(r, "stage", "Stages of a build that open it."),
         when: r.table("when", "Cars it is for.", Condition::read),
         unless: r.table("unless", "Cars it is not for, even where when holds.", Condition::read),
+        topic: r.need_choice("topic", "What it is about.", Topic::WORDS).unwrap_or(Topic::Paperwork),
+        title: r.need_text("title", "A short title, 58 columns at most."),
         place: r.at.clone(),
         body: match r.folded() {
             Some(fold) => Later::Folded(Rc::clone(fold), OnceCell::new()),
@@ -94,16 +97,12 @@ pub(super) fn body(r: &Reader<'_>) -> Body {
     r.narrow("clear", schema::cleared);
     r.agree(schema::agrees);
     r.agree_whole(schema::agrees_whole);
-    let topic = r.need_choice("topic", "What it is about.", Topic::WORDS);
-    let title = r.need_text("title", "A short title, 58 columns at most.");
     let words = words(r);
     let no_eye = r.flag("no_eye", "May not be accepted by eye without a value.").unwrap_or(false);
     let method = r.need_choice("method", "How it is done, mainly.", Method::WORDS);
     let typed = typed(r);
     let compute = r.table_or_tables("compute", "A number beside it, or alone.", ComputeRow::read);
     let body = Body {
-        topic: topic.unwrap_or(Topic::Paperwork),
-        title,
         words,
         no_eye,
         method: method.unwrap_or(Method::Look),

@@ -9,6 +9,7 @@ use std::rc::Rc;
 
 use crate::mistake::{Place, SourceFile};
 
+use super::plain;
 use super::reader::Reader;
 use super::state::ReadState;
 use super::tree::{Key, Node, Table, Value, parse_part};
@@ -62,14 +63,18 @@ impl Fold {
 /// The array has to be the last thing in the document, and those keys stand nowhere else in its tables: nobody looks.
 /// `None` where it has no such array, or what is parsed of it is no TOML.
 pub fn parse_folded(file: &Rc<SourceFile>, array: &str, front: &[&str]) -> Option<Node> {
-    let header = format!("\n[[{array}]]");
-    let starts: Vec<usize> = file.text.match_indices(&header).map(|(at, _)| at + 1).collect();
+    let header = format!("[[{array}]]");
+    let lines = file.text.split_inclusive('\n').scan(0, |end, line| {
+        *end += line.len();
+        Some((*end - line.len(), line))
+    });
+    let starts: Vec<usize> = lines.filter(|(_, line)| line.starts_with(&header)).map(|(at, _)| at).collect();
     let first = *starts.first()?;
     let ends = starts.iter().skip(1).copied().chain([file.text.len()]);
     let items: Vec<Node> = starts
         .iter()
         .zip(ends)
-        .map(|(start, end)| fold(file, *start..end, header.len() - 1, front))
+        .map(|(start, end)| fold(file, *start..end, header.len(), front))
         .collect::<Option<_>>()?;
     let (mut root, errors) = parse_part(file, 0..first);
     if !errors.is_empty() {
@@ -77,7 +82,7 @@ pub fn parse_folded(file: &Rc<SourceFile>, array: &str, front: &[&str]) -> Optio
     }
     let place = |range: Range<usize>| Place { file: Rc::clone(file), range };
     let key = Key { text: array.to_owned(), at: place(first + 2..first + 2 + array.len()) };
-    let at = place(first..first + header.len() - 1);
+    let at = place(first..first + header.len());
     root.entries.push((key, Node { value: Value::Array(Rc::new(items)), at }));
     Some(Node { value: Value::Table(Rc::new(root)), at: place(0..file.text.len()) })
 }
@@ -90,10 +95,14 @@ fn fold(file: &Rc<SourceFile>, text: Range<usize>, header: usize, front: &[&str]
     };
     let lines = file.text.get(own.clone())?.split_inclusive('\n');
     let known: usize = lines.take_while(in_front).map(str::len).sum();
-    let (table, errors) = parse_part(file, own.start..own.start + known);
+    let known = own.start..own.start + known;
+    let table = plain::table(file, known.clone()).or_else(|| {
+        let (table, errors) = parse_part(file, known);
+        errors.is_empty().then_some(table)
+    })?;
     let at = Place { file: Rc::clone(file), range: text.start..own.start };
     let fold = Fold { at: at.clone(), text, front: Rc::new(table), whole: OnceCell::new() };
-    errors.is_empty().then(|| Node { value: Value::Folded(Rc::new(fold)), at })
+    Some(Node { value: Value::Folded(Rc::new(fold)), at })
 }
 
 impl<'a> Reader<'a> {

@@ -64,7 +64,8 @@ impl<'a> Reader<'a> {
     }
 
     pub(super) fn over(state: &'a ReadState, table: Option<&'a Rc<Table>>, at: Place, way: Way<'a>) -> Self {
-        Self { state, table, at, way, folded: None, asked: RefCell::default(), finished: Cell::default() }
+        let asked = Vec::with_capacity(16).into();
+        Self { state, table, at, way, folded: None, asked, finished: Cell::default() }
     }
 
     fn run<T>(reader: Self, read: impl FnOnce(&Self) -> T) -> T {

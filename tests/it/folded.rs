@@ -4,6 +4,7 @@ use std::rc::Rc;
 
 use linewalk::mistake::{SourceFile, any_error};
 use linewalk::rules::{Loaded, Ruleset, Shelf, built_in, load, load_from};
+use linewalk::source::{Node, Value, parse, parse_folded};
 
 use crate::shipped::repo_file;
 
@@ -56,6 +57,70 @@ fn mistakes_over_folded_checks_are_all_told() {
         let (folded, whole) = both(&SourceFile::new("c.toml", format!("{head}{wrong}")));
         assert_eq!(folded.mistakes, whole.mistakes, "{wrong}");
         assert!(whole.mistakes.len() >= told, "{wrong}: {:?}", whole.mistakes);
+    }
+}
+
+/// The first lines are read by themselves: keys, values and places are those that the parser finds.
+#[test]
+fn first_lines_are_what_the_parser_reads() {
+    let base = built_in("base").unwrap();
+    let folded =
+        parse_folded(&base, "check", &["id", "station", "profiles", "seconds", "first", "when", "severity"])
+            .unwrap();
+    let Value::Array(checks) = &folded.value.as_table().unwrap().get("check").unwrap().value else {
+        panic!()
+    };
+    assert!(checks.len() > 100);
+    for check in checks.iter() {
+        let Value::Folded(fold) = &check.value else { panic!("{check:?}") };
+        let front = &fold.front().entries;
+        assert!(front.len() >= 4, "{front:?}");
+        assert_eq!(**front, fold.whole().entries[..front.len()]);
+    }
+}
+
+/// Lines that are not of the plainest kind, right ones and wrong ones, are left to the parser.
+#[test]
+fn other_first_lines_are_left_to_the_parser() {
+    for (lines, folds) in [
+        ("a = \"x\\ty\"\n", true),
+        ("a = \"\"\"x\"\"\"\n", true),
+        ("a = 'x'\n", true),
+        ("a.b = 1\n", true),
+        ("a = 1.5\n", true),
+        ("a = -1\n", true),
+        ("a = 1_000\n", true),
+        ("a = 2026-11-28\n", true),
+        ("a = [\n1]\n", false),
+        ("a = [1, 2,]\n", true),
+        ("a = 1 # one\n", true),
+        ("a = \"\"\na-b_1 = []\n\n  c = { d = { e = [true, \"f\"] }, g = 0 }  \n", true),
+        ("a = 1", true),
+        ("a = 05\n", false),
+        ("a = 1 b = 2\n", false),
+        ("a = 1\na = 2\n", false),
+        ("a = { b = 1, b = 2 }\n", false),
+        ("a = [1 2]\n", false),
+        ("a = [,]\n", false),
+        ("a = \"x\n\"\n", false),
+        ("a = \"\u{7}\"\n", false),
+        ("a = 9223372036854775808\n", true),
+        ("a = yes\n", false),
+        ("a = \n", false),
+        (" = 1\n", false),
+    ] {
+        let file = SourceFile::new("first.toml", format!("b = 1\n[[t]]\n{lines}"));
+        let folded = parse_folded(&file, "t", &["a", "a-b_1", "c", "a.b"]);
+        let (whole, mistakes) = parse(&file);
+        assert_eq!(folded.is_some(), folds, "{lines}: {mistakes:?}");
+        if let Some(folded) = folded {
+            let first = |root: &Node| match &root.value.as_table().unwrap().get("t").unwrap().value {
+                Value::Array(items) => items[0].clone(),
+                other => panic!("{other:?}"),
+            };
+            let Value::Folded(fold) = first(&folded).value else { panic!("{lines}") };
+            assert_eq!(Some(&**fold.front()), first(&whole).value.as_table(), "{lines}");
+        }
     }
 }
 

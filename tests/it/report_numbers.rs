@@ -200,7 +200,7 @@ fn words_on_a_drawing_stay_words() {
     let mut story = heron();
     story.rules.stations[0].title = "<script>alert(1)</script>\u{1b}[2J\u{202e}".to_owned();
     for check in &mut story.rules.checks {
-        check.change(|body| body.title = "\"><b>&\u{9b}".to_owned());
+        check.title = "\"><b>&\u{9b}".to_owned();
     }
     let document = document(&story, Kind::Deficiency);
     let page = html(&document);

@@ -1,0 +1,132 @@
+//! The plainest lines of TOML, read without a parser of all of it.
+//!
+//! A start reads the first lines of every check of the shipped rules, and nearly all of those are texts, small numbers
+//! and lists of words, each on its line. The parser of whole TOML takes five times as long over them, most of a start.
+
+use std::ops::Range;
+use std::rc::Rc;
+
+use crate::mistake::{Place, SourceFile};
+
+use super::tree::{Key, Node, Table, Value};
+
+/// Reads a stretch of a file in which every line is `key = value`. Values are texts without escapes, whole numbers, flags,
+/// and lists and inline tables of those. `None` where anything else stands there, right or wrong: the parser knows which.
+pub(super) fn table(file: &Rc<SourceFile>, range: Range<usize>) -> Option<Table> {
+    let mut cursor = Cursor { file, rest: file.text.get(range.clone())?, end: range.end };
+    let mut entries = Vec::with_capacity(USUAL);
+    loop {
+        cursor.rest = cursor.rest.trim_start_matches('\n');
+        if cursor.rest.is_empty() {
+            return Some(Table { entries });
+        }
+        cursor.entry(&mut entries)?;
+        cursor.skip('\n')?;
+    }
+}
+
+/// Room for the lines with which a check begins.
+const USUAL: usize = 10;
+
+/// What is still to be read, up to a place in the file.
+struct Cursor<'a> {
+    file: &'a Rc<SourceFile>,
+    rest: &'a str,
+    end: usize,
+}
+
+impl<'a> Cursor<'a> {
+    fn at(&self) -> usize {
+        self.end - self.rest.len()
+    }
+
+    fn place(&self, start: usize) -> Place {
+        Place { file: Rc::clone(self.file), range: start..self.at() }
+    }
+
+    /// Takes one letter that has to stand here, and the blanks around it.
+    fn skip(&mut self, letter: char) -> Option<()> {
+        self.rest = self.rest.trim_start_matches(' ').strip_prefix(letter)?.trim_start_matches(' ');
+        Some(())
+    }
+
+    /// Takes letters as long as they are of a kind.
+    fn take(&mut self, of_kind: impl Fn(u8) -> bool) -> &'a str {
+        let length = self.rest.bytes().position(|byte| !of_kind(byte)).unwrap_or(self.rest.len());
+        let (taken, rest) = self.rest.split_at_checked(length).unwrap_or((self.rest, ""));
+        self.rest = rest;
+        taken
+    }
+
+    /// One key and its value; none may stand twice in a table.
+    fn entry(&mut self, entries: &mut Vec<(Key, Node)>) -> Option<()> {
+        let start = self.at();
+        let text = self.take(|byte| byte.is_ascii_alphanumeric() || byte == b'_' || byte == b'-');
+        let known = entries.iter().any(|(key, _)| key.text == text);
+        if known || text.is_empty() {
+            return None;
+        }
+        let key = Key { text: text.to_owned(), at: self.place(start) };
+        self.skip('=')?;
+        entries.push((key, self.node()?));
+        Some(())
+    }
+
+    fn node(&mut self) -> Option<Node> {
+        let start = self.at();
+        let value = match self.rest.as_bytes().first()? {
+            b'"' => Value::Text(self.text()?),
+            b'[' => Value::Array(Rc::new(self.several('[', ']', |cursor, nodes| {
+                nodes.push(cursor.node()?);
+                Some(())
+            })?)),
+            b'{' => {
+                let entries = self.several('{', '}', |cursor, entries| cursor.entry(entries))?;
+                Value::Table(Rc::new(Table { entries }))
+            }
+            _ => self.word()?,
+        };
+        Some(Node { value, at: self.place(start) })
+    }
+
+    fn text(&mut self) -> Option<String> {
+        let inside = self.rest.strip_prefix('"').filter(|inside| !inside.starts_with("\"\""))?;
+        self.rest = inside;
+        let text = self.take(|byte| byte >= b' ' && byte != b'"' && byte != b'\\' && byte != 0x7f);
+        self.rest = self.rest.strip_prefix('"')?;
+        Some(text.to_owned())
+    }
+
+    fn word(&mut self) -> Option<Value> {
+        let word = self.take(|byte| !matches!(byte, b' ' | b',' | b']' | b'}' | b'\n'));
+        match word {
+            "true" => Some(Value::Flag(true)),
+            "false" => Some(Value::Flag(false)),
+            _ => {
+                let decimal = word.bytes().all(|byte| byte.is_ascii_digit());
+                let padded = word.len() > 1 && word.starts_with('0');
+                (decimal && !padded).then(|| word.parse().ok()).flatten().map(Value::Integer)
+            }
+        }
+    }
+
+    /// What stands between two brackets, a comma after each but the last.
+    fn several<T>(
+        &mut self,
+        open: char,
+        close: char,
+        one: impl Fn(&mut Self, &mut Vec<T>) -> Option<()>,
+    ) -> Option<Vec<T>> {
+        let mut all = Vec::new();
+        self.rest = self.rest.strip_prefix(open)?.trim_start_matches(' ');
+        while !self.rest.starts_with(close) {
+            if !all.is_empty() {
+                self.skip(',')?;
+            }
+            one(self, &mut all)?;
+            self.rest = self.rest.trim_start_matches(' ');
+        }
+        self.rest = self.rest.strip_prefix(close)?;
+        Some(all)
+    }
+}
