@@ -1,5 +1,6 @@
 //! A stack of rule files to the ruleset in force.
 
+use std::cell::OnceCell;
 use std::rc::Rc;
 
 use chrono::NaiveDate;
@@ -173,7 +174,7 @@ impl Stack<'_> {
         self.mistakes.extend(tree.mistakes.iter().cloned());
         let head = self.head(file, table);
         if let Some(known) = self.parsed.iter().find(|parsed| parsed.layer.id == head.id) {
-            if known.layer.sha256 != tree.sha256 && !head.id.is_empty() {
+            if known.layer.place.file.text != tree.file.text && !head.id.is_empty() {
                 let at = place_of(table, "id").unwrap_or(Place { file: Rc::clone(file), range: 0..0 });
                 let help = format!("{} has this id too: give one of them another", known.layer.file);
                 self.mistakes.push(Mistake::error(
@@ -197,7 +198,7 @@ impl Stack<'_> {
             review_every: head.review_every,
             notice: head.notice.clone(),
             file: file.name.clone(),
-            sha256: tree.sha256.clone(),
+            sha256: OnceCell::new(),
             place: place_of(table, "reviewed").unwrap_or(Place { file: Rc::clone(file), range: 0..0 }),
         };
         self.parsed.push(Parsed { head, root: Rc::clone(table), layer });
@@ -276,13 +277,4 @@ impl Stack<'_> {
 /// Where a key of the file's head has its value.
 fn place_of(root: &Table, key: &str) -> Option<Place> {
     root.get("ruleset")?.value.as_table()?.get(key).map(|node| node.at.clone())
-}
-
-/// Bytes as lower-case hex.
-pub(super) fn hex(bytes: &[u8]) -> String {
-    use std::fmt::Write;
-    bytes.iter().fold(String::new(), |mut out, byte| {
-        let _ = write!(out, "{byte:02x}");
-        out
-    })
 }

@@ -1,8 +1,9 @@
 //! A ruleset as it is in force: checks, profiles, laps, instruments, and where each came from.
 
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 
 use chrono::NaiveDate;
+use sha2::{Digest, Sha256};
 
 use crate::mistake::Place;
 use crate::model::entry::{RulesMark, Severity};
@@ -29,13 +30,18 @@ pub struct Layer {
     pub notice: Option<String>,
     /// The file it was read from.
     pub file: String,
-    /// SHA-256 of its text.
-    pub sha256: String,
+    /// SHA-256 of its text, once somebody asked for it by [`Self::sum`].
+    pub sha256: OnceCell<String>,
     /// Where it says when it was reviewed, or its beginning.
     pub place: Place,
 }
 
 impl Layer {
+    /// SHA-256 of its text. The first screen shows none, and a start is shorter without it.
+    pub fn sum(&self) -> &str {
+        self.sha256.get_or_init(|| hex(&Sha256::digest(self.place.file.text.as_bytes())))
+    }
+
     /// The day past which it is stale.
     pub fn stale_after(&self) -> Option<NaiveDate> {
         self.review_every?.after(self.reviewed?)
@@ -212,9 +218,10 @@ pub struct Station {
 }
 
 impl Ruleset {
-    /// Looks into every check that is still folded, so that nobody waits for it later.
+    /// Looks into every check that is still folded, and hashes what an answer is kept with, so that nobody waits for it later.
     pub fn unfold(&self) {
         self.checks.iter().for_each(Check::unfold);
+        self.mark();
     }
 
     /// A check by id.
@@ -284,5 +291,14 @@ impl Ruleset {
 }
 
 fn layer_mark(layer: &Layer) -> RulesMark {
-    RulesMark { id: layer.id.clone(), edition: layer.edition.clone(), sha256: layer.sha256.clone() }
+    RulesMark { id: layer.id.clone(), edition: layer.edition.clone(), sha256: layer.sum().to_owned() }
+}
+
+/// Bytes as lower-case hex.
+fn hex(bytes: &[u8]) -> String {
+    use std::fmt::Write;
+    bytes.iter().fold(String::new(), |mut out, byte| {
+        let _ = write!(out, "{byte:02x}");
+        out
+    })
 }

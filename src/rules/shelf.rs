@@ -3,23 +3,20 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use sha2::{Digest, Sha256};
-
 use crate::mistake::{Mistake, SourceFile};
 use crate::source::{self, Table, Value};
 
 use super::builtin::is_built_in_base;
-use super::layers::{Loaded, hex};
+use super::layers::Loaded;
 use super::read::Parts;
 use super::read_check::FRONT;
 
-/// A file's tree, what was wrong with its syntax, and its checksum.
+/// A file's tree, and what was wrong with its syntax.
 #[derive(Debug)]
 pub(super) struct Tree {
-    file: Rc<SourceFile>,
+    pub file: Rc<SourceFile>,
     pub root: Rc<Table>,
     pub mistakes: Vec<Mistake>,
-    pub sha256: String,
 }
 
 /// A ruleset with the trees it was loaded from, in the order of its files.
@@ -54,8 +51,7 @@ impl Shelf {
             None => source::parse(file),
         };
         let root = if let Value::Table(table) = root.value { table } else { Rc::default() };
-        let sha256 = hex(&Sha256::digest(file.text.as_bytes()));
-        let tree = Rc::new(Tree { file: Rc::clone(file), root, mistakes, sha256 });
+        let tree = Rc::new(Tree { file: Rc::clone(file), root, mistakes });
         self.trees.borrow_mut().push(Rc::clone(&tree));
         tree
     }

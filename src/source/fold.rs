@@ -7,6 +7,8 @@ use std::cell::OnceCell;
 use std::ops::Range;
 use std::rc::Rc;
 
+use memchr::memmem::find_iter;
+
 use crate::mistake::{Place, SourceFile};
 
 use super::plain;
@@ -63,18 +65,14 @@ impl Fold {
 /// The array has to be the last thing in the document, and those keys stand nowhere else in its tables: nobody looks.
 /// `None` where it has no such array, or what is parsed of it is no TOML.
 pub fn parse_folded(file: &Rc<SourceFile>, array: &str, front: &[&str]) -> Option<Node> {
-    let header = format!("[[{array}]]");
-    let lines = file.text.split_inclusive('\n').scan(0, |end, line| {
-        *end += line.len();
-        Some((*end - line.len(), line))
-    });
-    let starts: Vec<usize> = lines.filter(|(_, line)| line.starts_with(&header)).map(|(at, _)| at).collect();
+    let header = format!("\n[[{array}]]");
+    let starts: Vec<usize> = find_iter(file.text.as_bytes(), &header).map(|at| at + 1).collect();
     let first = *starts.first()?;
     let ends = starts.iter().skip(1).copied().chain([file.text.len()]);
     let items: Vec<Node> = starts
         .iter()
         .zip(ends)
-        .map(|(start, end)| fold(file, *start..end, header.len(), front))
+        .map(|(start, end)| fold(file, *start..end, header.len() - 1, front))
         .collect::<Option<_>>()?;
     let (mut root, errors) = parse_part(file, 0..first);
     if !errors.is_empty() {
@@ -82,7 +80,7 @@ pub fn parse_folded(file: &Rc<SourceFile>, array: &str, front: &[&str]) -> Optio
     }
     let place = |range: Range<usize>| Place { file: Rc::clone(file), range };
     let key = Key { text: array.to_owned(), at: place(first + 2..first + 2 + array.len()) };
-    let at = place(first..first + header.len());
+    let at = place(first..first + header.len() - 1);
     root.entries.push((key, Node { value: Value::Array(Rc::new(items)), at }));
     Some(Node { value: Value::Table(Rc::new(root)), at: place(0..file.text.len()) })
 }

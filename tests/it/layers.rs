@@ -280,7 +280,7 @@ fn the_sum_of_a_layer_is_that_of_its_text() {
     // SHA-256 of the empty text, FIPS 180-4 example values.
     let rules = loaded(&[SourceFile::new("empty.toml", "")], &[]).rules;
     let sum = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855";
-    assert_eq!(rules.layers[0].sha256, sum);
+    assert_eq!(rules.layers[0].sum(), sum);
     let base = repo_file("rulesets/base.toml");
     let changed = SourceFile::new("base.toml", format!("{}\n", base.text));
     let mark = |file| load(&[file], &|_, _| None).rules.mark().sha256;

@@ -59,7 +59,7 @@ impl Story {
     /// A car with an empty log.
     pub fn empty(car: Car) -> Self {
         let mut rules = base();
-        rules.layers.iter_mut().for_each(|layer| layer.sha256 = "0".repeat(64));
+        rules.layers.iter_mut().for_each(|layer| layer.sha256 = "0".repeat(64).into());
         Self {
             car,
             rules,
