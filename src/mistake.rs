@@ -6,6 +6,7 @@ use std::ops::Range;
 use std::rc::Rc;
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+use sha2::{Digest, Sha256};
 
 /// A file as it was read: the name to print and its text.
 #[derive(PartialEq, Eq)]
@@ -32,6 +33,11 @@ impl SourceFile {
     /// Wraps a text that is compiled in, without a copy.
     pub fn compiled_in(name: impl Into<String>, text: &'static str) -> Rc<Self> {
         Rc::new(Self { name: name.into(), text: Cow::Borrowed(text) })
+    }
+
+    /// SHA-256 of its text, as lower-case hex.
+    pub fn sha256(&self) -> String {
+        Sha256::digest(self.text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
     }
 
     /// Line and column of a byte offset, both from 1; columns count characters.

@@ -3,7 +3,6 @@
 use std::cell::{OnceCell, RefCell};
 
 use chrono::NaiveDate;
-use sha2::{Digest, Sha256};
 
 use crate::mistake::Place;
 use crate::model::entry::{RulesMark, Severity};
@@ -39,7 +38,7 @@ pub struct Layer {
 impl Layer {
     /// SHA-256 of its text. The first screen shows none, and a start is shorter without it.
     pub fn sum(&self) -> &str {
-        self.sha256.get_or_init(|| hex(&Sha256::digest(self.place.file.text.as_bytes())))
+        self.sha256.get_or_init(|| self.place.file.sha256())
     }
 
     /// The day past which it is stale.
@@ -292,13 +291,4 @@ impl Ruleset {
 
 fn layer_mark(layer: &Layer) -> RulesMark {
     RulesMark { id: layer.id.clone(), edition: layer.edition.clone(), sha256: layer.sum().to_owned() }
-}
-
-/// Bytes as lower-case hex.
-fn hex(bytes: &[u8]) -> String {
-    use std::fmt::Write;
-    bytes.iter().fold(String::new(), |mut out, byte| {
-        let _ = write!(out, "{byte:02x}");
-        out
-    })
 }

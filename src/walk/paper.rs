@@ -3,8 +3,6 @@
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use sha2::{Digest, Sha256};
-
 use crate::mistake::{self, Mistake, Place, SourceFile};
 use crate::model::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, Severity};
 use crate::source::{self, FieldKind, Overrides, ReadState, Reader, Word, text_or_number};
@@ -104,14 +102,10 @@ pub fn read_paper(file: &Rc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
             sha256: String::new(),
         }
     });
-    paper.sha256 = hex(&Sha256::digest(file.text.as_bytes()));
+    paper.sha256 = file.sha256();
     mistakes.extend(source::beside(&mistakes, state.finish().0));
     mistake::sort(&mut mistakes);
     (paper, mistakes)
-}
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 fn answer(r: &Reader<'_>) -> PaperAnswer {
