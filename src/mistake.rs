@@ -3,18 +3,26 @@
 use std::borrow::Cow;
 use std::fmt;
 use std::ops::Range;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use sha2::{Digest, Sha256};
 
 /// A file as it was read: the name to print and its text.
-#[derive(PartialEq, Eq)]
+#[derive(Eq)]
 pub struct SourceFile {
     /// The name as the person gave it.
     pub name: String,
     /// The whole text.
     pub text: Cow<'static, str>,
+}
+
+/// What is compiled in is long, and mostly compared with itself.
+impl PartialEq for SourceFile {
+    fn eq(&self, other: &Self) -> bool {
+        let (a, b) = (&*self.text, &*other.text);
+        self.name == other.name && (std::ptr::eq(a, b) || a == b)
+    }
 }
 
 /// Without its text, which every place in it would repeat.
@@ -26,13 +34,13 @@ impl fmt::Debug for SourceFile {
 
 impl SourceFile {
     /// Wraps a name and a text.
-    pub fn new(name: impl Into<String>, text: impl Into<String>) -> Rc<Self> {
-        Rc::new(Self { name: name.into(), text: Cow::Owned(text.into()) })
+    pub fn new(name: impl Into<String>, text: impl Into<String>) -> Arc<Self> {
+        Arc::new(Self { name: name.into(), text: Cow::Owned(text.into()) })
     }
 
     /// Wraps a text that is compiled in, without a copy.
-    pub fn compiled_in(name: impl Into<String>, text: &'static str) -> Rc<Self> {
-        Rc::new(Self { name: name.into(), text: Cow::Borrowed(text) })
+    pub fn compiled_in(name: impl Into<String>, text: &'static str) -> Arc<Self> {
+        Arc::new(Self { name: name.into(), text: Cow::Borrowed(text) })
     }
 
     /// SHA-256 of its text, as lower-case hex.
@@ -54,7 +62,7 @@ impl SourceFile {
 #[derive(Clone, Debug)]
 pub struct Place {
     /// The file.
-    pub file: Rc<SourceFile>,
+    pub file: Arc<SourceFile>,
     /// Bytes of its text.
     pub range: Range<usize>,
 }
@@ -70,7 +78,7 @@ impl Place {
     pub fn inside(&self, inner: Range<usize>) -> Self {
         let start = self.range.start.saturating_add(inner.start).min(self.range.end);
         let end = self.range.start.saturating_add(inner.end).clamp(start, self.range.end);
-        Self { file: Rc::clone(&self.file), range: start..end }
+        Self { file: Arc::clone(&self.file), range: start..end }
     }
 
     /// `file:line:column`.

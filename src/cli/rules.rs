@@ -2,7 +2,7 @@
 
 use std::num::NonZero;
 use std::panic::resume_unwind;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 
@@ -177,7 +177,7 @@ fn plain_lines(text: &str) -> String {
     text.lines().map(|line| format!("{}\n", plain(line))).collect()
 }
 
-fn rules_of(context: &Context, files: &[String]) -> Result<Rc<Ruleset>, String> {
+fn rules_of(context: &Context, files: &[String]) -> Result<Arc<Ruleset>, String> {
     let named = if files.is_empty() { &context.common.rules } else { files };
     crate::shell::load::find_rules(&context.paths, &Shelf::trusting(), named).map(|found| found.rules)
 }

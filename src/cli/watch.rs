@@ -144,7 +144,7 @@ impl Watch {
 
     /// Until the person leaves.
     fn on_terminal(&mut self) -> Outcome {
-        let shown = tui::with_screen(|screen| self.show(screen));
+        let shown = tui::screen().and_then(|screen| tui::with_screen(screen, |screen| self.show(screen)));
         shown.map_err(|error| format!("the terminal gave up: {error}"))?.map(|()| DONE)
     }
 

@@ -1,6 +1,6 @@
 //! A car file: text to [`Car`], with every mistake in it.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 
@@ -173,7 +173,7 @@ pub struct CarRead {
 pub const MOST_PARTS: usize = 100;
 
 /// Reads a car file. The car is whole only where no mistake is an error.
-pub fn read_car(file: &Rc<SourceFile>, overrides: &Overrides) -> CarRead {
+pub fn read_car(file: &Arc<SourceFile>, overrides: &Overrides) -> CarRead {
     let (root, mut mistakes) = source::parse(file);
     let state = ReadState::of_part(overrides.clone(), !mistakes.is_empty()).with_at_most(MOST_PARTS);
     let car = Reader::document(&root, &state, Car::read);

@@ -1,7 +1,6 @@
 //! Every key of a car file that another value may stand in for, with what stands there now.
 
-use std::rc::Rc;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use crate::mistake::SourceFile;
 use crate::source::{self, FieldKind, Node, Reader, Shape, Table, Value};
@@ -22,7 +21,7 @@ pub struct Settable {
 }
 
 /// Every key of this car file that takes one value, in the order of the format: those the file is silent about too.
-pub fn settable(file: &Rc<SourceFile>) -> Vec<Settable> {
+pub fn settable(file: &Arc<SourceFile>) -> Vec<Settable> {
     static SHAPE: OnceLock<Shape> = OnceLock::new();
     let shape = SHAPE.get_or_init(|| Reader::shape(Car::read));
     let (root, _) = source::parse(file);

@@ -12,7 +12,7 @@
 
 use std::collections::BTreeMap;
 use std::num::NonZeroUsize;
-use std::rc::Rc;
+use std::sync::Arc;
 use std::thread;
 
 use chrono::NaiveDate;
@@ -87,7 +87,7 @@ pub fn spread(input: &Input) -> Option<[f64; 2]> {
 /// 97.5 % point of `points` samples, its convergence how far either end moves when the points double, as a share of
 /// the band. Its drivers are the inputs by their share of the variance, largest first; they add up to one at most.
 pub fn with_bands(
-    file: &Rc<SourceFile>,
+    file: &Arc<SourceFile>,
     overrides: &Overrides,
     situation: &Situation<'_>,
     mut answers: Vec<Answer>,
@@ -339,7 +339,7 @@ impl<'a> Bench<'a> {
         let overrides = self.overrides.iter().map(|(key, value)| {
             let value = match value {
                 Value::Typed(text) => {
-                    Override::Typed((*text).to_owned(), Place { file: Rc::clone(&file), range: 0..0 })
+                    Override::Typed((*text).to_owned(), Place { file: Arc::clone(&file), range: 0..0 })
                 }
                 Value::Si(si) => Override::Si(*si),
             };

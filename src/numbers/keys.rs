@@ -1,6 +1,6 @@
 //! Which typed keys are readings of the day and which stand in for values of the car file.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 
@@ -85,7 +85,7 @@ pub fn split_readings<'r>(
     let pair = |(key, text): (&str, &str)| {
         let file = SourceFile::new(format!("reading {key}"), text);
         let range = 0..file.text.len();
-        Ok((key.to_owned(), text.to_owned(), Place { file: Rc::clone(&file), range }))
+        Ok((key.to_owned(), text.to_owned(), Place { file: Arc::clone(&file), range }))
     };
     sort(readings.into_iter().map(pair))
 }

@@ -1,6 +1,6 @@
 //! The rule files that are compiled in, as they stand in `rulesets/`.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::mistake::SourceFile;
 
@@ -15,7 +15,7 @@ pub static BUILT_IN: &[(&str, &str)] = &[
 ];
 
 /// A built-in file by its id.
-pub fn built_in(id: &str) -> Option<Rc<SourceFile>> {
+pub fn built_in(id: &str) -> Option<Arc<SourceFile>> {
     BUILT_IN
         .iter()
         .find(|(known, _)| *known == id)

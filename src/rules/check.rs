@@ -1,9 +1,8 @@
 //! One check of a ruleset.
 
-use std::cell::OnceCell;
 use std::collections::BTreeMap;
 use std::ops::Deref;
-use std::rc::Rc;
+use std::sync::{Arc, OnceLock};
 
 use chrono::NaiveDate;
 
@@ -63,14 +62,14 @@ pub struct Body {
     /// Its own tests.
     pub cases: Vec<Case>,
     /// The merged table, for explaining which file set what.
-    pub table: Rc<Table>,
+    pub table: Arc<Table>,
 }
 
 /// A body that was read at once, or is read when somebody looks into it.
 #[derive(Clone, Debug)]
 pub(super) enum Later {
-    Read(Rc<Body>),
-    Folded(Rc<Fold>, OnceCell<Rc<Body>>),
+    Read(Arc<Body>),
+    Folded(Arc<Fold>, OnceLock<Arc<Body>>),
 }
 
 impl Check {
@@ -88,7 +87,7 @@ impl Check {
     pub fn change(&mut self, change: impl FnOnce(&mut Body)) {
         let mut body = (**self).clone();
         change(&mut body);
-        self.body = Later::Read(Rc::new(body));
+        self.body = Later::Read(Arc::new(body));
     }
 
     /// Whether a number alone may close it: only where there is nothing to look at.
@@ -114,7 +113,7 @@ impl Deref for Check {
     fn deref(&self) -> &Body {
         match &self.body {
             Later::Read(body) => body,
-            Later::Folded(fold, body) => body.get_or_init(|| Rc::new(fold.read(super::read_check::body))),
+            Later::Folded(fold, body) => body.get_or_init(|| Arc::new(fold.read(super::read_check::body))),
         }
     }
 }

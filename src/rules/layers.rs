@@ -1,7 +1,6 @@
 //! A stack of rule files to the ruleset in force.
 
-use std::cell::OnceCell;
-use std::rc::Rc;
+use std::sync::{Arc, OnceLock};
 
 use chrono::NaiveDate;
 
@@ -18,13 +17,13 @@ use super::shelf::{Shelf, Tree};
 const DEEPEST: usize = 32;
 
 /// Finds a ruleset's text by its id, for a file that extends it.
-pub type Lookup<'a> = &'a dyn Fn(&str, &SourceFile) -> Option<Rc<SourceFile>>;
+pub type Lookup<'a> = &'a dyn Fn(&str, &SourceFile) -> Option<Arc<SourceFile>>;
 
 /// What loading gives: the rules as far as they could be read, and everything wrong or doubtful.
 #[derive(Clone, Debug)]
 pub struct Loaded {
     /// The ruleset.
-    pub rules: Rc<Ruleset>,
+    pub rules: Arc<Ruleset>,
     /// Mistakes of every file in the stack.
     pub mistakes: Vec<Mistake>,
 }
@@ -75,17 +74,17 @@ impl Head {
 #[derive(Debug)]
 struct Parsed {
     head: Head,
-    root: Rc<Table>,
+    root: Arc<Table>,
     layer: Layer,
 }
 
 /// Loads rule files, each over what it extends and over the files before it.
-pub fn load(files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
-    Rc::unwrap_or_clone(load_from(&Shelf::default(), files, lookup))
+pub fn load(files: &[Arc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
+    Arc::unwrap_or_clone(load_from(&Shelf::default(), files, lookup))
 }
 
 /// As [`load`], with what was read before.
-pub fn load_from(shelf: &Shelf, files: &[Rc<SourceFile>], lookup: Lookup<'_>) -> Rc<Loaded> {
+pub fn load_from(shelf: &Shelf, files: &[Arc<SourceFile>], lookup: Lookup<'_>) -> Arc<Loaded> {
     let mut stack = Stack {
         partial: false,
         shelf,
@@ -103,7 +102,7 @@ pub fn load_from(shelf: &Shelf, files: &[Rc<SourceFile>], lookup: Lookup<'_>) ->
     if let Some(known) = trees.as_ref().and_then(|trees| shelf.known(trees)) {
         return known;
     }
-    let loaded = Rc::new(stack.merged(files));
+    let loaded = Arc::new(stack.merged(files));
     if let Some(trees) = trees {
         shelf.keep(trees, &loaded);
     }
@@ -112,12 +111,12 @@ pub fn load_from(shelf: &Shelf, files: &[Rc<SourceFile>], lookup: Lookup<'_>) ->
 
 fn read_merged(
     root: Table,
-    files: &[Rc<SourceFile>],
+    files: &[Arc<SourceFile>],
     partial: bool,
     parts: &Parts,
 ) -> (Ruleset, Vec<Mistake>) {
     let file = files.last().cloned().unwrap_or_else(|| SourceFile::new("", ""));
-    let node = Node { value: Value::Table(Rc::new(root)), at: Place { file, range: 0..0 } };
+    let node = Node { value: Value::Table(Arc::new(root)), at: Place { file, range: 0..0 } };
     let state = ReadState::of_part(Overrides::new(), partial);
     let rules = Reader::document(&node, &state, |r| super::read::read(r, parts));
     (rules, state.finish().0)
@@ -129,7 +128,7 @@ struct Stack<'a> {
     shelf: &'a Shelf,
     lookup: Lookup<'a>,
     /// The trees of all files, also of those that were on it already.
-    trees: Vec<Rc<Tree>>,
+    trees: Vec<Arc<Tree>>,
     parsed: Vec<Parsed>,
     open: Vec<String>,
     mistakes: Vec<Mistake>,
@@ -137,7 +136,7 @@ struct Stack<'a> {
 
 impl Stack<'_> {
     /// The ruleset of everything on it.
-    fn merged(mut self, files: &[Rc<SourceFile>]) -> Loaded {
+    fn merged(mut self, files: &[Arc<SourceFile>]) -> Loaded {
         let mut root = Table::default();
         let mut dropped: Vec<Dropped> = Vec::new();
         let mut repeats: Vec<Repeat> = Vec::new();
@@ -162,20 +161,20 @@ impl Stack<'_> {
         let found = source::beside(&before, found).into_iter();
         mistakes.extend(found.filter(|mistake| !before.contains(mistake)));
         mistake::sort(&mut mistakes);
-        Loaded { rules: Rc::new(rules), mistakes }
+        Loaded { rules: Arc::new(rules), mistakes }
     }
 
     /// Puts a file on, after everything it extends.
-    fn push(&mut self, file: &Rc<SourceFile>) {
+    fn push(&mut self, file: &Arc<SourceFile>) {
         let tree = self.shelf.tree(file);
-        self.trees.push(Rc::clone(&tree));
+        self.trees.push(Arc::clone(&tree));
         let table = &tree.root;
         self.partial |= !tree.mistakes.is_empty();
         self.mistakes.extend(tree.mistakes.iter().cloned());
         let head = self.head(file, table);
         if let Some(known) = self.parsed.iter().find(|parsed| parsed.layer.id == head.id) {
             if known.layer.place.file.text != tree.file.text && !head.id.is_empty() {
-                let at = place_of(table, "id").unwrap_or(Place { file: Rc::clone(file), range: 0..0 });
+                let at = place_of(table, "id").unwrap_or(Place { file: Arc::clone(file), range: 0..0 });
                 let help = format!("{} has this id too: give one of them another", known.layer.file);
                 self.mistakes.push(Mistake::error(
                     &at,
@@ -198,22 +197,22 @@ impl Stack<'_> {
             review_every: head.review_every,
             notice: head.notice.clone(),
             file: file.name.clone(),
-            sha256: OnceCell::new(),
-            place: place_of(table, "reviewed").unwrap_or(Place { file: Rc::clone(file), range: 0..0 }),
+            sha256: OnceLock::new(),
+            place: place_of(table, "reviewed").unwrap_or(Place { file: Arc::clone(file), range: 0..0 }),
         };
-        self.parsed.push(Parsed { head, root: Rc::clone(table), layer });
+        self.parsed.push(Parsed { head, root: Arc::clone(table), layer });
     }
 
     /// Reads the head alone; its mistakes come again with the merged reading where it is the last file.
-    fn head(&mut self, file: &Rc<SourceFile>, table: &Table) -> Head {
+    fn head(&mut self, file: &Arc<SourceFile>, table: &Table) -> Head {
         let head = |key: &str| matches!(key, "ruleset" | "format");
         let only: Vec<_> = table.entries.iter().filter(|(key, _)| head(&key.text)).cloned().collect();
-        let at = Place { file: Rc::clone(file), range: 0..0 };
+        let at = Place { file: Arc::clone(file), range: 0..0 };
         if table.get("ruleset").is_none() && !self.partial {
             let help = "add [ruleset] with id, title, edition, reviewed and review_every";
             self.mistakes.push(Mistake::error(&at, "the file has no [ruleset] table", help));
         }
-        let node = Node { value: Value::Table(Rc::new(Table { entries: only })), at };
+        let node = Node { value: Value::Table(Arc::new(Table { entries: only })), at };
         let state = ReadState::of_part(Overrides::new(), self.partial);
         let head = Reader::document(&node, &state, |r| {
             r.format_number();
@@ -224,7 +223,7 @@ impl Stack<'_> {
         head.unwrap_or_default()
     }
 
-    fn push_parent(&mut self, file: &Rc<SourceFile>, parent: &Word) {
+    fn push_parent(&mut self, file: &Arc<SourceFile>, parent: &Word) {
         // A file may be found under another name than its id, so that a ring shows only by its depth.
         if self.open.contains(&parent.text) || self.open.len() > DEEPEST {
             let help = "take the extends out of one of them";

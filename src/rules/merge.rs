@@ -1,7 +1,7 @@
 //! One rule file over another: tables merge key by key to any depth, arrays and values are replaced whole.
 
 use std::collections::BTreeSet;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::mistake::{Mistake, Place, did_you_mean};
 use crate::source::{Key, Node, Table, Value};
@@ -47,10 +47,10 @@ fn merge_named(base: &mut Table, key: &Key, node: &Node, layer: &str, first: boo
         return;
     };
     if base.get(&key.text).is_none() {
-        base.entries.push((key.clone(), Node { value: Value::Array(Rc::default()), at: node.at.clone() }));
+        base.entries.push((key.clone(), Node { value: Value::Array(Arc::default()), at: node.at.clone() }));
     }
     let Some(Node { value: Value::Array(known), .. }) = base.get_mut(&key.text) else { return };
-    let known = Rc::make_mut(known);
+    let known = Arc::make_mut(known);
     let mut seen: BTreeSet<&str> = BTreeSet::new();
     for item in items.iter() {
         let table = match &item.value {
@@ -117,11 +117,11 @@ fn merge_item(
     };
     let Some(under) = known.get_mut(at) else { return };
     if let Value::Folded(fold) = &under.value {
-        under.value = Value::Table(Rc::clone(fold.whole()));
+        under.value = Value::Table(Arc::clone(fold.whole()));
     }
     if let Node { value: Value::Table(under), at: place } = under {
         *place = item.at.clone();
-        let under = Rc::make_mut(under);
+        let under = Arc::make_mut(under);
         let inside = Inside { layer, array, id, path: "" };
         clear(under, table, &inside, merged);
         merge_tables(under, table, &inside, merged);
@@ -234,7 +234,7 @@ fn remove_path(table: &mut Table, path: &str) -> Option<Node> {
     match path.split_once('.') {
         None => table.remove(path),
         Some((head, rest)) => match table.get_mut(head) {
-            Some(Node { value: Value::Table(inner), .. }) => remove_path(Rc::make_mut(inner), rest),
+            Some(Node { value: Value::Table(inner), .. }) => remove_path(Arc::make_mut(inner), rest),
             _ => None,
         },
     }
@@ -248,7 +248,7 @@ fn merge_tables(under: &mut Table, over: &Table, inside: &Inside<'_>, merged: &m
         let path = joined(inside.path, &key.text);
         match (under.get_mut(&key.text), &node.value) {
             (Some(Node { value: Value::Table(inner), .. }), Value::Table(new)) => {
-                merge_tables(Rc::make_mut(inner), new, &Inside { path: &path, ..*inside }, merged);
+                merge_tables(Arc::make_mut(inner), new, &Inside { path: &path, ..*inside }, merged);
             }
             (known, _) => {
                 if let Some(known) = known.as_ref().filter(|known| same(known, node)) {

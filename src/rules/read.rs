@@ -1,12 +1,12 @@
 //! A merged tree to a ruleset.
 
-use std::cell::RefCell;
+use std::sync::OnceLock;
 
 use crate::mistake::{Mistake, did_you_mean};
 use crate::model::entry::Severity;
 use crate::physics::conformity::Shape;
 use crate::source::{Known, Node, Reader, Table, Value, Word};
-use crate::units::{KINDS, parse_accuracy};
+use crate::units::accuracy_kind;
 
 use super::check::Check;
 use super::condition::Condition;
@@ -70,10 +70,6 @@ fn known<T: Copy>(r: &Reader<'_>, word: &Word, what: &str, words: &[(&str, T)]) 
     found
 }
 
-pub(super) fn texts(r: &Reader<'_>, key: &'static str, doc: &str) -> Vec<String> {
-    r.words(key, doc).unwrap_or_default().into_iter().map(|word| word.text).collect()
-}
-
 fn profile(r: &Reader<'_>) -> Profile {
     let id = r.plain_id("id", "Name of the profile, for --profile.");
     Profile {
@@ -87,8 +83,8 @@ fn profile(r: &Reader<'_>) -> Profile {
             .unwrap_or(Order::Lap),
         from: r.text("from", "Profile whose checks it walks."),
         only: severities(r),
-        signatures: texts(r, "signatures", "Who signs: inspector, fitter, checker."),
-        stages: texts(r, "stages", "Stages of a build, in order."),
+        signatures: r.texts("signatures", "Who signs: inspector, fitter, checker."),
+        stages: r.texts("stages", "Stages of a build, in order."),
         id,
     }
 }
@@ -97,7 +93,7 @@ fn lap(r: &Reader<'_>) -> Lap {
     let id = r.plain_id("id", "Name of the lap order.");
     Lap {
         title: r.text("title", "What it is called on screen.").unwrap_or_else(|| id.clone()),
-        stations: texts(r, "stations", "Station ids in the order they are walked."),
+        stations: r.texts("stations", "Station ids in the order they are walked."),
         when: r.table("when", "Cars it is for.", Condition::read).unwrap_or_default(),
         id,
     }
@@ -108,7 +104,7 @@ fn instrument(r: &Reader<'_>) -> Instrument {
         &[("rectangular", Shape::Rectangular), ("triangular", Shape::Triangular), ("normal", Shape::Normal)];
     let id = r.plain_id("id", "Name of the instrument.");
     let accuracy = r.need_text("accuracy", "Half-width of its error: 1/16 in, or 2.5 % of 1500 psi.");
-    if !accuracy.is_empty() && KINDS.iter().all(|kind| parse_accuracy(&accuracy, *kind).is_err()) {
+    if !accuracy.is_empty() && accuracy_kind(&accuracy).is_none() {
         let help = "write a half-width such as \"1/16 in\", \"2 F\" or \"2.5 % of 1500 psi\"";
         let message = format!("\"{accuracy}\" is no accuracy");
         r.report(Mistake::error(&r.place("accuracy"), message, help));
@@ -117,7 +113,7 @@ fn instrument(r: &Reader<'_>) -> Instrument {
     Instrument {
         title: r.text("title", "What it is called on screen.").unwrap_or_else(|| id.clone()),
         accuracy,
-        widths: RefCell::default(),
+        widths: OnceLock::new(),
         shape: r
             .choice(
                 "shape",

@@ -1,7 +1,6 @@
 //! One check of a rule file.
 
-use std::cell::OnceCell;
-use std::rc::Rc;
+use std::sync::{Arc, OnceLock};
 
 use crate::mistake::Mistake;
 use crate::model::entry::{Outcome, Severity};
@@ -10,7 +9,6 @@ use crate::source::{FieldKind, Reader, text_or_number};
 use super::check::{Body, Case, Check, Given, Later, Method, Source, SourceBasis, Topic, Words};
 use super::condition::Condition;
 use super::limits::{ComputeRow, CountRow, DateRow, MeasureRow, Typed};
-use super::read::texts;
 use super::schema;
 
 fn source(r: &Reader<'_>) -> Option<Source> {
@@ -46,7 +44,7 @@ fn words(r: &Reader<'_>) -> Words {
         reject: r.need_text("reject", "What it looks like when it is not."),
         why: r.need_text("why", "Why it matters."),
         remedy: r.need_text("remedy", "What to do about it."),
-        parts: texts(r, "parts", "Parts that the remedy takes."),
+        parts: r.texts("parts", "Parts that the remedy takes."),
         caution: r.text("caution", "What can hurt while checking."),
         rulebooks_differ: r.text("rulebooks_differ", "Where rulebooks differ."),
     }
@@ -71,17 +69,17 @@ pub(super) fn check(r: &Reader<'_>) -> Option<Check> {
         station,
         first: r.flag("first", "Asked before any station.").unwrap_or(false),
         severity: severity.unwrap_or(Severity::Note),
-        profiles: texts(r, "profiles", "Profiles that walk it."),
+        profiles: r.texts("profiles", "Profiles that walk it."),
         seconds: r.count("seconds", "Seconds it takes in a queue."),
-        stage: texts(r, "stage", "Stages of a build that open it."),
+        stage: r.texts("stage", "Stages of a build that open it."),
         when: r.table("when", "Cars it is for.", Condition::read),
         unless: r.table("unless", "Cars it is not for, even where when holds.", Condition::read),
         topic: r.need_choice("topic", "What it is about.", Topic::WORDS).unwrap_or(Topic::Paperwork),
         title: r.need_text("title", "A short title, 58 columns at most."),
         place: r.at.clone(),
         body: match r.folded() {
-            Some(fold) => Later::Folded(Rc::clone(fold), OnceCell::new()),
-            None => Later::Read(Rc::new(body(r))),
+            Some(fold) => Later::Folded(Arc::clone(fold), OnceLock::new()),
+            None => Later::Read(Arc::new(body(r))),
         },
     };
     // One that lacks a word is kept all the same, so that the rest of it is looked at in the same run.

@@ -1,13 +1,13 @@
 //! A ruleset as it is in force: checks, profiles, laps, instruments, and where each came from.
 
-use std::cell::{OnceCell, RefCell};
+use std::sync::OnceLock;
 
 use chrono::NaiveDate;
 
 use crate::mistake::Place;
 use crate::model::entry::{RulesMark, Severity};
 use crate::physics::conformity::Shape;
-use crate::units::{Kind, Span, parse_accuracy};
+use crate::units::{KINDS, Kind, Span, parse_accuracy};
 
 use super::check::Check;
 use super::condition::Condition;
@@ -30,7 +30,7 @@ pub struct Layer {
     /// The file it was read from.
     pub file: String,
     /// SHA-256 of its text, once somebody asked for it by [`Self::sum`].
-    pub sha256: OnceCell<String>,
+    pub sha256: OnceLock<String>,
     /// Where it says when it was reviewed, or its beginning.
     pub place: Place,
 }
@@ -172,19 +172,16 @@ pub struct Instrument {
     pub accuracy: String,
     /// Shape of its error.
     pub shape: Shape,
-    /// The half-widths that were asked for, so that each is read out of the text once.
-    pub(super) widths: RefCell<Vec<(Kind, Option<f64>)>>,
+    /// Its half-widths by what it measures, read out of the text once somebody asks.
+    pub(super) widths: OnceLock<Vec<(Kind, f64)>>,
 }
 
 impl Instrument {
     /// Its half-width in SI for a kind of quantity, where it measures that kind.
     pub fn half_width(&self, kind: Kind) -> Option<f64> {
-        if let Some((_, width)) = self.widths.borrow().iter().find(|(known, _)| *known == kind) {
-            return *width;
-        }
-        let width = parse_accuracy(&self.accuracy, kind).ok();
-        self.widths.borrow_mut().push((kind, width));
-        width
+        let read = |kind: &Kind| Some((*kind, parse_accuracy(&self.accuracy, *kind).ok()?));
+        let widths = self.widths.get_or_init(|| KINDS.iter().filter_map(read).collect());
+        widths.iter().find(|(known, _)| *known == kind).map(|(_, width)| *width)
     }
 }
 

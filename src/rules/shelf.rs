@@ -1,33 +1,33 @@
 //! What was read of rule files before, kept for as long as their text stays the same.
 
 use std::cell::RefCell;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::mistake::{Mistake, SourceFile};
 use crate::source::{self, Table, Value};
 
-use super::builtin::is_built_in_base;
-use super::layers::Loaded;
+use super::builtin::{built_in, is_built_in_base};
+use super::layers::{Loaded, load_from};
 use super::read::Parts;
 use super::read_check::FRONT;
 
 /// A file's tree, and what was wrong with its syntax.
 #[derive(Debug)]
 pub(super) struct Tree {
-    pub file: Rc<SourceFile>,
-    pub root: Rc<Table>,
+    pub file: Arc<SourceFile>,
+    pub root: Arc<Table>,
     pub mistakes: Vec<Mistake>,
 }
 
 /// A ruleset with the trees it was loaded from, in the order of its files.
-type Stacked = (Vec<Rc<Tree>>, Rc<Loaded>);
+type Stacked = (Vec<Arc<Tree>>, Arc<Loaded>);
 
 /// Files parsed once, however many of the rulesets that are loaded build on them, and every part of them read once.
 #[derive(Debug, Default)]
 pub struct Shelf {
     trust: bool,
     pub(super) parts: Parts,
-    trees: RefCell<Vec<Rc<Tree>>>,
+    trees: RefCell<Vec<Arc<Tree>>>,
     loaded: RefCell<Vec<Stacked>>,
 }
 
@@ -38,11 +38,17 @@ impl Shelf {
         Self { trust: true, ..Self::default() }
     }
 
+    /// Reads the base rules, for whoever asks for them next.
+    pub fn read_base(&self) {
+        if let Some(base) = built_in("base") {
+            load_from(self, &[base], &|id, _| built_in(id));
+        }
+    }
+
     /// A file's tree, parsed unless it was before.
-    pub(super) fn tree(&self, file: &Rc<SourceFile>) -> Rc<Tree> {
-        let same = |tree: &&Rc<Tree>| tree.file.name == file.name && tree.file.text == file.text;
-        if let Some(known) = self.trees.borrow().iter().find(same) {
-            return Rc::clone(known);
+    pub(super) fn tree(&self, file: &Arc<SourceFile>) -> Arc<Tree> {
+        if let Some(known) = self.trees.borrow().iter().find(|tree| tree.file == *file) {
+            return Arc::clone(known);
         }
         let folded =
             (self.trust && is_built_in_base(file)).then(|| source::parse_folded(file, "check", &FRONT));
@@ -50,23 +56,23 @@ impl Shelf {
             Some(root) => (root, Vec::new()),
             None => source::parse(file),
         };
-        let root = if let Value::Table(table) = root.value { table } else { Rc::default() };
-        let tree = Rc::new(Tree { file: Rc::clone(file), root, mistakes });
-        self.trees.borrow_mut().push(Rc::clone(&tree));
+        let root = if let Value::Table(table) = root.value { table } else { Arc::default() };
+        let tree = Arc::new(Tree { file: Arc::clone(file), root, mistakes });
+        self.trees.borrow_mut().push(Arc::clone(&tree));
         tree
     }
 
     /// The ruleset that was loaded from exactly these trees.
-    pub(super) fn known(&self, trees: &[Rc<Tree>]) -> Option<Rc<Loaded>> {
+    pub(super) fn known(&self, trees: &[Arc<Tree>]) -> Option<Arc<Loaded>> {
         let loaded = self.loaded.borrow();
-        let same = |known: &[Rc<Tree>]| {
-            known.len() == trees.len() && known.iter().zip(trees).all(|(a, b)| Rc::ptr_eq(a, b))
+        let same = |known: &[Arc<Tree>]| {
+            known.len() == trees.len() && known.iter().zip(trees).all(|(a, b)| Arc::ptr_eq(a, b))
         };
-        loaded.iter().find(|(known, _)| same(known)).map(|(_, loaded)| Rc::clone(loaded))
+        loaded.iter().find(|(known, _)| same(known)).map(|(_, loaded)| Arc::clone(loaded))
     }
 
     /// Keeps a ruleset beside the trees it was loaded from.
-    pub(super) fn keep(&self, trees: Vec<Rc<Tree>>, loaded: &Rc<Loaded>) {
-        self.loaded.borrow_mut().push((trees, Rc::clone(loaded)));
+    pub(super) fn keep(&self, trees: Vec<Arc<Tree>>, loaded: &Arc<Loaded>) {
+        self.loaded.borrow_mut().push((trees, Arc::clone(loaded)));
     }
 }

@@ -1,9 +1,10 @@
 //! Cars on disk: the terminal app's and the commands' way to a car, its record and its log.
 
-use std::cell::RefCell;
+use std::cell::{LazyCell, RefCell};
 use std::fs;
 use std::path::Path;
-use std::rc::Rc;
+use std::sync::Arc;
+use std::thread;
 
 use chrono::NaiveDate;
 
@@ -51,7 +52,7 @@ pub struct DiskGarage {
     /// Who carries records to the event this machine has joined, if it has.
     pub beside: Option<Box<dyn Beside>>,
     /// The rules read so far.
-    pub shelf: Shelf,
+    pub shelf: FilledShelf,
     /// The car read last of those that are opened.
     last_car: RefCell<Option<FoundCar>>,
     open: Option<OpenCar>,
@@ -95,6 +96,21 @@ pub struct CarOnFile {
     pub trouble: Vec<String>,
 }
 
+/// A shelf that somebody else fills meanwhile, and whom the first look at it waits for.
+pub type FilledShelf = LazyCell<Shelf, Box<dyn FnOnce() -> Shelf>>;
+
+/// Begins to read the base rules on another core: nearly everything needs them, they take as long as all else before
+/// the first frame, and the car is found meanwhile. Where the system gives no thread they are read when asked for.
+fn read_ahead() -> FilledShelf {
+    let reader = thread::Builder::new().name("rules".to_owned()).spawn(|| {
+        let shelf = Shelf::trusting();
+        shelf.read_base();
+        shelf
+    });
+    let filled = move || reader.ok().and_then(|reader| reader.join().ok()).unwrap_or_else(Shelf::trusting);
+    LazyCell::new(Box::new(filled))
+}
+
 impl DiskGarage {
     /// A garage over the folders of this user.
     pub fn new(paths: Paths, choices: Choices, named: Vec<String>) -> Self {
@@ -103,7 +119,7 @@ impl DiskGarage {
             choices,
             named,
             beside: None,
-            shelf: Shelf::trusting(),
+            shelf: read_ahead(),
             last_car: RefCell::default(),
             open: None,
         }
@@ -201,9 +217,9 @@ impl DiskGarage {
         // The record again: opening the log may have set a torn end aside.
         let (history, _) = self.history(&id)?;
         let start = Start {
-            car_file: Rc::clone(&on_file.found.file),
-            car: Rc::new(on_file.found.read.car),
-            rules: Rc::clone(&on_file.rules.rules),
+            car_file: Arc::clone(&on_file.found.file),
+            car: Arc::new(on_file.found.read.car),
+            rules: Arc::clone(&on_file.rules.rules),
             rule_files: on_file.rules.files.clone(),
             profile: profile.to_owned(),
             stage: stage.map(str::to_owned),
@@ -213,7 +229,7 @@ impl DiskGarage {
             units: self.choices.units,
             by: self.choices.by.clone(),
         };
-        let rules = Rc::clone(&start.rules);
+        let rules = Arc::clone(&start.rules);
         let Some(walk) = Walk::new(start, history) else {
             let known: Vec<&str> = rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
             return Err(format!("there is no profile {profile}: profiles are {}", known.join(", ")));

@@ -2,7 +2,7 @@
 
 use std::cell::RefCell;
 use std::path::{Path, PathBuf};
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::mistake::{Mistake, SourceFile, any_error, did_you_mean};
 use crate::model::car::CarRead;
@@ -22,7 +22,7 @@ const ELSEWHERE: &str = "car-file";
 #[derive(Clone, Debug)]
 pub struct FoundCar {
     /// Its file.
-    pub file: Rc<SourceFile>,
+    pub file: Arc<SourceFile>,
     /// What was read of it.
     pub read: CarRead,
     /// Where its file is, where that is not its own folder.
@@ -59,14 +59,14 @@ pub fn find_car_again(
 }
 
 /// A car's file, and where it is, where that is not its own folder.
-fn car_file(paths: &Paths, car: &str) -> Result<(Rc<SourceFile>, Option<PathBuf>), String> {
+fn car_file(paths: &Paths, car: &str) -> Result<(Arc<SourceFile>, Option<PathBuf>), String> {
     let (path, elsewhere) = locate(paths, car)?;
     let file = SourceFile::new(path.display().to_string(), read_text(&path)?);
     Ok((file, elsewhere.then_some(path)))
 }
 
 fn read_found(
-    file: Rc<SourceFile>,
+    file: Arc<SourceFile>,
     elsewhere: Option<PathBuf>,
     overrides: &Overrides,
 ) -> Result<FoundCar, String> {
@@ -141,7 +141,7 @@ pub fn remember(paths: &Paths, id: &str, found: &FoundCar) -> Result<(), String>
 #[derive(Debug)]
 pub struct FoundRules {
     /// The ruleset.
-    pub rules: Rc<Ruleset>,
+    pub rules: Arc<Ruleset>,
     /// Files as named on the command line, absolute where they could be found so.
     pub files: Vec<String>,
     /// What the reader should know: rules changed since the last walk, or not found again.
@@ -149,7 +149,7 @@ pub struct FoundRules {
 }
 
 /// A rule file beside another, in the data folder, or built in.
-pub fn look_up(paths: &Paths, id: &str, from: &SourceFile) -> Option<Rc<SourceFile>> {
+pub fn look_up(paths: &Paths, id: &str, from: &SourceFile) -> Option<Arc<SourceFile>> {
     // An id is no path: it cannot lead out of these folders.
     if !is_id(id) {
         return None;
@@ -184,14 +184,14 @@ pub fn find_rules(paths: &Paths, shelf: &Shelf, named: &[String]) -> Result<Foun
     if any_error(&loaded.mistakes) {
         return Err(rendered(&loaded.mistakes));
     }
-    Ok(FoundRules { rules: Rc::clone(&loaded.rules), files: names, notes: Vec::new() })
+    Ok(FoundRules { rules: Arc::clone(&loaded.rules), files: names, notes: Vec::new() })
 }
 
 /// A rule file by its path, or by its id in the data folder or built in.
 ///
 /// # Errors
 /// Where there is none.
-pub fn rule_file(paths: &Paths, name: &str) -> Result<(Rc<SourceFile>, String), String> {
+pub fn rule_file(paths: &Paths, name: &str) -> Result<(Arc<SourceFile>, String), String> {
     let path = Path::new(name);
     if path.is_file() {
         let absolute =

@@ -3,9 +3,8 @@
 //! A start looks only at the few keys with which each check begins, and reading all the rest of the shipped rules took
 //! most of it. Only text that is known to be right is folded: a mistake further in would be told too late.
 
-use std::cell::OnceCell;
 use std::ops::Range;
-use std::rc::Rc;
+use std::sync::{Arc, OnceLock};
 
 use memchr::memmem::find_iter;
 
@@ -17,14 +16,16 @@ use super::state::ReadState;
 use super::tree::{Key, Node, Table, Value, parse_part};
 use super::way::Way;
 
-/// A table of an array, of which only the first keys have been read.
+/// A table of an array, of which nothing has been read but its id.
 #[derive(Debug)]
 pub struct Fold {
     at: Place,
     /// All of its text, from its header to the next one of its array.
     text: Range<usize>,
-    front: Rc<Table>,
-    whole: OnceCell<Rc<Table>>,
+    id: Range<usize>,
+    /// The lines with which it begins, behind its header.
+    front: Range<usize>,
+    whole: OnceLock<Arc<Table>>,
 }
 
 impl PartialEq for Fold {
@@ -34,13 +35,23 @@ impl PartialEq for Fold {
 }
 
 impl Fold {
-    /// The keys it begins with.
-    pub fn front(&self) -> &Rc<Table> {
-        &self.front
+    /// Its id.
+    pub fn id(&self) -> &str {
+        self.at.file.text.get(self.id.clone()).unwrap_or_default()
+    }
+
+    /// The keys it begins with, read anew by each who asks: whoever reads a hundred such tables one by one needs the
+    /// memory of one. `None` where they are no TOML.
+    pub fn front(&self) -> Option<Table> {
+        let file = &self.at.file;
+        plain::table(file, self.front.clone()).or_else(|| {
+            let (table, errors) = parse_part(file, self.front.clone());
+            errors.is_empty().then_some(table)
+        })
     }
 
     /// All of it.
-    pub fn whole(&self) -> &Rc<Table> {
+    pub fn whole(&self) -> &Arc<Table> {
         self.whole.get_or_init(|| {
             let (document, _) = parse_part(&self.at.file, self.text.clone());
             let item = match document.entries.first().map(|(_, node)| &node.value) {
@@ -48,8 +59,8 @@ impl Fold {
                 _ => None,
             };
             match item.map(|item| &item.value) {
-                Some(Value::Table(table)) => Rc::clone(table),
-                _ => Rc::default(),
+                Some(Value::Table(table)) => Arc::clone(table),
+                _ => Arc::default(),
             }
         })
     }
@@ -62,9 +73,9 @@ impl Fold {
 }
 
 /// Parses a document with the tables of one array folded, each but for those of the keys `front` with which it begins.
-/// The array has to be the last thing in the document, and those keys stand nowhere else in its tables: nobody looks.
-/// `None` where it has no such array, or what is parsed of it is no TOML.
-pub fn parse_folded(file: &Rc<SourceFile>, array: &str, front: &[&str]) -> Option<Node> {
+/// The array has to be the last thing in the document, each table has to begin with its id, and those keys stand nowhere
+/// else in it: nobody looks. `None` where it has no such array, or what is parsed of it is no TOML.
+pub fn parse_folded(file: &Arc<SourceFile>, array: &str, front: &[&str]) -> Option<Node> {
     let header = format!("\n[[{array}]]");
     let starts: Vec<usize> = find_iter(file.text.as_bytes(), &header).map(|at| at + 1).collect();
     let first = *starts.first()?;
@@ -78,34 +89,33 @@ pub fn parse_folded(file: &Rc<SourceFile>, array: &str, front: &[&str]) -> Optio
     if !errors.is_empty() {
         return None;
     }
-    let place = |range: Range<usize>| Place { file: Rc::clone(file), range };
+    let place = |range: Range<usize>| Place { file: Arc::clone(file), range };
     let key = Key { text: array.to_owned(), at: place(first + 2..first + 2 + array.len()) };
     let at = place(first..first + header.len() - 1);
-    root.entries.push((key, Node { value: Value::Array(Rc::new(items)), at }));
-    Some(Node { value: Value::Table(Rc::new(root)), at: place(0..file.text.len()) })
+    root.entries.push((key, Node { value: Value::Array(Arc::new(items)), at }));
+    Some(Node { value: Value::Table(Arc::new(root)), at: place(0..file.text.len()) })
 }
 
-fn fold(file: &Rc<SourceFile>, text: Range<usize>, header: usize, front: &[&str]) -> Option<Node> {
+fn fold(file: &Arc<SourceFile>, text: Range<usize>, header: usize, front: &[&str]) -> Option<Node> {
+    const ID: &str = "id = \"";
     let own = text.start + header..text.end;
+    let inside = file.text.get(own.clone())?;
+    let id = inside.strip_prefix('\n')?.strip_prefix(ID)?.split(['"', '\n']).next()?;
+    let id_at = own.start + 1 + ID.len();
     let in_front = |line: &&str| {
         let key = line.split(['=', ' ', '\n']).next().unwrap_or_default();
         key.is_empty() || front.contains(&key)
     };
-    let lines = file.text.get(own.clone())?.split_inclusive('\n');
-    let known: usize = lines.take_while(in_front).map(str::len).sum();
-    let known = own.start..own.start + known;
-    let table = plain::table(file, known.clone()).or_else(|| {
-        let (table, errors) = parse_part(file, known);
-        errors.is_empty().then_some(table)
-    })?;
-    let at = Place { file: Rc::clone(file), range: text.start..own.start };
-    let fold = Fold { at: at.clone(), text, front: Rc::new(table), whole: OnceCell::new() };
-    Some(Node { value: Value::Folded(Rc::new(fold)), at })
+    let known: usize = inside.split_inclusive('\n').take_while(in_front).map(str::len).sum();
+    let at = Place { file: Arc::clone(file), range: text.start..own.start };
+    let (id, front) = (id_at..id_at + id.len(), own.start..own.start + known);
+    let fold = Fold { at: at.clone(), text, id, front, whole: OnceLock::new() };
+    Some(Node { value: Value::Folded(Arc::new(fold)), at })
 }
 
 impl<'a> Reader<'a> {
     /// The table itself, where it is folded and only its first keys can be asked for here.
-    pub fn folded(&self) -> Option<&'a Rc<Fold>> {
+    pub fn folded(&self) -> Option<&'a Arc<Fold>> {
         self.folded
     }
 }

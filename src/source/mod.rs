@@ -4,6 +4,7 @@
 mod describe;
 mod fold;
 mod known;
+mod lists;
 mod plain;
 mod reader;
 mod scalars;

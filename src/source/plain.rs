@@ -4,7 +4,7 @@
 //! and lists of words, each on its line. The parser of whole TOML takes twice as long over them, a tenth of a start.
 
 use std::ops::Range;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::mistake::{Place, SourceFile};
 
@@ -12,7 +12,7 @@ use super::tree::{Key, Node, Table, Value};
 
 /// Reads a stretch of a file in which every line is `key = value`. Values are texts without escapes, whole numbers, flags,
 /// and lists and inline tables of those. `None` where anything else stands there, right or wrong: the parser knows which.
-pub(super) fn table(file: &Rc<SourceFile>, range: Range<usize>) -> Option<Table> {
+pub(super) fn table(file: &Arc<SourceFile>, range: Range<usize>) -> Option<Table> {
     let mut cursor = Cursor { file, rest: file.text.get(range.clone())?, end: range.end };
     let mut entries = Vec::with_capacity(USUAL);
     loop {
@@ -30,7 +30,7 @@ const USUAL: usize = 10;
 
 /// What is still to be read, up to a place in the file.
 struct Cursor<'a> {
-    file: &'a Rc<SourceFile>,
+    file: &'a Arc<SourceFile>,
     rest: &'a str,
     end: usize,
 }
@@ -41,7 +41,7 @@ impl<'a> Cursor<'a> {
     }
 
     fn place(&self, start: usize) -> Place {
-        Place { file: Rc::clone(self.file), range: start..self.at() }
+        Place { file: Arc::clone(self.file), range: start..self.at() }
     }
 
     /// Takes one letter that has to stand here, and the blanks around it.
@@ -76,13 +76,13 @@ impl<'a> Cursor<'a> {
         let start = self.at();
         let value = match self.rest.as_bytes().first()? {
             b'"' => Value::Text(self.text()?),
-            b'[' => Value::Array(Rc::new(self.several('[', ']', |cursor, nodes| {
+            b'[' => Value::Array(Arc::new(self.several('[', ']', |cursor, nodes| {
                 nodes.push(cursor.node()?);
                 Some(())
             })?)),
             b'{' => {
                 let entries = self.several('{', '}', |cursor, entries| cursor.entry(entries))?;
-                Value::Table(Rc::new(Table { entries }))
+                Value::Table(Arc::new(Table { entries }))
             }
             _ => self.word()?,
         };

@@ -1,10 +1,10 @@
 //! Reads one table: asks for keys by name, reports what is wrong or left over, and never stops at the first mistake.
 
 use std::cell::{Cell, RefCell};
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::mistake::{Mistake, Place, SourceFile, did_you_mean};
-use crate::units::{Given, Kind, Quantity, Span};
+use crate::units::{Given, Quantity, Span};
 
 use super::describe::{Field, FieldKind, Shape};
 use super::fold::Fold;
@@ -33,11 +33,11 @@ impl Word {
 #[derive(Debug)]
 pub struct Reader<'a> {
     pub(super) state: &'a ReadState,
-    pub(super) table: Option<&'a Rc<Table>>,
+    pub(super) table: Option<&'a Arc<Table>>,
     /// Where the table's header or brace stands.
     pub at: Place,
     way: Way<'a>,
-    pub(super) folded: Option<&'a Rc<Fold>>,
+    pub(super) folded: Option<&'a Arc<Fold>>,
     asked: RefCell<Vec<&'static str>>,
     finished: Cell<bool>,
 }
@@ -63,7 +63,7 @@ impl<'a> Reader<'a> {
         state.into_shape()
     }
 
-    pub(super) fn over(state: &'a ReadState, table: Option<&'a Rc<Table>>, at: Place, way: Way<'a>) -> Self {
+    pub(super) fn over(state: &'a ReadState, table: Option<&'a Arc<Table>>, at: Place, way: Way<'a>) -> Self {
         let asked = Vec::with_capacity(16).into();
         Self { state, table, at, way, folded: None, asked, finished: Cell::default() }
     }
@@ -136,7 +136,13 @@ impl<'a> Reader<'a> {
         });
     }
 
-    fn node(&self, key: &'static str, kind: FieldKind, doc: &str, required: bool) -> Option<&'a Node> {
+    pub(super) fn node(
+        &self,
+        key: &'static str,
+        kind: FieldKind,
+        doc: &str,
+        required: bool,
+    ) -> Option<&'a Node> {
         self.note(key, kind, doc, required);
         let node = self.table.and_then(|table| table.get(key));
         if node.is_none() && required && self.is_whole() && self.state.shape.is_none() {
@@ -312,7 +318,7 @@ impl<'a> Reader<'a> {
     }
 
     /// The whole table.
-    pub fn whole(&self) -> Rc<Table> {
+    pub fn whole(&self) -> Arc<Table> {
         self.table.cloned().unwrap_or_default()
     }
 
@@ -341,24 +347,6 @@ impl<'a> Reader<'a> {
         self.scalar(key, FieldKind::Span, doc, false, scalars::span)
     }
 
-    /// An array of texts, each with its place.
-    pub fn words(&self, key: &'static str, doc: &str) -> Option<Vec<Word>> {
-        let node = self.node(key, FieldKind::Texts, doc, false)?;
-        Some(self.each(node).filter_map(|item| self.settle(scalars::word(item))).collect())
-    }
-
-    /// Three plain numbers.
-    pub fn point(&self, key: &'static str, doc: &str) -> Option<[f64; 3]> {
-        let node = self.node(key, FieldKind::Point, doc, false)?;
-        self.settle(scalars::point(node))
-    }
-
-    /// An array of points.
-    pub fn points(&self, key: &'static str, doc: &str) -> Option<Vec<[f64; 3]>> {
-        let node = self.node(key, FieldKind::Points, doc, false)?;
-        Some(self.each(node).filter_map(|item| self.settle(scalars::point(item))).collect())
-    }
-
     /// `format = 1`, which every file of ours begins with.
     pub fn format_number(&self) {
         let format =
@@ -370,59 +358,9 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// An array of pairs, for [`Self::pair`].
-    pub fn pairs(&self, key: &'static str, doc: &str) -> Option<Vec<&'a Node>> {
-        let node = self.node(key, FieldKind::Any, doc, false)?;
-        Some(self.each(node).collect())
-    }
-
-    /// Two quantities in one array: `["40 F", "180 psi"]`, in SI.
-    pub fn pair(&self, node: &Node, kinds: (Kind, Kind)) -> Option<(f64, f64)> {
-        let Value::Array(items) = &node.value else {
-            self.report(scalars::wanted(node, "a pair in [ ]"));
-            return None;
-        };
-        let [first, second] = items.as_slice() else {
-            self.report(Mistake::error(&node.at, "a pair has two values", "write [\"40 F\", \"180 psi\"]"));
-            return None;
-        };
-        let first = self.settle(scalars::quantity_of(first, kinds.0))?;
-        let second = self.settle(scalars::quantity_of(second, kinds.1))?;
-        Some((first.si, second.si))
-    }
-
     /// The raw node of a key whose kind depends on another key.
     pub fn raw(&self, key: &'static str, doc: &str) -> Option<&'a Node> {
         self.node(key, FieldKind::Any, doc, false)
-    }
-
-    /// A table with free keys; each value is read by `convert`.
-    pub fn map<T>(
-        &self,
-        key: &'static str,
-        doc: &str,
-        kind: FieldKind,
-        convert: impl Fn(&Node) -> Result<T, Mistake>,
-    ) -> Option<Vec<(Word, T)>> {
-        let node = self.node(key, FieldKind::Map(Box::new(kind)), doc, false)?;
-        let Value::Table(table) = &node.value else {
-            self.state.report(scalars::wanted(node, "a table"));
-            return None;
-        };
-        let pairs = table.entries.iter().filter_map(|(key, value)| {
-            let word = Word { text: key.text.clone(), at: key.at.clone() };
-            Some((word, self.settle(convert(value))?))
-        });
-        Some(pairs.collect())
-    }
-
-    fn each(&self, node: &'a Node) -> impl Iterator<Item = &'a Node> {
-        let items =
-            scalars::items(node, self.state.most.unwrap_or(usize::MAX)).unwrap_or_else(|(items, mistake)| {
-                self.state.report(mistake);
-                items
-            });
-        items.iter()
     }
 
     fn describe<T>(&self, read: impl FnOnce(&Reader<'_>) -> T) -> Option<Shape> {
@@ -458,7 +396,10 @@ impl<'a> Reader<'a> {
         let Some(node) = self.node(key, FieldKind::Tables(shape.unwrap_or_default()), doc, false) else {
             return Vec::new();
         };
-        self.each(node).filter_map(|item| self.element(key, item, &read)).collect()
+        let items = self.each(node);
+        let mut all = Vec::with_capacity(items.len());
+        all.extend(items.filter_map(|item| self.element(key, item, &read)));
+        all
     }
 
     /// One table or an array of them.
@@ -482,9 +423,17 @@ impl<'a> Reader<'a> {
     }
 
     fn element<T>(&self, key: &str, item: &'a Node, read: &impl Fn(&Reader<'_>) -> T) -> Option<T> {
+        let front;
         let (table, folded) = match &item.value {
             Value::Table(table) => (table, None),
-            Value::Folded(fold) => (fold.front(), Some(fold)),
+            // Where its first lines cannot be read by themselves, all of it is.
+            Value::Folded(fold) => match fold.front() {
+                Some(table) => {
+                    front = Arc::new(table);
+                    (&front, Some(fold))
+                }
+                None => (fold.whole(), None),
+            },
             _ => {
                 self.state.report(scalars::wanted(item, "a table in { }"));
                 return None;

@@ -100,11 +100,15 @@ pub(super) fn quantity<Q: Quantity>(node: &Node) -> Result<Given<Q>, Mistake> {
     Ok(Given { value: Q::from_si(parsed.si), half_width: parsed.half_width })
 }
 
-pub(super) fn word(node: &Node) -> Result<Word, Mistake> {
+pub(super) fn text(node: &Node) -> Result<&str, Mistake> {
     match &node.value {
-        Value::Text(text) => Ok(Word { text: text.clone(), at: node.at.clone() }),
+        Value::Text(text) => Ok(text),
         _ => Err(wanted(node, "a text in quotes")),
     }
+}
+
+pub(super) fn word(node: &Node) -> Result<Word, Mistake> {
+    text(node).map(|text| Word { text: text.to_owned(), at: node.at.clone() })
 }
 
 /// A text, or a bare number taken as its text.

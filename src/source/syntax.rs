@@ -1,7 +1,7 @@
 //! What a file that is no TOML lacks, in the words of somebody who has never heard of TOML.
 
 use std::ops::Range;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::mistake::{Mistake, Place, SourceFile};
 
@@ -15,7 +15,7 @@ pub(super) struct Found {
 }
 
 /// The mistakes worth saying, each with its remedy: what only follows from the one before it on a line is left out.
-pub(super) fn mistakes(file: &Rc<SourceFile>, mut found: Vec<Found>) -> Vec<Mistake> {
+pub(super) fn mistakes(file: &Arc<SourceFile>, mut found: Vec<Found>) -> Vec<Mistake> {
     found.sort_by_key(|one| one.range.start);
     if let Some(mistake) = no_plain_text(file) {
         return vec![mistake];
@@ -38,10 +38,10 @@ fn unquoted(found: &Found) -> bool {
 }
 
 /// A file that a word processor wrote in its own form.
-fn no_plain_text(file: &Rc<SourceFile>) -> Option<Mistake> {
+fn no_plain_text(file: &Arc<SourceFile>) -> Option<Mistake> {
     let start = file.text.trim_start_matches('\u{feff}');
     let own = start.starts_with("{\\rtf") || start.starts_with("<?xml") || start.starts_with("<!DOCTYPE");
-    let at = Place { file: Rc::clone(file), range: 0..start.len().min(5) };
+    let at = Place { file: Arc::clone(file), range: 0..start.len().min(5) };
     own.then(|| {
         let help = "save it as plain text: in a word processor, Save as, Plain text, UTF-8";
         Mistake::error(&at, "this is a word processor's file, not plain text", help)
@@ -57,12 +57,12 @@ fn line_of(text: &str, at: usize) -> Range<usize> {
     start..end
 }
 
-fn told(file: &Rc<SourceFile>, found: Found) -> Mistake {
+fn told(file: &Arc<SourceFile>, found: Found) -> Mistake {
     let text = &file.text;
     let line = text.get(line_of(text, found.range.start)).unwrap_or("").trim();
     let under = text.get(found.range.clone()).unwrap_or("").trim();
     let (message, help) = words(&found.message, line, under);
-    Mistake::error(&Place { file: Rc::clone(file), range: found.range }, message, help)
+    Mistake::error(&Place { file: Arc::clone(file), range: found.range }, message, help)
 }
 
 /// The mistake and its remedy; the parser's own words where they are clear enough.

@@ -1,7 +1,7 @@
 //! A TOML document as a tree whose every key and value knows its file and place.
 
 use std::ops::Range;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -35,11 +35,11 @@ pub enum Value {
     /// A TOML date or date-time.
     Date(Datetime),
     /// An array; a copy shares it.
-    Array(Rc<Vec<Node>>),
+    Array(Arc<Vec<Node>>),
     /// A table; a copy shares it.
-    Table(Rc<Table>),
+    Table(Arc<Table>),
     /// A table that is parsed when somebody looks into it.
-    Folded(Rc<Fold>),
+    Folded(Arc<Fold>),
 }
 
 impl Value {
@@ -52,10 +52,10 @@ impl Value {
         }
     }
 
-    /// Its id, where it is a table that has one; an id stands among the first keys, so that nothing is unfolded.
+    /// Its id, where it is a table that has one; nothing is unfolded for it.
     pub fn id(&self) -> Option<&str> {
         match self {
-            Self::Folded(fold) => fold.front().text("id"),
+            Self::Folded(fold) => Some(fold.id()),
             value => value.as_table()?.text("id"),
         }
     }
@@ -126,18 +126,18 @@ impl Table {
 }
 
 /// Reads a document. The tree holds whatever could be read; every syntax mistake is reported.
-pub fn parse(file: &Rc<SourceFile>) -> (Node, Vec<Mistake>) {
+pub fn parse(file: &Arc<SourceFile>) -> (Node, Vec<Mistake>) {
     let whole = 0..file.text.len();
     let (table, found) = parse_part(file, whole.clone());
     let mut mistakes = super::syntax::mistakes(file, found);
-    let at = Place { file: Rc::clone(file), range: whole };
-    let node = Node { value: Value::Table(Rc::new(table)), at };
+    let at = Place { file: Arc::clone(file), range: whole };
+    let node = Node { value: Value::Table(Arc::new(table)), at };
     too_long(&node, &mut mistakes);
     (node, mistakes)
 }
 
 /// Parses a stretch of a file that is a document by itself, and what is wrong with its syntax.
-pub(super) fn parse_part(file: &Rc<SourceFile>, range: Range<usize>) -> (Table, Vec<Found>) {
+pub(super) fn parse_part(file: &Arc<SourceFile>, range: Range<usize>) -> (Table, Vec<Found>) {
     let (start, text) = (range.start, file.text.get(range).unwrap_or(""));
     let (table, errors) = DeTable::parse_recoverable(text);
     let moved = |inner: Range<usize>| inner.start + start..inner.end + start;
@@ -171,7 +171,7 @@ fn too_long(node: &Node, mistakes: &mut Vec<Mistake>) {
 
 fn report_count(at: &Place, count: usize, mistakes: &mut Vec<Mistake>) {
     if count > MOST_MEMBERS && mistakes.len() < 2 * MOST_ERRORS {
-        let start = Place { file: Rc::clone(&at.file), range: at.range.start..at.range.start };
+        let start = Place { file: Arc::clone(&at.file), range: at.range.start..at.range.start };
         let message = format!("there are more than {MOST_MEMBERS} entries here, and no more are read");
         mistakes.push(Mistake::error(&start, message, "divide it, or take out what is not needed"));
     }
@@ -179,7 +179,7 @@ fn report_count(at: &Place, count: usize, mistakes: &mut Vec<Mistake>) {
 
 fn report_length(at: &Place, length: usize, mistakes: &mut Vec<Mistake>) {
     if length > LONGEST_TEXT && mistakes.len() < 2 * MOST_ERRORS {
-        let start = Place { file: Rc::clone(&at.file), range: at.range.start..at.range.start };
+        let start = Place { file: Arc::clone(&at.file), range: at.range.start..at.range.start };
         let message = format!("this text has {length} bytes, and none may have more than {LONGEST_TEXT}");
         mistakes.push(Mistake::error(&start, message, "shorten it"));
     }
@@ -197,13 +197,13 @@ pub fn beside(syntax: &[Mistake], found: Vec<Mistake>) -> Vec<Mistake> {
 
 /// A stretch of a file and where it starts, for putting places into the whole of it.
 struct Part<'a> {
-    file: &'a Rc<SourceFile>,
+    file: &'a Arc<SourceFile>,
     start: usize,
 }
 
 impl Part<'_> {
     fn at(&self, range: Range<usize>) -> Place {
-        Place { file: Rc::clone(self.file), range: range.start + self.start..range.end + self.start }
+        Place { file: Arc::clone(self.file), range: range.start + self.start..range.end + self.start }
     }
 
     fn table(&self, table: DeTable<'_>) -> Table {
@@ -228,10 +228,10 @@ impl Part<'_> {
             DeValue::Float(float) => Value::Float(float.as_str().parse().unwrap_or(f64::NAN)),
             DeValue::Boolean(flag) => Value::Flag(flag),
             DeValue::Datetime(date) => Value::Date(date),
-            DeValue::Array(array) => Value::Array(Rc::new(
+            DeValue::Array(array) => Value::Array(Arc::new(
                 array.into_iter().take(MOST_MEMBERS + 1).map(|item| self.node(item)).collect(),
             )),
-            DeValue::Table(table) => Value::Table(Rc::new(self.table(table))),
+            DeValue::Table(table) => Value::Table(Arc::new(self.table(table))),
         };
         Node { value, at }
     }

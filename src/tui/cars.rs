@@ -18,8 +18,6 @@ impl<G: Garage> App<G> {
         self.state.walk = None;
         self.state.over = None;
         self.state.notes.clear();
-        let offered = self.garage.offered();
-        (self.profiles, self.state.stale) = (offered.profiles, offered.stale);
         let cars = match self.garage.cars() {
             Ok(cars) => cars,
             Err(message) => {
@@ -27,6 +25,9 @@ impl<G: Garage> App<G> {
                 Vec::new()
             }
         };
+        // After the cars: the rules may still be on their way.
+        let offered = self.garage.offered();
+        (self.profiles, self.state.stale) = (offered.profiles, offered.stale);
         let sample = cars.is_empty() && self.garage.has_sample();
         let at = self.next_in_queue(&cars);
         self.state.screen = Screen::Cars(CarsPage { cars, at, sample, ..CarsPage::default() });

@@ -40,6 +40,6 @@ pub use layout::{Hand, Keymap};
 pub use options::{Options, Person, Preview};
 pub use pasting::LONGEST_LINE;
 pub use picture::Grain;
-pub use run::{Screen, run, with_screen};
+pub use run::{Screen, run, screen, with_screen};
 pub use state::State;
 pub use theme::{Theme, Tone, rgb};

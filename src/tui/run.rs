@@ -21,8 +21,10 @@ use super::terminal;
 /// # Errors
 /// What the terminal refused; it is restored first. Nothing that was shown as kept is lost.
 pub fn run<G: Garage>(garage: G, options: Options) -> io::Result<G> {
+    // The screen first: its cells are laid out while the rules may still be on their way.
+    let screen = screen()?;
     let mut app = App::new(garage, options);
-    with_screen(|screen| walk_through(screen, &mut app))?;
+    with_screen(screen, |screen| walk_through(screen, &mut app))?;
     Ok(app.into_garage())
 }
 
@@ -33,15 +35,22 @@ pub type Screen = Terminal<CrosstermBackend<BufWriter<Stdout>>>;
 /// More bytes than a frame takes but on the largest screens.
 const FRAME: usize = 64 * 1024;
 
+/// A screen of the terminal's size. The terminal itself is as it was.
+///
+/// # Errors
+/// Where the terminal does not say its size.
+pub fn screen() -> io::Result<Screen> {
+    Terminal::new(CrosstermBackend::new(BufWriter::with_capacity(FRAME, stdout())))
+}
+
 /// Takes the terminal, does some work on its screen, and gives it back whatever happens: an error, a panic, a signal.
 ///
 /// # Errors
 /// What the work says, or what the terminal refused.
-pub fn with_screen<T>(work: impl FnOnce(&mut Screen) -> io::Result<T>) -> io::Result<T> {
+pub fn with_screen<T>(mut screen: Screen, work: impl FnOnce(&mut Screen) -> io::Result<T>) -> io::Result<T> {
     terminal::guard()?;
-    let outcome = terminal::take()
-        .and_then(|()| Terminal::new(CrosstermBackend::new(BufWriter::with_capacity(FRAME, stdout()))))
-        .and_then(|mut screen| work(&mut screen));
+    let outcome = terminal::take().and_then(|()| work(&mut screen));
+    drop(screen);
     let restored = terminal::give_back();
     outcome.and_then(|done| restored.map(|()| done))
 }

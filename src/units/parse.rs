@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::number::{Cursor, Number, number, starts_number};
 use super::refusal::{Refusal, remedy};
 use super::table::{self, PLAIN, Unit};
-use super::{AMBIENT, Kind, Span, Units};
+use super::{AMBIENT, KINDS, Kind, Span, Units};
 
 /// What a text says.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -75,7 +75,7 @@ pub fn parse_accuracy(text: &str, kind: Kind) -> Result<f64, Refusal> {
     let before = reader.cursor;
     let share = number(&mut reader.cursor, kind)?;
     let (segment, at) = reader.segment();
-    if table::normalise(segment) == "% of" && kind != Kind::Temperature {
+    if segment.contains('%') && table::normalise(segment) == "% of" && kind != Kind::Temperature {
         let full = reader.value()?;
         reader.nothing_left()?;
         return Ok(share.value / 100.0 * full.written);
@@ -94,6 +94,14 @@ pub fn parse_accuracy(text: &str, kind: Kind) -> Result<f64, Refusal> {
     };
     reader.nothing_left()?;
     Ok(half)
+}
+
+/// What kind of readings an accuracy can be of, one of them where it can be of several; nothing where it is none.
+pub fn accuracy_kind(text: &str) -> Option<Kind> {
+    // Its unit tells mostly, and each refusal by another kind takes longer than reading it.
+    let unit = text.rsplit(|c: char| c.is_ascii_digit()).next().and_then(|end| table::find(end.trim()));
+    let named = unit.map(|unit| unit.kind);
+    named.into_iter().chain(KINDS.iter().copied()).find(|kind| parse_accuracy(text, *kind).is_ok())
 }
 
 /// The value in front of any `+/-`.

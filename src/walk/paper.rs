@@ -1,7 +1,7 @@
 //! Answers from paper: a file checked whole, then kept by the same machine as on screen.
 
 use std::collections::BTreeMap;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::mistake::{self, Mistake, Place, SourceFile};
 use crate::model::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, Severity};
@@ -78,7 +78,7 @@ pub struct PaperReading {
 }
 
 /// Reads an answers file; every mistake in it at once.
-pub fn read_paper(file: &Rc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
+pub fn read_paper(file: &Arc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
     let (root, mut mistakes) = source::parse(file);
     let state = ReadState::of_part(Overrides::new(), !mistakes.is_empty());
     let mut paper = Reader::document(&root, &state, |r| {
@@ -341,5 +341,5 @@ fn first_place(paper: &PaperAnswers) -> Option<Place> {
         .first()
         .map(|answer| &answer.place)
         .or(paper.readings.first().map(|reading| &reading.place))?;
-    Some(Place { file: Rc::clone(&place.file), range: 0..0 })
+    Some(Place { file: Arc::clone(&place.file), range: 0..0 })
 }

@@ -2,7 +2,7 @@
 
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 
@@ -22,11 +22,11 @@ use super::plan::{Plan, Step};
 #[derive(Clone, Debug)]
 pub struct Start {
     /// The car file, to read it again where a reading stands in for one of its values.
-    pub car_file: Rc<SourceFile>,
+    pub car_file: Arc<SourceFile>,
     /// The car.
-    pub car: Rc<Car>,
+    pub car: Arc<Car>,
     /// The rules in force.
-    pub rules: Rc<Ruleset>,
+    pub rules: Arc<Ruleset>,
     /// Rule files as named, to find them again.
     pub rule_files: Vec<String>,
     /// Profile id.
@@ -167,7 +167,7 @@ impl Walk {
         self.readings = readings_of(&self.history, &self.start.rules);
         let measured = overrides_of(&self.history);
         if !measured.is_empty() {
-            self.start.car = Rc::new(read_car(&self.start.car_file, &measured).car);
+            self.start.car = Arc::new(read_car(&self.start.car_file, &measured).car);
         }
         self.numbers = OnceCell::new();
     }

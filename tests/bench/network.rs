@@ -63,7 +63,7 @@ pub fn growth() -> Vec<(usize, f64)> {
     [8, 50, 500, 5_000, 50_000].map(|nodes| (nodes, solve(tree(nodes)))).into()
 }
 
-fn heron() -> (std::rc::Rc<SourceFile>, Car) {
+fn heron() -> (std::sync::Arc<SourceFile>, Car) {
     let text = std::fs::read_to_string(format!("{HERE}/sample-cars/heron.toml")).unwrap();
     let file = SourceFile::new("heron.toml", text);
     let car = read_car(&file, &Overrides::new()).car;

@@ -1,6 +1,6 @@
 //! Bands of numbers: Halton points against printed values, bands against closed forms, the largest sample car.
 
-use std::rc::Rc;
+use std::sync::Arc;
 use std::time::Instant;
 
 use chrono::NaiveDate;
@@ -29,7 +29,7 @@ fn banded(text: &str, readings: &[(&str, &str)], only: Option<&str>, points: usi
     split_readings(readings.iter().copied()).unwrap().apply(&mut values);
     let situation = Situation::new(&read.car, values, on());
     let answers = only.map_or_else(|| work_all(&situation), |id| work(quantity(id).unwrap(), &situation));
-    with_bands(&Rc::clone(&file), &overrides, &situation, answers, points)
+    with_bands(&Arc::clone(&file), &overrides, &situation, answers, points)
 }
 
 fn of(answers: &[Answer], id: &str, of: &str) -> Number {

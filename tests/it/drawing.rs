@@ -1,7 +1,7 @@
 //! The car drawn to scale: positions worked out by hand for a small car, and pages that stay inert whatever a file says.
 
 use std::collections::BTreeMap;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 use linewalk::drawing::{
@@ -63,7 +63,7 @@ fn shipped(name: &str) -> Car {
     car(&std::fs::read_to_string(path).unwrap())
 }
 
-fn base() -> Rc<Ruleset> {
+fn base() -> Arc<Ruleset> {
     load(&[built_in("base").unwrap()], &|_, _| None).rules
 }
 

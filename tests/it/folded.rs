@@ -1,6 +1,6 @@
 //! Shipped rules whose checks are read only when somebody looks into them are the same rules.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use linewalk::mistake::{SourceFile, any_error};
 use linewalk::rules::{Loaded, Ruleset, Shelf, built_in, load, load_from};
@@ -8,12 +8,12 @@ use linewalk::source::{Node, Value, parse, parse_folded};
 
 use crate::shipped::repo_file;
 
-fn look_up(id: &str, _: &SourceFile) -> Option<Rc<SourceFile>> {
+fn look_up(id: &str, _: &SourceFile) -> Option<Arc<SourceFile>> {
     built_in(id).or_else(|| (id == "example-club").then(|| repo_file("rulesets/example-club.toml")))
 }
 
-fn both(file: &Rc<SourceFile>) -> (Rc<Loaded>, Loaded) {
-    let files = [Rc::clone(file)];
+fn both(file: &Arc<SourceFile>) -> (Arc<Loaded>, Loaded) {
+    let files = [Arc::clone(file)];
     (load_from(&Shelf::trusting(), &files, &look_up), load(&files, &look_up))
 }
 
@@ -24,7 +24,7 @@ fn in_words(rules: &Ruleset) -> String {
     format!("{rules:#?}")
 }
 
-fn assert_same(file: &Rc<SourceFile>) -> Rc<Loaded> {
+fn assert_same(file: &Arc<SourceFile>) -> Arc<Loaded> {
     let (folded, whole) = both(file);
     assert_eq!(folded.mistakes, whole.mistakes, "{}", file.name);
     let (folded_words, whole_words) = (in_words(&folded.rules), in_words(&whole.rules));
@@ -76,9 +76,11 @@ fn first_lines_are_what_the_parser_reads() {
     assert!(checks.len() > 100);
     for check in checks.iter() {
         let Value::Folded(fold) = &check.value else { panic!("{check:?}") };
-        let front = &fold.front().entries;
+        let front = fold.front().unwrap().entries;
+        assert_eq!(check.value.id(), Some(fold.id()));
+        assert_eq!(front.first().map(|(_, node)| &node.value), Some(&Value::Text(fold.id().to_owned())));
         assert!(front.iter().any(|(key, _)| key.text == "title"), "{front:?}");
-        assert_eq!(**front, fold.whole().entries[..front.len()]);
+        assert_eq!(front, fold.whole().entries[..front.len()]);
     }
 }
 
@@ -112,17 +114,18 @@ fn other_first_lines_are_left_to_the_parser() {
         ("a = \n", false),
         (" = 1\n", false),
     ] {
-        let file = SourceFile::new("first.toml", format!("b = 1\n[[t]]\n{lines}"));
-        let folded = parse_folded(&file, "t", &["a", "a-b_1", "c", "a.b"]);
+        let file = SourceFile::new("first.toml", format!("b = 1\n[[t]]\nid = \"x\"\n{lines}"));
+        let folded = parse_folded(&file, "t", &["id", "a", "a-b_1", "c", "a.b"]).unwrap();
         let (whole, mistakes) = parse(&file);
-        assert_eq!(folded.is_some(), folds, "{lines}: {mistakes:?}");
-        if let Some(folded) = folded {
-            let first = |root: &Node| match &root.value.as_table().unwrap().get("t").unwrap().value {
-                Value::Array(items) => items[0].clone(),
-                other => panic!("{other:?}"),
-            };
-            let Value::Folded(fold) = first(&folded).value else { panic!("{lines}") };
-            assert_eq!(Some(&**fold.front()), first(&whole).value.as_table(), "{lines}");
+        let first = |root: &Node| match &root.value.as_table().unwrap().get("t").unwrap().value {
+            Value::Array(items) => items[0].clone(),
+            other => panic!("{other:?}"),
+        };
+        let Value::Folded(fold) = first(&folded).value else { panic!("{lines}") };
+        let front = fold.front();
+        assert_eq!(front.is_some(), folds, "{lines}: {mistakes:?}");
+        if let Some(front) = front {
+            assert_eq!(Some(&front), first(&whole).value.as_table(), "{lines}");
         }
     }
 }
@@ -133,7 +136,7 @@ fn the_checks_of_base_stay_folded() {
     let (folded, _) = both(&built_in("base").unwrap());
     for check in &folded.rules.checks {
         let words = format!("{check:?}");
-        let folded = words.contains("body: Folded(") && words.contains("OnceCell(<uninit>)");
+        let folded = words.contains("body: Folded(") && words.contains("OnceLock(<uninit>)");
         assert!(folded, "{} begins with other keys than id, station and so on to title", check.id);
     }
 }
@@ -147,8 +150,8 @@ fn rules_are_read_once_until_they_change() {
         SourceFile::new("club.toml", text)
     };
     let first = load_from(&shelf, &[club("min = 2")], &look_up);
-    assert!(Rc::ptr_eq(&first, &load_from(&shelf, &[club("min = 2")], &look_up)));
+    assert!(Arc::ptr_eq(&first, &load_from(&shelf, &[club("min = 2")], &look_up)));
     let other = load_from(&shelf, &[club("min = 3")], &look_up);
-    assert!(!Rc::ptr_eq(&first, &other));
+    assert!(!Arc::ptr_eq(&first, &other));
     assert_ne!(first.rules.mark().sha256, other.rules.mark().sha256);
 }

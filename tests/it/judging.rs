@@ -1,6 +1,6 @@
 //! Which checks a car needs, which lap it walks, and what a value means against its limit.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use linewalk::mistake::SourceFile;
 use linewalk::model::entry::Outcome;
@@ -30,9 +30,9 @@ fn asking(condition: &str) -> Ruleset {
         "format = 1\n[ruleset]\nid = \"c\"\ntitle = \"c\"\nedition = \"1\"\nreviewed = 2026-11-01\n\
          review_every = \"1 year\"\nextends = [\"ground\"]\n[[check]]\nid = \"hose-gap\"\n{condition}\n"
     );
-    let loaded = load(&[SourceFile::new("c.toml", text)], &|_, _| Some(Rc::clone(&ground)));
+    let loaded = load(&[SourceFile::new("c.toml", text)], &|_, _| Some(Arc::clone(&ground)));
     assert!(loaded.mistakes.is_empty(), "{:?}", loaded.mistakes);
-    Rc::unwrap_or_clone(loaded.rules)
+    Arc::unwrap_or_clone(loaded.rules)
 }
 
 fn check(rules: &Ruleset) -> &Check {
@@ -167,7 +167,7 @@ fn the_lap_is_the_first_true_else_the_first_not_false_else_the_first() {
     assert_eq!(lap("driver = \"right\""), "front-engine-driver-right");
     assert_eq!(lap("equipment = [\"body-lifts-off\"]"), "body-lifts-off", "true goes before perhaps");
     let none = "without = [\"body-lifts-off\"]\nengine = \"front\"\ndriver = \"left\"";
-    let mut rules = Rc::unwrap_or_clone(Rc::clone(&base));
+    let mut rules = Arc::unwrap_or_clone(Arc::clone(&base));
     rules.laps.retain(|lap| !lap.id.starts_with("front-engine"));
     assert_eq!(lap_for(&rules, &car(none)).unwrap().id, rules.laps[0].id, "all are false: the first");
 }
@@ -226,7 +226,7 @@ fn a_date_to_come_is_rejected_and_one_without_a_span_refused() {
 }
 
 /// The base rules with a guarded least gap of 1/2 in.
-fn guarded() -> (Rc<Ruleset>, MeasureRow) {
+fn guarded() -> (Arc<Ruleset>, MeasureRow) {
     let base = shipped("base").rules;
     let rules = asking("measure = { decision = \"guarded\", aim_min = \"3/4 in\" }");
     match &check(&rules).typed {

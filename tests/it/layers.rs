@@ -1,6 +1,6 @@
 //! Rule files over rule files: what merges, what is replaced, what is dropped, and which file each key came from.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use linewalk::mistake::{SourceFile, any_error};
 use linewalk::model::entry::Severity;
@@ -18,12 +18,12 @@ fn head(id: &str, extends: &str) -> String {
     )
 }
 
-fn file(id: &str, extends: &str, rest: &str) -> Rc<SourceFile> {
+fn file(id: &str, extends: &str, rest: &str) -> Arc<SourceFile> {
     SourceFile::new(format!("{id}.toml"), head(id, extends) + rest)
 }
 
 /// Loads files with others to be found by id; `ground` is always there.
-fn loaded(files: &[Rc<SourceFile>], beside: &[Rc<SourceFile>]) -> Loaded {
+fn loaded(files: &[Arc<SourceFile>], beside: &[Arc<SourceFile>]) -> Loaded {
     let ground = SourceFile::new("ground.toml", GROUND);
     load(files, &|id, _| {
         let name = format!("{id}.toml");
@@ -31,13 +31,13 @@ fn loaded(files: &[Rc<SourceFile>], beside: &[Rc<SourceFile>]) -> Loaded {
     })
 }
 
-fn sound(files: &[Rc<SourceFile>], beside: &[Rc<SourceFile>]) -> Ruleset {
+fn sound(files: &[Arc<SourceFile>], beside: &[Arc<SourceFile>]) -> Ruleset {
     let loaded = loaded(files, beside);
     assert!(!any_error(&loaded.mistakes), "{:?}", loaded.mistakes);
-    Rc::unwrap_or_clone(loaded.rules)
+    Arc::unwrap_or_clone(loaded.rules)
 }
 
-fn child(table: &Table, key: &str) -> Rc<Table> {
+fn child(table: &Table, key: &str) -> Arc<Table> {
     match &table.get(key).unwrap().value {
         Value::Table(inner) => inner.clone(),
         other => panic!("{key} is {}", other.name()),

@@ -130,7 +130,7 @@ fn the_quoted_line_is_harmless() {
             let said = mistake.render();
             assert_eq!(said.chars().find(|c| *c != '\n' && is_harmful(*c)), None, "{bad:?}");
         }
-        let at = Place { file: std::rc::Rc::clone(&file), range: 0..file.text.len() };
+        let at = Place { file: std::sync::Arc::clone(&file), range: 0..file.text.len() };
         let said = Mistake::error(&at, format!("a{bad}b"), format!("c{bad}d")).render();
         assert_eq!(said.chars().find(|c| *c != '\n' && is_harmful(*c)), None, "{bad:?}");
     }

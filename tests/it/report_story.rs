@@ -1,6 +1,6 @@
 //! A made-up record of one car that the report tests share: two walks, every kind of answer.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 use linewalk::cite::{Basis, Cite};
@@ -45,7 +45,7 @@ pub fn sample(name: &str) -> Car {
 /// The base rules, read once a thread: reading them takes far longer than a report does.
 pub fn base() -> Ruleset {
     thread_local! {
-        static BASE: Rc<Ruleset> = load(&[built_in("base").unwrap()], &|id, _| built_in(id)).rules;
+        static BASE: Arc<Ruleset> = load(&[built_in("base").unwrap()], &|id, _| built_in(id)).rules;
     }
     BASE.with(|rules| (**rules).clone())
 }

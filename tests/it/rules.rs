@@ -1,7 +1,7 @@
 //! The shipped rules: which checks there are, that each says all it has to, and that its own cases hold.
 
 use std::collections::BTreeMap;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use linewalk::mistake::{Mistake, any_error};
 use linewalk::model::entry::Severity;
@@ -259,7 +259,7 @@ fn catalogue() -> Vec<(&'static str, &'static str, &'static str)> {
 }
 
 /// Every shipped file as it is in force.
-fn every_ruleset() -> Vec<(String, Rc<Ruleset>, Vec<Mistake>)> {
+fn every_ruleset() -> Vec<(String, Arc<Ruleset>, Vec<Mistake>)> {
     let files = files_in("rulesets", ".toml").into_iter();
     files
         .map(|path| {

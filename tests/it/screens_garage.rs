@@ -3,6 +3,7 @@
 use std::cell::Cell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
+use std::sync::Arc;
 
 use chrono::{DateTime, NaiveDate, TimeDelta};
 use linewalk::cite::{Basis, Cite};
@@ -34,8 +35,8 @@ fn nothing(_: &Quantity, _: &Situation<'_>) -> Vec<Answer> {
 /// Everything outside the app, in memory. Clones share it.
 #[derive(Clone, Debug)]
 pub struct TestGarage {
-    pub rules: Rc<Ruleset>,
-    pub cars: Vec<Rc<SourceFile>>,
+    pub rules: Arc<Ruleset>,
+    pub cars: Vec<Arc<SourceFile>>,
     pub kept: BTreeMap<String, Vec<Kept>>,
     pub clock: Rc<Cell<Moment>>,
     pub numbers: Vec<Answer>,
@@ -56,7 +57,7 @@ pub fn day(text: &str) -> Moment {
 
 impl TestGarage {
     /// A garage of some cars under some rules.
-    pub fn new(rules: Rc<Ruleset>, cars: &[&str]) -> Self {
+    pub fn new(rules: Arc<Ruleset>, cars: &[&str]) -> Self {
         Self {
             rules,
             cars: cars.iter().map(|text| SourceFile::new("car.toml", *text)).collect(),
@@ -75,7 +76,7 @@ impl TestGarage {
 
     /// The small rules over the small cars.
     pub fn small() -> Self {
-        let mut garage = Self::new(Rc::new(small_rules()), &[FINCH, WREN]);
+        let mut garage = Self::new(Arc::new(small_rules()), &[FINCH, WREN]);
         garage.numbers = small_numbers();
         garage
     }
@@ -86,7 +87,7 @@ impl TestGarage {
         Self::new(base, &[car])
     }
 
-    fn file(&self, id: &str) -> Option<Rc<SourceFile>> {
+    fn file(&self, id: &str) -> Option<Arc<SourceFile>> {
         self.cars.iter().find(|file| read_car(file, &BTreeMap::new()).car.id == id).cloned()
     }
 }
@@ -152,8 +153,8 @@ impl Garage for TestGarage {
         let start = Start {
             rule_files: Vec::new(),
             car_file: file,
-            car: Rc::new(read),
-            rules: Rc::clone(&self.rules),
+            car: Arc::new(read),
+            rules: Arc::clone(&self.rules),
             profile: profile.to_owned(),
             stage: stage.map(str::to_owned),
             station: None,
@@ -226,7 +227,7 @@ fn small_rules() -> Ruleset {
 fn read_small_rules() -> Ruleset {
     let loaded = load(&[SourceFile::new("small.toml", SMALL_RULES)], &|_, _| None);
     assert!(!linewalk::mistake::any_error(&loaded.mistakes), "{:#?}", loaded.mistakes);
-    let mut rules = Rc::unwrap_or_clone(loaded.rules);
+    let mut rules = Arc::unwrap_or_clone(loaded.rules);
     let row = |id: &str, asks: &[&str], min: Option<&str>| ComputeRow {
         id: id.to_owned(),
         label: SLACK.title.to_owned(),

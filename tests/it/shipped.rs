@@ -1,7 +1,7 @@
 //! The shipped rule files and sample cars, loaded as the program loads them.
 
 use std::path::PathBuf;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 use linewalk::mistake::SourceFile;
@@ -10,7 +10,7 @@ use linewalk::rules::{Loaded, built_in, load};
 use linewalk::source::Overrides;
 
 /// A file of this repository by its path from the root; it is named by that path too.
-pub fn repo_file(path: &str) -> Rc<SourceFile> {
+pub fn repo_file(path: &str) -> Arc<SourceFile> {
     let full = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(path);
     let text = std::fs::read_to_string(&full).unwrap_or_else(|error| panic!("{path}: {error}"));
     SourceFile::new(path, text)
@@ -30,7 +30,7 @@ pub fn files_in(folder: &str, ending: &str) -> Vec<String> {
 }
 
 /// Rules as text, over the built-in files.
-pub fn rules_of(files: &[Rc<SourceFile>]) -> Loaded {
+pub fn rules_of(files: &[Arc<SourceFile>]) -> Loaded {
     let beside = |id: &str, from: &SourceFile| {
         let folder = from.name.rsplit_once('/').map_or("", |(folder, _)| folder);
         let path = format!("{folder}/{id}.toml");

@@ -1,7 +1,7 @@
 //! Every sample car with the walk on paper that comes with it: both are read, and the walk is played as the program
 //! plays it.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use linewalk::model::entry::{Finding, Outcome};
 use linewalk::model::history::History;
@@ -21,7 +21,7 @@ fn played(id: &str) -> Walk {
     assert!(mistakes.is_empty(), "{id}: {mistakes:?}");
     let start = Start {
         car_file: repo_file(&format!("sample-cars/{id}.toml")),
-        car: Rc::new(read.car),
+        car: Arc::new(read.car),
         rules: shipped("base").rules,
         rule_files: Vec::new(),
         profile: paper.profile.clone().unwrap().text,
