@@ -1,10 +1,9 @@
 //! Cars on disk: the terminal app's and the commands' way to a car, its record and its log.
 
-use std::cell::{LazyCell, RefCell};
+use std::cell::RefCell;
 use std::fs;
 use std::path::Path;
 use std::sync::Arc;
-use std::thread;
 
 use chrono::NaiveDate;
 
@@ -14,11 +13,11 @@ use crate::logbook::writer::{LogError, LogWriter};
 use crate::model::Tag;
 use crate::model::entry::{Entry, Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
-use crate::rules::Shelf;
 use crate::source::{Overrides, is_id};
 use crate::units::Units;
 use crate::walk::{CarLine, Garage, Keeper, Offered, Start, Walk, overrides_of};
 
+use super::ahead::FilledShelf;
 use super::clock;
 use super::disk::DiskStorage;
 use super::load::{self, FoundCar, FoundRules};
@@ -96,33 +95,10 @@ pub struct CarOnFile {
     pub trouble: Vec<String>,
 }
 
-/// A shelf that somebody else fills meanwhile, and whom the first look at it waits for.
-pub type FilledShelf = LazyCell<Shelf, Box<dyn FnOnce() -> Shelf>>;
-
-/// Begins to read the base rules on another core: nearly everything needs them, they take as long as all else before
-/// the first frame, and the car is found meanwhile. Where the system gives no thread they are read when asked for.
-fn read_ahead() -> FilledShelf {
-    let reader = thread::Builder::new().name("rules".to_owned()).spawn(|| {
-        let shelf = Shelf::trusting();
-        shelf.read_base();
-        shelf
-    });
-    let filled = move || reader.ok().and_then(|reader| reader.join().ok()).unwrap_or_else(Shelf::trusting);
-    LazyCell::new(Box::new(filled))
-}
-
 impl DiskGarage {
     /// A garage over the folders of this user.
-    pub fn new(paths: Paths, choices: Choices, named: Vec<String>) -> Self {
-        Self {
-            paths,
-            choices,
-            named,
-            beside: None,
-            shelf: read_ahead(),
-            last_car: RefCell::default(),
-            open: None,
-        }
+    pub fn new(paths: Paths, choices: Choices, named: Vec<String>, shelf: FilledShelf) -> Self {
+        Self { paths, choices, named, beside: None, shelf, last_car: RefCell::default(), open: None }
     }
 
     /// The day that dates count to.

@@ -1,5 +1,6 @@
 //! The only place with files, clock and environment. Never the terminal.
 
+pub mod ahead;
 pub mod clock;
 pub mod config;
 pub mod disk;

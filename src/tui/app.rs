@@ -305,7 +305,8 @@ impl<G: Garage> App<G> {
     pub(super) fn refresh(&mut self) {
         self.state.mark = self.garage.mark();
         let state = &mut self.state;
-        state.sheet = state.walk.as_ref().map(Sheet::of).unwrap_or_default();
+        let sheet = if matches!(state.screen, Screen::Start(_)) { Sheet::before } else { Sheet::of };
+        state.sheet = state.walk.as_ref().map(sheet).unwrap_or_default();
         if let (Screen::Walk(_), Some(walk), true) = (&state.screen, &state.walk, self.size.0 >= 110) {
             state.sheet.plan = super::picture::beside(walk);
         }

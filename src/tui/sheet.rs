@@ -96,14 +96,20 @@ pub struct Asked {
 }
 
 impl Sheet {
-    /// Works it out for where the person stands.
-    pub fn of(walk: &Walk) -> Self {
+    /// What is known before the first check is looked into.
+    pub fn before(walk: &Walk) -> Self {
         let lap = LapView::of(walk);
         let paused = walk
             .paused()
             .and_then(|step| walk.start.rules.check(&step.check))
             .map(|check| check.title.clone());
-        let Some(check) = walk.check() else { return Self { paused, lap, ..Self::default() } };
+        Self { paused, lap, ..Self::default() }
+    }
+
+    /// Works it out for where the person stands.
+    pub fn of(walk: &Walk) -> Self {
+        let before = Self::before(walk);
+        let Some(check) = walk.check() else { return before };
         let assessment = walk.desk().assess(check, &BTreeMap::new(), None);
         let asks = asks(walk, check, &assessment);
         let last = walk.last_time(&check.id);
@@ -121,9 +127,7 @@ impl Sheet {
             open_item: walk.history.standing_of(&check.id).is_some_and(|standing| standing.is_open()),
             assessment,
             asks,
-            paused,
-            lap,
-            plan: None,
+            ..before
         }
     }
 
