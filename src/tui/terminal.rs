@@ -109,26 +109,54 @@ pub(super) fn suspend() -> bool {
 #[cfg(unix)]
 mod unix {
     use std::io;
+    use std::os::unix::net::UnixStream;
     use std::thread;
+    use std::time::Duration;
 
     use crossterm::terminal::disable_raw_mode;
+    use rustix::event::{PollFd, PollFlags, poll};
+    use rustix::io::Errno;
     use rustix::process::{Signal, getpid, getsid, kill_current_process_group};
     use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP, SIGWINCH};
-    use signal_hook::iterator::Signals;
+    use signal_hook::iterator::backend::SignalDelivery;
+    use signal_hook::iterator::exfiltrator::SignalOnly;
     use signal_hook::low_level::{emulate_default_handler, raise};
 
     use super::{give_back, is_taken, soon, stale, take};
 
+    const WATCHED: [i32; 7] = [SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT, SIGWINCH];
+
     pub(super) fn watch() -> io::Result<()> {
-        let mut signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT, SIGWINCH])?;
-        thread::Builder::new().name("signals".to_owned()).spawn(move || {
-            for signal in &mut signals {
-                answer(signal);
+        let (read, write) = UnixStream::pair()?;
+        let mut signals = SignalDelivery::with_pipe(read, write, SignalOnly, WATCHED)?;
+        thread::Builder::new().name("terminal".to_owned()).spawn(move || {
+            while window_stands(signals.get_read()) {
+                signals.pending().for_each(answer);
             }
+            let _ = soon();
+            let _ = give_back();
+            let _ = emulate_default_handler(SIGHUP);
         })?;
-        #[cfg(target_os = "linux")]
-        thread::Builder::new().name("window".to_owned()).spawn(leave_with_the_window)?;
         Ok(())
+    }
+
+    /// Waits without work for a signal, or until the terminal is gone. Its end is not always told by SIGHUP, and
+    /// whoever waits for a key would then ask for ever.
+    fn window_stands(signals: &UnixStream) -> bool {
+        let stdin = io::stdin();
+        let mut watched = vec![PollFd::new(signals, PollFlags::IN)];
+        if cfg!(target_os = "linux") {
+            watched.push(PollFd::new(&stdin, PollFlags::empty()));
+        }
+        match poll(&mut watched, None) {
+            Ok(_) => watched.get(1).is_none_or(|window| window.revents().is_empty()),
+            Err(Errno::INTR) => true,
+            Err(_) => {
+                // The system has no memory for it now.
+                thread::sleep(Duration::from_millis(100));
+                true
+            }
+        }
     }
 
     fn answer(signal: i32) {
@@ -153,25 +181,6 @@ mod unix {
             // Ends the program, or stops it until SIGCONT.
             let _ = emulate_default_handler(signal);
         }
-    }
-
-    /// Waits without work until the terminal is gone. Its end is not always told by SIGHUP, and whoever waits
-    /// for a key would then ask for ever.
-    #[cfg(target_os = "linux")]
-    fn leave_with_the_window() {
-        use rustix::event::{PollFd, PollFlags, poll};
-        let stdin = io::stdin();
-        loop {
-            let mut window = [PollFd::new(&stdin, PollFlags::empty())];
-            match poll(&mut window, None) {
-                Ok(0) | Err(rustix::io::Errno::INTR) => {}
-                Ok(_) => break,
-                Err(_) => return,
-            }
-        }
-        let _ = soon();
-        let _ = give_back();
-        let _ = emulate_default_handler(SIGHUP);
     }
 
     pub(super) fn suspend() -> bool {
