@@ -16,12 +16,12 @@ pub(super) fn table(file: &Arc<SourceFile>, range: Range<usize>) -> Option<Table
     let mut cursor = Cursor { file, rest: file.text.get(range.clone())?, end: range.end };
     let mut entries = Vec::with_capacity(USUAL);
     loop {
-        cursor.rest = cursor.rest.trim_start_matches('\n');
+        cursor.take(|byte| byte == b'\n');
         if cursor.rest.is_empty() {
             return Some(Table { entries });
         }
         cursor.entry(&mut entries)?;
-        cursor.skip('\n')?;
+        cursor.skip(b'\n')?;
     }
 }
 
@@ -44,9 +44,29 @@ impl<'a> Cursor<'a> {
         Place { file: Arc::clone(self.file), range: start..self.at() }
     }
 
+    fn next(&self) -> Option<u8> {
+        self.rest.as_bytes().first().copied()
+    }
+
+    /// Goes on over so many bytes.
+    fn step(&mut self, bytes: usize) {
+        self.rest = self.rest.get(bytes..).unwrap_or("");
+    }
+
+    fn blanks(&mut self) {
+        self.take(|byte| byte == b' ');
+    }
+
+    /// Takes one letter that has to stand here.
+    fn letter(&mut self, letter: u8) -> Option<()> {
+        (self.next()? == letter).then(|| self.step(1))
+    }
+
     /// Takes one letter that has to stand here, and the blanks around it.
-    fn skip(&mut self, letter: char) -> Option<()> {
-        self.rest = self.rest.trim_start_matches(' ').strip_prefix(letter)?.trim_start_matches(' ');
+    fn skip(&mut self, letter: u8) -> Option<()> {
+        self.blanks();
+        self.letter(letter)?;
+        self.blanks();
         Some(())
     }
 
@@ -67,21 +87,21 @@ impl<'a> Cursor<'a> {
             return None;
         }
         let key = Key { text: text.to_owned(), at: self.place(start) };
-        self.skip('=')?;
+        self.skip(b'=')?;
         entries.push((key, self.node()?));
         Some(())
     }
 
     fn node(&mut self) -> Option<Node> {
         let start = self.at();
-        let value = match self.rest.as_bytes().first()? {
+        let value = match self.next()? {
             b'"' => Value::Text(self.text()?),
-            b'[' => Value::Array(Arc::new(self.several('[', ']', |cursor, nodes| {
+            b'[' => Value::Array(Arc::new(self.several(b'[', b']', |cursor, nodes| {
                 nodes.push(cursor.node()?);
                 Some(())
             })?)),
             b'{' => {
-                let entries = self.several('{', '}', |cursor, entries| cursor.entry(entries))?;
+                let entries = self.several(b'{', b'}', |cursor, entries| cursor.entry(entries))?;
                 Value::Table(Arc::new(Table { entries }))
             }
             _ => self.word()?,
@@ -90,10 +110,12 @@ impl<'a> Cursor<'a> {
     }
 
     fn text(&mut self) -> Option<String> {
-        let inside = self.rest.strip_prefix('"').filter(|inside| !inside.starts_with("\"\""))?;
-        self.rest = inside;
+        self.letter(b'"')?;
+        if self.rest.starts_with("\"\"") {
+            return None;
+        }
         let text = self.take(|byte| byte >= b' ' && byte != b'"' && byte != b'\\' && byte != 0x7f);
-        self.rest = self.rest.strip_prefix('"')?;
+        self.letter(b'"')?;
         Some(text.to_owned())
     }
 
@@ -113,20 +135,21 @@ impl<'a> Cursor<'a> {
     /// What stands between two brackets, a comma after each but the last.
     fn several<T>(
         &mut self,
-        open: char,
-        close: char,
+        open: u8,
+        close: u8,
         one: impl Fn(&mut Self, &mut Vec<T>) -> Option<()>,
     ) -> Option<Vec<T>> {
         let mut all = Vec::new();
-        self.rest = self.rest.strip_prefix(open)?.trim_start_matches(' ');
-        while !self.rest.starts_with(close) {
+        self.letter(open)?;
+        self.blanks();
+        while self.next() != Some(close) {
             if !all.is_empty() {
-                self.skip(',')?;
+                self.skip(b',')?;
             }
             one(self, &mut all)?;
-            self.rest = self.rest.trim_start_matches(' ');
+            self.blanks();
         }
-        self.rest = self.rest.strip_prefix(close)?;
+        self.letter(close)?;
         Some(all)
     }
 }
