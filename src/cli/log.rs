@@ -31,7 +31,7 @@ fn id_of(context: &Context, car: &str) -> Result<String, String> {
     if is_id(car) && context.paths.car(car).is_dir() {
         return Ok(car.to_owned());
     }
-    load::find_car(&context.paths, car, &Overrides::new()).map(|found| found.read.car.id)
+    load::find_car(&context.paths, car, &Overrides::new()).map(|found| found.read.car.id.clone())
 }
 
 fn storage(context: &Context, id: &str) -> Result<Option<DiskStorage>, String> {

@@ -32,12 +32,12 @@ pub(super) fn run(context: &Context, args: &SheetArgs) -> Outcome {
         let known: Vec<&str> = rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
         return Err(format!("there is no profile {id}: profiles are {}", known.join(", ")));
     };
-    let plan = plan(&rules, car.as_ref(), profile, &history);
+    let plan = plan(&rules, car.as_deref(), profile, &history);
     let asked: Vec<&str> = plan.steps.iter().map(|step| step.check.as_str()).collect();
     let sheet = report::sheet(&SheetInput {
         rules: &rules,
         profile,
-        car: car.as_ref(),
+        car: car.as_deref(),
         history: &history,
         asked: &asked,
         on: garage.on(),

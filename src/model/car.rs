@@ -5,7 +5,7 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 
 use crate::mistake::{Mistake, Place, SourceFile};
-use crate::source::{self, Dated, Overrides, Read, ReadState, Reader, Word};
+use crate::source::{self, Dated, Overrides, ReadState, Reader, Word};
 use crate::units::{Current, Given, Length, Mass, Rate, Ratio, Span};
 
 use super::brakes::Brakes;
@@ -161,11 +161,9 @@ impl HandHeld {
 #[derive(Clone, Debug)]
 pub struct CarRead {
     /// The car, as far as it could be read.
-    pub car: Car,
+    pub car: Arc<Car>,
     /// Everything wrong or doubtful.
     pub mistakes: Vec<Mistake>,
-    /// Every quantity met, for bands.
-    pub quantities: Vec<Read>,
 }
 
 /// The most members of one list of a car file: lines, nozzles, points of a path. Far above any car, and what keeps the
@@ -176,11 +174,10 @@ pub const MOST_PARTS: usize = 100;
 pub fn read_car(file: &Arc<SourceFile>, overrides: &Overrides) -> CarRead {
     let (root, mut mistakes) = source::parse(file);
     let state = ReadState::of_part(overrides.clone(), !mistakes.is_empty()).with_at_most(MOST_PARTS);
-    let car = Reader::document(&root, &state, Car::read);
-    let (found, quantities) = state.finish();
-    mistakes.extend(source::beside(&mistakes, found));
+    let car = Arc::new(Reader::document(&root, &state, Car::read));
+    mistakes.extend(source::beside(&mistakes, state.finish()));
     crate::mistake::sort(&mut mistakes);
-    CarRead { car, mistakes, quantities }
+    CarRead { car, mistakes }
 }
 
 /// The JSON Schema of a car file.

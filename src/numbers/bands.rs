@@ -334,7 +334,7 @@ impl<'a> Bench<'a> {
         Self { name: &file.name, text: &file.text, overrides, readings: &s.readings, on: s.on }
     }
 
-    fn car(&self) -> Car {
+    fn car(&self) -> Arc<Car> {
         let file = SourceFile::new(self.name, self.text);
         let overrides = self.overrides.iter().map(|(key, value)| {
             let value = match value {

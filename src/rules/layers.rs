@@ -119,7 +119,7 @@ fn read_merged(
     let node = Node { value: Value::Table(Arc::new(root)), at: Place { file, range: 0..0 } };
     let state = ReadState::of_part(Overrides::new(), partial);
     let rules = Reader::document(&node, &state, |r| super::read::read(r, parts));
-    (rules, state.finish().0)
+    (rules, state.finish())
 }
 
 struct Stack<'a> {
@@ -218,7 +218,7 @@ impl Stack<'_> {
             r.format_number();
             r.table("ruleset", "", Head::read)
         });
-        let found = source::beside(&self.mistakes, state.finish().0);
+        let found = source::beside(&self.mistakes, state.finish());
         self.mistakes.extend(found);
         head.unwrap_or_default()
     }

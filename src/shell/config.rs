@@ -52,7 +52,7 @@ pub(super) fn settings_in<T>(path: &Path, read: impl Fn(&Reader<'_>) -> T) -> Re
     let (root, mut mistakes) = source::parse(&file);
     let state = ReadState::new(Overrides::new());
     let settings = Reader::document(&root, &state, read);
-    mistakes.extend(state.finish().0);
+    mistakes.extend(state.finish());
     if mistakes.is_empty() { Ok(Some(settings)) } else { Err(mistake::render_all(&mistakes)) }
 }
 

@@ -194,7 +194,7 @@ impl DiskGarage {
         let (history, _) = self.history(&id)?;
         let start = Start {
             car_file: Arc::clone(&on_file.found.file),
-            car: Arc::new(on_file.found.read.car),
+            car: on_file.found.read.car,
             rules: Arc::clone(&on_file.rules.rules),
             rule_files: on_file.rules.files.clone(),
             profile: profile.to_owned(),
@@ -409,7 +409,7 @@ impl Garage for DiskGarage {
     }
 
     fn elsewhere(&mut self, car: &str) -> Option<String> {
-        let id = load::find_car_again(&self.paths, car, &self.last_car).ok()?.read.car.id;
+        let id = load::find_car_again(&self.paths, car, &self.last_car).ok()?.read.car.id.clone();
         let (history, _) = self.history(&id).ok()?;
         self.walked_elsewhere(&history)
     }

@@ -9,7 +9,7 @@ use crate::units::{Given, Quantity, Span};
 use super::describe::{Field, FieldKind, Shape};
 use super::fold::Fold;
 use super::scalars::{self, Dated};
-use super::state::{Override, Read, ReadState};
+use super::state::{Override, ReadState};
 use super::tree::{Node, Table, Value};
 use super::way::Way;
 
@@ -200,14 +200,7 @@ impl<'a> Reader<'a> {
             self.note(key, FieldKind::Quantity(Q::KIND), doc, false);
             return Some(Given::exact(Q::from_si(*si)));
         }
-        let given = self.scalar(key, FieldKind::Quantity(Q::KIND), doc, false, scalars::quantity::<Q>)?;
-        self.state.quantities.borrow_mut().push(Read {
-            path: self.way.path(key),
-            kind: Q::KIND,
-            si: given.si(),
-            half_width: given.half_width,
-        });
-        Some(given)
+        self.scalar(key, FieldKind::Quantity(Q::KIND), doc, false, scalars::quantity::<Q>)
     }
 
     /// A quantity that has to be more than nothing: a bore, a length, a mass.

@@ -4,7 +4,6 @@ use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::mistake::{Mistake, Place, did_you_mean};
-use crate::units::Kind;
 
 use super::describe::Shape;
 
@@ -20,25 +19,11 @@ pub enum Override {
 /// Values by key path; a path without ids means every element.
 pub type Overrides = BTreeMap<String, Override>;
 
-/// One quantity met while reading.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Read {
-    /// Its key path, with ids.
-    pub path: String,
-    /// Its kind.
-    pub kind: Kind,
-    /// Its value in SI.
-    pub si: f64,
-    /// The stated half-width, in SI.
-    pub half_width: Option<f64>,
-}
-
 /// Shared by every [`super::Reader`] of one document.
 #[derive(Debug, Default)]
 pub struct ReadState {
     pub(super) mistakes: RefCell<Vec<Mistake>>,
     pub(super) ids: RefCell<BTreeMap<String, Place>>,
-    pub(super) quantities: RefCell<Vec<Read>>,
     pub(super) paths: RefCell<BTreeSet<String>>,
     pub(super) used: RefCell<BTreeSet<String>>,
     pub(super) overrides: Overrides,
@@ -75,7 +60,7 @@ impl ReadState {
     }
 
     /// Everything that was wrong, overrides of keys that do not exist included.
-    pub fn finish(self) -> (Vec<Mistake>, Vec<Read>) {
+    pub fn finish(self) -> Vec<Mistake> {
         let mut mistakes = self.mistakes.into_inner();
         let used = self.used.into_inner();
         let paths = self.paths.into_inner();
@@ -90,7 +75,7 @@ impl ReadState {
             }
         }
         crate::mistake::sort(&mut mistakes);
-        (mistakes, self.quantities.into_inner())
+        mistakes
     }
 
     /// What a describing reading found.

@@ -1,5 +1,7 @@
 //! Keys of the plan and of the discharge.
 
+use std::sync::Arc;
+
 use crate::drawing::{View, discharge_curves};
 use crate::numbers::Situation;
 use crate::physics::discharge::Settings;
@@ -70,8 +72,10 @@ impl<G: Garage> App<G> {
     pub(super) fn open_discharge(&mut self) {
         let Some(walk) = &self.state.walk else { return };
         let (car, readings, changes) = match &self.state.screen {
-            Screen::WhatIf(page) => (page.after.car.clone(), page.after.readings.clone(), page.changes.len()),
-            _ => (walk.start.car.as_ref().clone(), walk.readings.clone(), 0),
+            Screen::WhatIf(page) => {
+                (Arc::clone(&page.after.car), page.after.readings.clone(), page.changes.len())
+            }
+            _ => (Arc::clone(&walk.start.car), walk.readings.clone(), 0),
         };
         let (all, refused) = {
             let settings = Settings::CLOSE.with_curves();

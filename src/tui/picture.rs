@@ -1,5 +1,7 @@
 //! What the screens with pictures are drawn from: the plan, and the discharge over time.
 
+use std::sync::Arc;
+
 use crate::drawing::{Bounds, Curves, Drawing, Figure, FindingAt, Plan, Style, View, plan};
 use crate::model::Car;
 use crate::model::entry::Severity;
@@ -178,7 +180,7 @@ impl Shown {
 #[derive(Debug)]
 pub struct DischargePage {
     /// The car, with the changes of a what-if where there are any.
-    pub car: Car,
+    pub car: Arc<Car>,
     /// How many values are changed.
     pub changes: usize,
     /// Each network's curves.

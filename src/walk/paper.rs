@@ -103,7 +103,7 @@ pub fn read_paper(file: &Arc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
         }
     });
     paper.sha256 = file.sha256();
-    mistakes.extend(source::beside(&mistakes, state.finish().0));
+    mistakes.extend(source::beside(&mistakes, state.finish()));
     mistake::sort(&mut mistakes);
     (paper, mistakes)
 }

@@ -167,7 +167,7 @@ impl Walk {
         self.readings = readings_of(&self.history, &self.start.rules);
         let measured = overrides_of(&self.history);
         if !measured.is_empty() {
-            self.start.car = Arc::new(read_car(&self.start.car_file, &measured).car);
+            self.start.car = read_car(&self.start.car_file, &measured).car;
         }
         self.numbers = OnceCell::new();
     }

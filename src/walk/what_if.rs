@@ -1,6 +1,7 @@
 //! What if: the same car on the same day with some values changed. Nothing is written to the car file.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use crate::mistake::{Mistake, Weight};
 use crate::model::{Car, Construction, SupplyLine, distance, read_car};
@@ -24,7 +25,7 @@ pub struct Change {
 #[derive(Clone, Debug)]
 pub struct Worked {
     /// The car as changed.
-    pub car: Car,
+    pub car: Arc<Car>,
     /// Its readings.
     pub readings: Readings,
     /// Every number of it.
@@ -42,7 +43,7 @@ pub fn what_if(walk: &Walk, changes: &[Change]) -> Result<Worked, String> {
 }
 
 /// The car and the readings with some values changed.
-fn changed(walk: &Walk, changes: &[Change]) -> Result<(Car, Readings), String> {
+fn changed(walk: &Walk, changes: &[Change]) -> Result<(Arc<Car>, Readings), String> {
     let sets: Vec<String> = changes.iter().map(|change| format!("{}={}", change.key, change.text)).collect();
     let sets = split_sets(&sets).map_err(|mistakes| first_of(&mistakes))?;
     let mut readings = walk.readings.clone();

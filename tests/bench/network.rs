@@ -2,6 +2,7 @@
 
 use std::hint::black_box;
 use std::process::Command;
+use std::sync::Arc;
 use std::time::Instant;
 
 use chrono::NaiveDate;
@@ -63,7 +64,7 @@ pub fn growth() -> Vec<(usize, f64)> {
     [8, 50, 500, 5_000, 50_000].map(|nodes| (nodes, solve(tree(nodes)))).into()
 }
 
-fn heron() -> (std::sync::Arc<SourceFile>, Car) {
+fn heron() -> (Arc<SourceFile>, Arc<Car>) {
     let text = std::fs::read_to_string(format!("{HERE}/sample-cars/heron.toml")).unwrap();
     let file = SourceFile::new("heron.toml", text);
     let car = read_car(&file, &Overrides::new()).car;

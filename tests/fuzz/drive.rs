@@ -2,7 +2,6 @@
 //! Each returns only if nothing panicked and every promise held.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use linewalk::logbook::memory::MemoryStorage;
 use linewalk::logbook::reader::read_writer;
@@ -164,7 +163,7 @@ fn start() -> Start {
     let rules = load(&[SourceFile::new("rules.toml", RULES)], &|_, _| None);
     let car_file = SourceFile::new("car.toml", include_str!("../fixtures/walk/car.toml"));
     Start {
-        car: Arc::new(read_car(&car_file, &Overrides::new()).car),
+        car: read_car(&car_file, &Overrides::new()).car,
         car_file,
         rules: rules.rules,
         rule_files: Vec::new(),

@@ -1,7 +1,6 @@
 //! A walk on ten checks of every kind, kept in memory: what the tests of verdicts and of paper play with.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use linewalk::mistake::{SourceFile, any_error};
 use linewalk::model::entry::{Entry, Finding, Kept, Outcome};
@@ -31,7 +30,7 @@ pub fn start(car: &str, profile: &str) -> Start {
     assert!(!any_error(&read.mistakes), "{:?}", read.mistakes);
     Start {
         car_file,
-        car: Arc::new(read.car),
+        car: read.car,
         rules: rules.rules,
         rule_files: Vec::new(),
         profile: profile.to_owned(),

@@ -20,7 +20,7 @@ fn car(facts: &str) -> Car {
     let text = format!("format = 1\n[car]\nid = \"car\"\nnumber = \"1\"\n{facts}");
     let read = read_car(&SourceFile::new("car.toml", text), &Overrides::new());
     assert!(read.mistakes.is_empty(), "{:?}", read.mistakes);
-    read.car
+    Arc::unwrap_or_clone(read.car)
 }
 
 /// Rules with one check that has this `when` and `unless`.

@@ -153,7 +153,7 @@ impl Garage for TestGarage {
         let start = Start {
             rule_files: Vec::new(),
             car_file: file,
-            car: Arc::new(read),
+            car: read,
             rules: Arc::clone(&self.rules),
             profile: profile.to_owned(),
             stage: stage.map(str::to_owned),

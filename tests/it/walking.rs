@@ -1,7 +1,5 @@
 //! The walk itself: what comes first, what pauses it, a whole station at once, taking back, and readings.
 
-use std::sync::Arc;
-
 use linewalk::mistake::SourceFile;
 use linewalk::model::entry::{Entry, Finding, Outcome};
 use linewalk::model::history::History;
@@ -281,7 +279,7 @@ fn a_changed_car_file_does_not_lose_the_open_walk() {
     let bench = Bench::sound();
     let mut changed = start(CAR, "owner");
     changed.car_file = SourceFile::new("car.toml", CAR.replace("14 in", "15 in"));
-    changed.car = Arc::new(linewalk::model::read_car(&changed.car_file, &Default::default()).car);
+    changed.car = linewalk::model::read_car(&changed.car_file, &Default::default()).car;
     let walk = Walk::new(changed, bench.walk.history.clone()).unwrap();
     assert_eq!(walk.id, bench.walk.id);
 }

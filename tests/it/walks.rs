@@ -1,8 +1,6 @@
 //! Every sample car with the walk on paper that comes with it: both are read, and the walk is played as the program
 //! plays it.
 
-use std::sync::Arc;
-
 use linewalk::model::entry::{Finding, Outcome};
 use linewalk::model::history::History;
 use linewalk::units::Units;
@@ -21,7 +19,7 @@ fn played(id: &str) -> Walk {
     assert!(mistakes.is_empty(), "{id}: {mistakes:?}");
     let start = Start {
         car_file: repo_file(&format!("sample-cars/{id}.toml")),
-        car: Arc::new(read.car),
+        car: read.car,
         rules: shipped("base").rules,
         rule_files: Vec::new(),
         profile: paper.profile.clone().unwrap().text,
