@@ -3,7 +3,7 @@
 use std::cell::Cell;
 use std::path::PathBuf;
 
-use clap::{CommandFactory, FromArgMatches};
+use clap::{CommandFactory, Parser};
 
 use crate::shell::ahead::{FilledShelf, read_ahead};
 use crate::shell::config::{Config, read_config};
@@ -28,7 +28,7 @@ pub fn run() -> u8 {
     // A walk waits for a frame. What else the command line says is found out while the rules are being read.
     let walks = std::env::args_os().nth(1).is_none_or(|word| word == "walk");
     let shelf = walks.then(read_ahead);
-    let args = match parse() {
+    let args = match Args::try_parse() {
         Ok(args) => args,
         Err(error) => {
             let asked = !error.use_stderr();
@@ -47,17 +47,6 @@ pub fn run() -> u8 {
             UNUSABLE
         }
     }
-}
-
-/// What the command line asks for.
-fn parse() -> Result<Args, clap::Error> {
-    let mut command = Args::command();
-    let matches = command.try_get_matches_from_mut(std::env::args_os());
-    let args = matches.and_then(|matches| Args::from_arg_matches(&matches));
-    let args = args.map_err(|error| error.format(&mut command));
-    // Taking the description of every option apart would take a fifth of the time that reading them did.
-    std::mem::forget(command);
-    args
 }
 
 /// What every command needs.
