@@ -1,12 +1,10 @@
 //! A merged tree to a ruleset.
 
-use std::sync::OnceLock;
-
 use crate::mistake::{Mistake, did_you_mean};
 use crate::model::entry::Severity;
 use crate::physics::conformity::Shape;
 use crate::source::{Known, Node, Reader, Table, Value, Word};
-use crate::units::accuracy_kind;
+use crate::units::accuracies;
 
 use super::check::Check;
 use super::condition::Condition;
@@ -104,7 +102,8 @@ fn instrument(r: &Reader<'_>) -> Instrument {
         &[("rectangular", Shape::Rectangular), ("triangular", Shape::Triangular), ("normal", Shape::Normal)];
     let id = r.plain_id("id", "Name of the instrument.");
     let accuracy = r.need_text("accuracy", "Half-width of its error: 1/16 in, or 2.5 % of 1500 psi.");
-    if !accuracy.is_empty() && accuracy_kind(&accuracy).is_none() {
+    let widths = accuracies(&accuracy);
+    if !accuracy.is_empty() && widths.is_empty() {
         let help = "write a half-width such as \"1/16 in\", \"2 F\" or \"2.5 % of 1500 psi\"";
         let message = format!("\"{accuracy}\" is no accuracy");
         r.report(Mistake::error(&r.place("accuracy"), message, help));
@@ -113,7 +112,7 @@ fn instrument(r: &Reader<'_>) -> Instrument {
     Instrument {
         title: r.text("title", "What it is called on screen.").unwrap_or_else(|| id.clone()),
         accuracy,
-        widths: OnceLock::new(),
+        widths,
         shape: r
             .choice(
                 "shape",

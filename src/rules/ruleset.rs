@@ -7,7 +7,7 @@ use chrono::NaiveDate;
 use crate::mistake::Place;
 use crate::model::entry::{RulesMark, Severity};
 use crate::physics::conformity::Shape;
-use crate::units::{KINDS, Kind, Span, parse_accuracy};
+use crate::units::{Kind, Span};
 
 use super::check::Check;
 use super::condition::Condition;
@@ -172,16 +172,14 @@ pub struct Instrument {
     pub accuracy: String,
     /// Shape of its error.
     pub shape: Shape,
-    /// Its half-widths by what it measures, read out of the text once somebody asks.
-    pub(super) widths: OnceLock<Vec<(Kind, f64)>>,
+    /// Its half-widths by what it measures.
+    pub(super) widths: Vec<(Kind, f64)>,
 }
 
 impl Instrument {
     /// Its half-width in SI for a kind of quantity, where it measures that kind.
     pub fn half_width(&self, kind: Kind) -> Option<f64> {
-        let read = |kind: &Kind| Some((*kind, parse_accuracy(&self.accuracy, *kind).ok()?));
-        let widths = self.widths.get_or_init(|| KINDS.iter().filter_map(read).collect());
-        widths.iter().find(|(known, _)| *known == kind).map(|(_, width)| *width)
+        self.widths.iter().find(|(known, _)| *known == kind).map(|(_, width)| *width)
     }
 }
 

@@ -11,7 +11,7 @@ mod span;
 mod table;
 
 pub use kind::{KINDS, Kind};
-pub use parse::{Parsed, accuracy_kind, parse, parse_accuracy, parse_bare, parse_signed, units_of};
+pub use parse::{Parsed, accuracies, parse, parse_accuracy, parse_bare, parse_signed, units_of};
 pub use pattern::{accuracy_pattern, pattern, unit_pattern};
 pub use quantity::*;
 pub use refusal::Refusal;

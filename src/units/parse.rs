@@ -96,12 +96,18 @@ pub fn parse_accuracy(text: &str, kind: Kind) -> Result<f64, Refusal> {
     Ok(half)
 }
 
-/// What kind of readings an accuracy can be of, one of them where it can be of several; nothing where it is none.
-pub fn accuracy_kind(text: &str) -> Option<Kind> {
-    // Its unit tells mostly, and each refusal by another kind takes longer than reading it.
+/// As [`parse_accuracy`], for each kind of readings that the accuracy can be of.
+pub fn accuracies(text: &str) -> Vec<(Kind, f64)> {
+    // The unit at its end tells of what nearly always, and putting a refusal into words takes longer than reading does.
     let unit = text.rsplit(|c: char| c.is_ascii_digit()).next().and_then(|end| table::find(end.trim()));
-    let named = unit.map(|unit| unit.kind);
-    named.into_iter().chain(KINDS.iter().copied()).find(|kind| parse_accuracy(text, *kind).is_ok())
+    let fits = |kind: &Kind| unit.is_none_or(|unit| unit.kind == *kind || are_degrees([unit.kind, *kind]));
+    let read = |kind| Some((kind, parse_accuracy(text, kind).ok()?));
+    KINDS.iter().copied().filter(fits).filter_map(read).collect()
+}
+
+/// Whether each is of a temperature or a difference: a half-width is a difference either way.
+fn are_degrees(kinds: [Kind; 2]) -> bool {
+    kinds.iter().all(|kind| matches!(kind, Kind::Temperature | Kind::TemperatureDifference))
 }
 
 /// The value in front of any `+/-`.
@@ -350,18 +356,11 @@ impl<'a> Reader<'a> {
                 return self.finite(half.value / 100.0 * value.written, start);
             }
             Some(unit) if unit.kind == self.kind => unit,
-            Some(unit) if self.degrees(unit) => unit,
+            Some(unit) if are_degrees([unit.kind, self.kind]) => unit,
             Some(unit) => return Err(self.wrong_kind(unit, at)),
             None => return Err(self.unknown_unit(segment, at)),
         };
         self.finite(half.value * unit.factor(), start)
-    }
-
-    /// Whether the unit is of a temperature or a difference where the kind is the other: a half-width is a
-    /// difference either way.
-    fn degrees(&self, unit: &Unit) -> bool {
-        let degrees = [Kind::Temperature, Kind::TemperatureDifference];
-        degrees.contains(&self.kind) && degrees.contains(&unit.kind)
     }
 
     fn finite(&self, value: f64, start: usize) -> Result<f64, Refusal> {

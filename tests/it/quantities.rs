@@ -4,7 +4,9 @@
 //! foot 304.8 mm, pound 0.453 592 37 kg, standard free fall 9.806 65 m/s2, US gallon 231 cubic inches, fluid ounce
 //! one gallon over 128, standard atmosphere 101 325 Pa (as listed in NIST SP 811, appendix B; from memory).
 
-use linewalk::units::{Kind, Span, parse, parse_accuracy, parse_bare, parse_signed};
+use linewalk::units::{
+    KINDS, Kind, Span, Units, accuracies, default_unit, parse, parse_accuracy, parse_bare, parse_signed,
+};
 
 /// A few units in the last place: the only freedom left to a conversion by an exact factor.
 fn close(got: f64, want: f64) -> bool {
@@ -262,6 +264,21 @@ fn half_widths_are_absolute_or_a_share_of_the_value() {
     assert!(close(parse_accuracy("1 %", Kind::Ratio).unwrap(), 0.01));
     for text in ["2.5 %", "2.5 % of", "2.5 % of 3 in", "-1 psi", "1 psi or so", ""] {
         assert!(parse_accuracy(text, Kind::Pressure).is_err(), "{text}");
+    }
+}
+
+/// An accuracy is one of whatever it can be read as, kind by kind.
+#[test]
+fn an_accuracy_is_read_for_every_kind_it_fits() {
+    let both = |kind: &Kind| [Units::Us, Units::Metric].map(|units| default_unit(*kind, units));
+    let units =
+        KINDS.iter().flat_map(both).chain(["lb", "kg/m3", "inch", "\"", "°F", "F diff", "gal/min", "ohm"]);
+    let texts = units
+        .flat_map(|unit| [format!("1/16 {unit}"), format!("2.5 % of 30 {unit}"), format!("+/- 0.5{unit}")]);
+    let odd = ["0.5 %", "0.02", "1 C diff", "2 F", "", "psi", "1 %  ", "5 psi 3", "1 week", "2 m3", "1 in."];
+    for text in texts.chain(odd.map(str::to_owned)) {
+        let read = |kind: &Kind| Some((*kind, parse_accuracy(&text, *kind).ok()?));
+        assert_eq!(accuracies(&text), KINDS.iter().filter_map(read).collect::<Vec<_>>(), "{text}");
     }
 }
 
