@@ -44,10 +44,7 @@ impl Fold {
     /// memory of one. `None` where they are no TOML.
     pub fn front(&self) -> Option<Table> {
         let file = &self.at.file;
-        plain::table(file, self.front.clone()).or_else(|| {
-            let (table, errors) = parse_part(file, self.front.clone());
-            errors.is_empty().then_some(table)
-        })
+        plain::table(file, self.front.clone()).or_else(|| parsed(file, self.front.clone()))
     }
 
     /// All of it.
@@ -85,15 +82,18 @@ pub fn parse_folded(file: &Arc<SourceFile>, array: &str, front: &[&str]) -> Opti
         .zip(ends)
         .map(|(start, end)| fold(file, *start..end, header.len() - 1, front))
         .collect::<Option<_>>()?;
-    let (mut root, errors) = parse_part(file, 0..first);
-    if !errors.is_empty() {
-        return None;
-    }
+    let mut root = plain::document(file, 0..first).or_else(|| parsed(file, 0..first))?;
     let place = |range: Range<usize>| Place { file: Arc::clone(file), range };
     let key = Key { text: array.to_owned(), at: place(first + 2..first + 2 + array.len()) };
     let at = place(first..first + header.len() - 1);
     root.entries.push((key, Node { value: Value::Array(Arc::new(items)), at }));
     Some(Node { value: Value::Table(Arc::new(root)), at: place(0..file.text.len()) })
+}
+
+/// What the whole parser makes of a stretch of a file that is a document by itself.
+fn parsed(file: &Arc<SourceFile>, range: Range<usize>) -> Option<Table> {
+    let (table, errors) = parse_part(file, range);
+    errors.is_empty().then_some(table)
 }
 
 fn fold(file: &Arc<SourceFile>, text: Range<usize>, header: usize, front: &[&str]) -> Option<Node> {

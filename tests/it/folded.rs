@@ -60,6 +60,49 @@ fn mistakes_over_folded_checks_are_all_told() {
     }
 }
 
+/// What stands before the checks is read line by line too: what comes out is what the parser reads, in base and elsewhere.
+#[test]
+fn what_stands_before_the_checks_is_what_the_parser_reads() {
+    let base = built_in("base").unwrap();
+    let odd = [
+        "a = 1\n# one\n\n[b]\nc = 0.95\nd = 2026-11-01\n[[e]]\nf = [1.5, \"x\"]\n\t\n[[e]]\n[g]\n[[e]]\nh = {}\n",
+        "[b.c]\nd = 1\n[b]\ne = 2\n",
+        "[[b]]\n[b.c]\nd = 1\n[[b]]\n[[b.e]]\nf = 1\n",
+        "[ b ] # two\nc = 1 # three\n[\"d e\"]\nf.g = 1\n",
+        "\u{feff}a = 1\r\nb = 1979-05-27T07:32:00Z\r\n",
+        "a = 00.5\n",
+        "a = 1.\n",
+        "a = .5\n",
+        "a = 2026-13-01\n",
+        "a = 2026-11-01 07:32:00\n",
+        "a = [{}]\n[[a]]\n",
+        "a = {}\n[a]\n",
+        "[a]\n[a]\n",
+        "[a]\n[[a]]\n",
+        "[[a]]\n[a]\n",
+        "[a]b = 1\n",
+        "[[a]\n",
+        "[a\n]\n",
+        "# \u{7}\n",
+        "a = 1 2\n",
+        "",
+    ];
+    let files = odd.map(|text| SourceFile::new("head.toml", format!("{text}\n[[check]]\nid = \"x\"\n")));
+    for file in files.iter().chain([&base]) {
+        let (whole, mistakes) = parse(file);
+        let folded = parse_folded(file, "check", &FRONT);
+        assert_eq!(folded.is_some(), mistakes.is_empty(), "{}: {mistakes:?}", file.text);
+        let head = |node: &Node| {
+            let table = node.value.as_table().unwrap().clone();
+            let entries = table.entries.into_iter().filter(|(key, _)| key.text != "check");
+            entries.collect::<Vec<_>>()
+        };
+        if let Some(folded) = folded {
+            assert_eq!(head(&folded), head(&whole), "{}", file.text);
+        }
+    }
+}
+
 /// The keys with which a check may begin.
 const FRONT: [&str; 11] = [
     "id", "station", "severity", "profiles", "seconds", "stage", "first", "when", "unless", "topic", "title",
