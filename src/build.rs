@@ -9,7 +9,9 @@ use std::env::var;
 fn main() {
     println!("cargo::rerun-if-changed=src/build.rs");
     let target = |part: &str| var(format!("CARGO_CFG_TARGET_{part}")).unwrap_or_default();
-    if target("OS") == "linux" && target("ENV") == "gnu" {
+    // Linked without the C library beside it, a program asks for its address in other words.
+    let is_static = target("FEATURE").split(',').any(|feature| feature == "crt-static");
+    if target("OS") == "linux" && target("ENV") == "gnu" && !is_static {
         println!("cargo::rustc-link-arg-bins=-no-pie");
     }
 }
