@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::fmt::Display;
-use std::sync::Arc;
+use std::rc::Rc;
 
 use crate::mistake::did_you_mean;
 use crate::physics::hold::HoldDrop;
@@ -24,7 +24,7 @@ pub struct Ask<'a> {
     needs: Vec<String>,
     others: Vec<(String, bool)>,
     /// Values that stand in for the inputs'; with any, only the value itself is worked, and nothing is written down.
-    swaps: Option<Arc<Swaps>>,
+    swaps: Option<Rc<Swaps>>,
 }
 
 /// Why a number stops short.
@@ -68,7 +68,7 @@ impl<'a> Ask<'a> {
     }
 
     /// As [`Self::new`], with values that stand in for the inputs'.
-    pub(super) fn with(quantity: &'a Quantity, of: &str, swaps: Option<Arc<Swaps>>) -> Self {
+    pub(super) fn with(quantity: &'a Quantity, of: &str, swaps: Option<Rc<Swaps>>) -> Self {
         Self { swaps, ..Self::new(quantity, of) }
     }
 

@@ -1,7 +1,7 @@
 //! What the numbers are worked from: the car, the readings of the day, and the day.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::rc::Rc;
 
 use chrono::NaiveDate;
 
@@ -25,7 +25,7 @@ pub struct Situation<'a> {
     /// The discharge of every network, run on first use.
     pub(super) discharge: Runs<'a>,
     /// Values that stand in for inputs, while bands are sampled.
-    swaps: Option<Arc<Swaps>>,
+    swaps: Option<Rc<Swaps>>,
 }
 
 /// Values in SI that stand in for inputs, by key path.
@@ -44,7 +44,7 @@ impl<'a> Situation<'a> {
 
     /// One sampled case: some inputs replaced, the discharge run quickly, nothing written down but the values.
     pub(super) fn sampled(car: &'a Car, readings: Readings, on: NaiveDate, swaps: Swaps) -> Self {
-        Self { swaps: Some(Arc::new(swaps)), ..Self::with(car, readings, on, Settings::QUICK) }
+        Self { swaps: Some(Rc::new(swaps)), ..Self::with(car, readings, on, Settings::QUICK) }
     }
 
     /// A new asking about this car on this day.

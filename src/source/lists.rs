@@ -18,10 +18,7 @@ impl<'a> Reader<'a> {
     /// An array of texts; none where it is silent.
     pub fn texts(&self, key: &'static str, doc: &str) -> Vec<String> {
         let Some(node) = self.node(key, FieldKind::Texts, doc, false) else { return Vec::new() };
-        let items = self.each(node);
-        let mut all = Vec::with_capacity(items.len());
-        all.extend(items.filter_map(|item| self.settle(scalars::text(item)).map(str::to_owned)));
-        all
+        self.each(node).filter_map(|item| self.settle(scalars::text(item)).map(str::to_owned)).collect()
     }
 
     /// Three plain numbers.

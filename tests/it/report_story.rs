@@ -1,6 +1,6 @@
 //! A made-up record of one car that the report tests share: two walks, every kind of answer.
 
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 
 use chrono::NaiveDate;
 use linewalk::cite::{Basis, Cite};
@@ -42,12 +42,11 @@ pub fn sample(name: &str) -> Car {
     Arc::unwrap_or_clone(read_car(&file, &Overrides::new()).car)
 }
 
-/// The base rules, read once a thread: reading them takes far longer than a report does.
+/// The base rules, read once: reading them takes far longer than a report does.
 pub fn base() -> Ruleset {
-    thread_local! {
-        static BASE: Arc<Ruleset> = load(&[built_in("base").unwrap()], &|id, _| built_in(id)).rules;
-    }
-    BASE.with(|rules| (**rules).clone())
+    static BASE: LazyLock<Arc<Ruleset>> =
+        LazyLock::new(|| load(&[built_in("base").unwrap()], &|id, _| built_in(id)).rules);
+    (**BASE).clone()
 }
 
 /// The mark of the rules in tests: the real text's sum would change every snapshot with each edit of the rules.

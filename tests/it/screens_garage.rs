@@ -3,7 +3,7 @@
 use std::cell::Cell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 
 use chrono::{DateTime, NaiveDate, TimeDelta};
 use linewalk::cite::{Basis, Cite};
@@ -215,12 +215,9 @@ impl Garage for TestGarage {
     }
 }
 
-thread_local! {
-    static SMALL: Ruleset = read_small_rules();
-}
-
 fn small_rules() -> Ruleset {
-    SMALL.with(Clone::clone)
+    static SMALL: LazyLock<Ruleset> = LazyLock::new(read_small_rules);
+    SMALL.clone()
 }
 
 /// The small rules, with a number beside the hose check and the readings of a hold beside the pressure check.
