@@ -142,10 +142,11 @@ pub fn frame() -> Vec<Row> {
     }]
 }
 
-/// Every key of a walk that answers or moves, the storage in memory or on disk.
-fn keys(memory: bool) -> Vec<Duration> {
-    let mut times = Vec::new();
-    for _ in 0..3 {
+/// Every key of a walk that answers or moves, the storage in memory or on disk; after each key once its yardstick, in the
+/// same folder: a disk that is busy for a moment, every few seconds, is then seen by both.
+fn keys(memory: bool, sessions: usize, mut yardstick: impl FnMut(&Path) -> Duration) -> [Vec<Duration>; 2] {
+    let mut times = [const { Vec::new() }; 2];
+    for _ in 0..sessions {
         let data = folder(memory);
         let mut session = walk(data.path());
         // Safe first, both checks of it; then to and fro over the checks, and answers that need no value.
@@ -157,27 +158,26 @@ fn keys(memory: bool) -> Vec<Duration> {
                 (true, 1) => b"\x1b[D",
                 _ => b"s",
             };
-            times.push(session.answered(key));
+            times[0].push(session.answered(key));
+            times[1].push(yardstick(data.path()));
         }
     }
     times
 }
 
+fn append_and_sync(folder: &Path) -> Duration {
+    let mut file = std::fs::File::options().create(true).append(true).open(folder.join("one")).unwrap();
+    let start = Instant::now();
+    file.write_all(&[b'x'; 500]).unwrap();
+    file.sync_data().unwrap();
+    start.elapsed()
+}
+
 pub fn key() -> Vec<Row> {
     let mut cat = Session::open("cat", &[], Path::new("/tmp"));
     std::thread::sleep(Duration::from_millis(100));
-    let [_, echo] = middle_and_top((0..150).map(|_| cat.answered(b"x")).collect());
-    let data = folder(false);
-    let mut file = std::fs::File::create(data.path().join("one")).unwrap();
-    let sync = (0..150).map(|_| {
-        let start = Instant::now();
-        file.write_all(&[b'x'; 500]).unwrap();
-        file.sync_data().unwrap();
-        start.elapsed()
-    });
-    let [_, sync] = middle_and_top(sync.collect());
-    let [_, in_memory] = middle_and_top(keys(true));
-    let [_, on_disk] = middle_and_top(keys(false));
+    let [in_memory, echo] = keys(true, 3, |_| cat.answered(b"x")).map(|times| middle_and_top(times)[1]);
+    let [on_disk, sync] = keys(false, 12, append_and_sync).map(|times| middle_and_top(times)[1]);
     vec![
         Row::new(
             "key to frame, 120x40, 99 in 100, storage in memory",
