@@ -359,6 +359,10 @@ impl Garage for DiskGarage {
         Ok(lines)
     }
 
+    fn readable(&self, car: &str) -> Result<(), String> {
+        load::find_car_again(&self.paths, car, &self.last_car).map(|_| ())
+    }
+
     fn open(&mut self, car: &str, profile: &str, stage: Option<&str>) -> Result<(Walk, Vec<String>), String> {
         self.open_walk(car, profile, stage)
     }

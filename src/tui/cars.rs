@@ -121,6 +121,10 @@ impl<G: Garage> App<G> {
 
     /// Opens a car of the list: straight to the start where one profile applies.
     pub(super) fn choose_profile(&mut self, car: &str) {
+        if let Err(message) = self.garage.readable(car) {
+            self.state.refuse(message);
+            return;
+        }
         let line = match &self.state.screen {
             Screen::Cars(page) => page.cars.iter().find(|line| line.open == car).cloned(),
             _ => None,

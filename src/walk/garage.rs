@@ -70,6 +70,12 @@ pub trait Garage: Keeper {
     /// Why the data folder cannot be read.
     fn cars(&mut self) -> Result<Vec<CarLine>, String>;
 
+    /// Whether a car's file can be read, which is told before a way round the car is asked for.
+    ///
+    /// # Errors
+    /// That there is no such car, or its file's mistakes.
+    fn readable(&self, car: &str) -> Result<(), String>;
+
     /// Opens a car for a walk of a profile; what it says of itself beside the walk (a torn log tail set aside,
     /// rules changed since) comes with it.
     ///

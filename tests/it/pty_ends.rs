@@ -124,6 +124,9 @@ impl Garage for Faulty {
     fn cars(&mut self) -> Result<Vec<CarLine>, String> {
         Ok(Vec::new())
     }
+    fn readable(&self, _: &str) -> Result<(), String> {
+        Err("none".into())
+    }
     fn open(&mut self, _: &str, _: &str, _: Option<&str>) -> Result<(Walk, Vec<String>), String> {
         Err("none".into())
     }

@@ -7,7 +7,7 @@ use std::sync::{Arc, LazyLock};
 
 use chrono::{DateTime, NaiveDate, TimeDelta};
 use linewalk::cite::{Basis, Cite};
-use linewalk::mistake::SourceFile;
+use linewalk::mistake::{SourceFile, any_error, render_all};
 use linewalk::model::entry::{Entry, Kept, Moment, Photo};
 use linewalk::model::history::History;
 use linewalk::model::{Tag, read_car};
@@ -142,6 +142,12 @@ impl Garage for TestGarage {
         Ok(lines.collect())
     }
 
+    fn readable(&self, car: &str) -> Result<(), String> {
+        let file = self.file(car).ok_or("there is no such car")?;
+        let mistakes = read_car(&file, &BTreeMap::new()).mistakes;
+        if any_error(&mistakes) { Err(render_all(&mistakes)) } else { Ok(()) }
+    }
+
     fn open(&mut self, car: &str, profile: &str, stage: Option<&str>) -> Result<(Walk, Vec<String>), String> {
         if let Some(trouble) = &self.trouble {
             return Err(trouble.clone());
@@ -223,7 +229,7 @@ fn small_rules() -> Ruleset {
 /// The small rules, with a number beside the hose check and the readings of a hold beside the pressure check.
 fn read_small_rules() -> Ruleset {
     let loaded = load(&[SourceFile::new("small.toml", SMALL_RULES)], &|_, _| None);
-    assert!(!linewalk::mistake::any_error(&loaded.mistakes), "{:#?}", loaded.mistakes);
+    assert!(!any_error(&loaded.mistakes), "{:#?}", loaded.mistakes);
     let mut rules = Arc::unwrap_or_clone(loaded.rules);
     let row = |id: &str, asks: &[&str], min: Option<&str>| ComputeRow {
         id: id.to_owned(),

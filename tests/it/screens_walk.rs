@@ -2,10 +2,10 @@
 
 use chrono::TimeDelta;
 use linewalk::model::entry::{Entry, Outcome, Severity};
-use linewalk::tui::Place;
+use linewalk::tui::{Options, Place};
 
-use crate::screens::{Script, at_first_check};
-use crate::screens_garage::TestGarage;
+use crate::screens::{Script, at_first_check, options};
+use crate::screens_garage::{TestGarage, WREN};
 
 #[test]
 fn a_car_is_found_by_number_in_two_keys() {
@@ -34,6 +34,27 @@ fn why_a_car_does_not_open_is_shown_whole() {
     assert!(script.shows("--> car.toml:3:8") && script.shows("help: write in"));
     script.press("<esc>");
     assert_eq!(script.app.state().place(), Place::Profile);
+}
+
+#[test]
+fn a_mistake_of_a_car_file_is_told_before_a_way_round_is_asked_and_marked_under_its_place() {
+    let long = "a lug welded on the upright beside the hose and a clip of stainless steel before it";
+    let short = WREN.replace("\"42\"", "62 x");
+    let wide = format!("{WREN}keeper = [\"{long}\", 62 x]\n");
+    for (text, place) in [(&short, "car.toml:4:10"), (&wide, "car.toml:5:98")] {
+        for (width, height) in [(60, 20), (80, 24), (120, 40)] {
+            let named = Options { open: Some(("wren".to_owned(), None)), ..options() };
+            let mut script = Script::with(TestGarage::new(TestGarage::small().rules, &[text]), named);
+            assert_eq!(script.app.state().place(), Place::Help, "{}", script.screen(width, height));
+            let screen = script.screen(width, height);
+            let rows: Vec<&str> = screen.lines().collect();
+            let at = rows.iter().position(|row| row.contains('^')).unwrap();
+            assert_eq!(rows[at].find('^'), rows[at - 1].find("62 x"), "{screen}");
+            assert!(screen.contains(place), "{screen}");
+            script.press("<esc>");
+            assert_eq!(script.app.state().place(), Place::Cars);
+        }
+    }
 }
 
 #[test]

@@ -6,15 +6,6 @@ use super::super::text::column;
 use super::super::theme::Tone;
 use super::{Body, Lines};
 
-/// A text of several lines, as it came.
-pub fn told(text: &str, scroll: usize, mut lines: Lines) -> Body {
-    for line in text.lines() {
-        let indent = line.chars().take_while(|c| *c == ' ').count().min(lines.width / 2);
-        lines.indented(indent, Tone::Plain, line);
-    }
-    Body { lines: lines.out, chosen: None, scroll }
-}
-
 /// The keys of a place.
 pub fn body(place: Place, scroll: usize, keymap: &Keymap, mut lines: Lines) -> Body {
     lines.text(Tone::Strong, &super::title_of(place));

@@ -12,6 +12,7 @@ mod picture;
 mod raster;
 mod rules;
 mod start;
+mod told;
 mod walk;
 mod what_if;
 
@@ -179,7 +180,7 @@ fn body(state: &State, theme: Theme, area: Rect) -> Body {
     lines.rows = usize::from(area.height);
     match (&state.over, &state.screen) {
         (Some(Over::Help(place, scroll)), _) => help::body(*place, *scroll, &state.keys, lines),
-        (Some(Over::Told(text, scroll)), _) => help::told(text, *scroll, lines),
+        (Some(Over::Told(text, scroll)), _) => told::body(text, *scroll, lines),
         (Some(Over::Jump(list)), _) => lists::jump(list, lines),
         (Some(Over::Keys(list)), _) => what_if::keys(list, lines),
         (_, Screen::Person(page)) => cars::person(page, lines),
