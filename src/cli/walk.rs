@@ -136,6 +136,9 @@ fn status(context: &Context, garage: &DiskGarage, car: &str, walk: &Walk) -> Out
 /// The terminal app, at the list of cars or at one car.
 pub(super) fn app(context: &Context, args: Option<&WalkArgs>) -> Outcome {
     use std::io::IsTerminal;
+    if context.common.profile.is_none() && args.is_some_and(|args| args.stage.is_some()) {
+        return Err("a stage belongs to a profile: give --profile too, as `--profile shop`".to_owned());
+    }
     if !std::io::stdin().is_terminal() || !std::io::stdout().is_terminal() {
         return Err("the terminal app needs a terminal on both ends: keep a paper sheet with `linewalk walk CAR --answers FILE`, \
                     or print with `linewalk report CAR`"

@@ -151,6 +151,29 @@ fn an_open_stop_gives_status_one_until_a_fresh_look_accepts_it() {
 }
 
 #[test]
+fn a_stage_that_nobody_knows_leaves_no_checks_out() {
+    let scratch = Scratch::new();
+    let car = four_lines(&scratch);
+    let sheet = |profile: &str| {
+        let path = scratch.path().join(profile);
+        fs::write(&path, format!("format = 1\nprofile = \"{profile}\"\nstage = \"before-bodywork\"\n"))
+            .unwrap();
+        path.display().to_string()
+    };
+    for (profile, said) in [
+        ("shop", "profile shop has no stage before-bodywork: stages are before-body, complete"),
+        ("scales", "profile scales has no stages: leave stage before-bodywork out"),
+    ] {
+        let kept = run(&scratch, &["walk", &car, "--answers", &sheet(profile)]);
+        assert_eq!(status(&kept), 2);
+        assert!(err(&kept).contains(said), "{}", err(&kept));
+    }
+    let alone = run(&scratch, &["walk", &car, "--stage", "complete"]);
+    assert!(err(&alone).contains("give --profile too"), "{}", err(&alone));
+    assert!(!scratch.path().join("data/cars").exists(), "nothing was begun");
+}
+
+#[test]
 fn one_bad_answer_keeps_nothing() {
     let scratch = Scratch::new();
     let car = four_lines(&scratch);
