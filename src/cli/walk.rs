@@ -7,6 +7,7 @@ use crate::shell::disk::link_target;
 use crate::shell::load::rendered;
 use crate::shell::paths::read_text;
 use crate::shell::{clock, garage::DiskGarage};
+use crate::source::{Overrides, Word};
 use crate::walk::{Keeper, PaperAnswers, PaperPlan, Walk, keep_paper, plan_paper, read_paper};
 
 use super::args::WalkArgs;
@@ -29,8 +30,9 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
     }
     let profile = profile(context, &paper)?;
     let mut garage = context.garage(args.by.clone().or_else(|| paper.by.clone()), Vec::new());
-    let stage = args.stage.as_deref().or(paper.stage.as_deref());
-    let (mut walk, notes) = garage.open_walk(&args.car, &profile, stage)?;
+    let stage = agreed("stage", paper.stage.as_ref(), args.stage.as_ref())?;
+    offered(&garage, args, &paper, &profile)?;
+    let (mut walk, notes) = garage.open_walk(&args.car, &profile, stage.as_deref())?;
     notes.iter().for_each(|note| say(&plain(note)));
     right_car(&walk, &paper)?;
     let mut plan =
@@ -55,21 +57,32 @@ fn refused(mistakes: &[Mistake]) -> String {
 
 /// The profile of the sheet; the command line may say it where the sheet is silent.
 fn profile(context: &Context, paper: &PaperAnswers) -> Result<String, String> {
-    match (&paper.profile, &context.common.profile) {
-        (Some(word), Some(asked)) if word.text != *asked => {
-            let help = format!("leave --profile out, or make it {}", word.text);
-            Err(refused(&[Mistake::error(
-                &word.at,
-                format!("the sheet is for profile {}, not {asked}", word.text),
-                help,
-            )]))
-        }
-        (Some(word), _) => Ok(word.text.clone()),
-        (None, Some(asked)) => Ok(asked.clone()),
-        (None, None) => {
-            Err("the answers file names no profile: add profile = \"…\", or give --profile".to_owned())
+    agreed("profile", paper.profile.as_ref(), context.common.profile.as_ref())?
+        .ok_or_else(|| "the answers file names no profile: add profile = \"…\", or give --profile".to_owned())
+}
+
+/// What the sheet says, or the command line where it is silent; the two may not differ.
+fn agreed(what: &str, sheet: Option<&Word>, line: Option<&String>) -> Result<Option<String>, String> {
+    match (sheet, line) {
+        (Some(word), Some(asked)) if word.text != *asked => Err(refused(&[Mistake::error(
+            &word.at,
+            format!("the sheet is for {what} {}, not {asked}", word.text),
+            format!("leave --{what} out, or make it {}", word.text),
+        )])),
+        (word, asked) => Ok(word.map(|word| &word.text).or(asked).cloned()),
+    }
+}
+
+/// A profile or stage on the sheet that the rules do not know is told at its place.
+fn offered(garage: &DiskGarage, args: &WalkArgs, paper: &PaperAnswers, profile: &str) -> Result<(), String> {
+    let rules = garage.car(&args.car, &Overrides::new())?.rules.rules;
+    for (word, stage) in [(&paper.profile, None), (&paper.stage, paper.stage.as_ref())] {
+        let told = rules.offers(profile, stage.map(|stage| stage.text.as_str()));
+        if let (Some(word), Err([message, help])) = (word, told) {
+            return Err(refused(&[Mistake::error(&word.at, message, help)]));
         }
     }
+    Ok(())
 }
 
 fn right_car(walk: &Walk, paper: &PaperAnswers) -> Result<(), String> {

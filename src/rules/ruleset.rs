@@ -228,6 +228,30 @@ impl Ruleset {
         self.profiles.iter().find(|profile| profile.id == id)
     }
 
+    /// Whether there is a profile, and a stage of it: under one that nobody knows, checks would be left out unsaid.
+    ///
+    /// # Errors
+    /// What is not known, and what is.
+    pub fn offers(&self, profile: &str, stage: Option<&str>) -> Result<(), [String; 2]> {
+        let Some(known) = self.profile(profile) else {
+            let ids: Vec<&str> = self.profiles.iter().map(|profile| profile.id.as_str()).collect();
+            return Err([
+                format!("there is no profile {profile}"),
+                format!("profiles are {}", ids.join(", ")),
+            ]);
+        };
+        match stage {
+            Some(stage) if known.stages.is_empty() => {
+                Err([format!("profile {profile} has no stages"), format!("leave stage {stage} out")])
+            }
+            Some(stage) if known.stages.iter().all(|one| one != stage) => Err([
+                format!("profile {profile} has no stage {stage}"),
+                format!("stages are {}", known.stages.join(", ")),
+            ]),
+            _ => Ok(()),
+        }
+    }
+
     /// An instrument by id.
     pub fn instrument(&self, id: &str) -> Option<&Instrument> {
         self.instruments.iter().find(|instrument| instrument.id == id)

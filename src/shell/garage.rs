@@ -13,7 +13,6 @@ use crate::logbook::writer::{LogError, LogWriter};
 use crate::model::Tag;
 use crate::model::entry::{Entry, Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
-use crate::rules::Ruleset;
 use crate::source::{Overrides, is_id};
 use crate::units::Units;
 use crate::walk::{CarLine, Garage, Keeper, Offered, Start, Walk, overrides_of};
@@ -188,7 +187,7 @@ impl DiskGarage {
     ) -> Result<(Walk, Vec<String>), String> {
         self.settle()?;
         let on_file = self.car(car, &Overrides::new())?;
-        offers(&on_file.rules.rules, profile, stage)?;
+        on_file.rules.rules.offers(profile, stage).map_err(|told| told.join(": "))?;
         let id = on_file.found.read.car.id.clone();
         let mut notes = self.open_log(&id)?;
         load::remember(&self.paths, &id, &on_file.found)?;
@@ -207,7 +206,7 @@ impl DiskGarage {
             units: self.choices.units,
             by: self.choices.by.clone(),
         };
-        let walk = Walk::new(start, history).ok_or_else(|| no_profile(&on_file.rules.rules, profile))?;
+        let walk = Walk::new(start, history).ok_or_else(|| format!("there is no profile {profile}"))?;
         notes.extend(self.walked_elsewhere(&walk.history));
         notes.extend(on_file.trouble);
         Ok((walk, notes))
@@ -274,25 +273,6 @@ impl DiskGarage {
         }
         line
     }
-}
-
-/// Whether rules have a profile, and the profile a stage: under one that nobody knows, checks would be left out unsaid.
-fn offers(rules: &Ruleset, profile: &str, stage: Option<&str>) -> Result<(), String> {
-    let known = rules.profile(profile).ok_or_else(|| no_profile(rules, profile))?;
-    match stage {
-        Some(stage) if known.stages.is_empty() => {
-            Err(format!("profile {profile} has no stages: leave stage {stage} out"))
-        }
-        Some(stage) if known.stages.iter().all(|one| one != stage) => {
-            Err(format!("profile {profile} has no stage {stage}: stages are {}", known.stages.join(", ")))
-        }
-        _ => Ok(()),
-    }
-}
-
-fn no_profile(rules: &Ruleset, profile: &str) -> String {
-    let known: Vec<&str> = rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
-    format!("there is no profile {profile}: profiles are {}", known.join(", "))
 }
 
 fn fill_line(line: &mut CarLine, history: &History) {

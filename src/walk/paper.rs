@@ -25,7 +25,7 @@ pub struct PaperAnswers {
     /// The profile walked.
     pub profile: Option<Word>,
     /// The stage of a build.
-    pub stage: Option<String>,
+    pub stage: Option<Word>,
     /// The rulebook noted on the sheet.
     pub rulebook: Option<String>,
     /// Whether it ends the walk.
@@ -87,7 +87,7 @@ pub fn read_paper(file: &Arc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
             car: r.word("car", "Id of the car the sheet is for."),
             by: r.text("by", "Who answered."),
             profile: r.word("profile", "Profile walked."),
-            stage: r.text("stage", "Stage of a build."),
+            stage: r.word("stage", "Stage of a build."),
             rulebook: r.text("rulebook", "Rulebook edition noted on the sheet."),
             end: r.flag("end", "Ends the walk.").unwrap_or(false),
             answers: r.tables("answer", "Answers, in order.", answer),

@@ -160,14 +160,18 @@ fn a_stage_that_nobody_knows_leaves_no_checks_out() {
             .unwrap();
         path.display().to_string()
     };
-    for (profile, said) in [
-        ("shop", "profile shop has no stage before-bodywork: stages are before-body, complete"),
-        ("scales", "profile scales has no stages: leave stage before-bodywork out"),
+    for (profile, said, place) in [
+        ("shop", ["profile shop has no stage before-bodywork", "stages are before-body, complete"], ":3:9"),
+        ("scales", ["profile scales has no stages", "leave stage before-bodywork out"], ":3:9"),
+        ("scale", ["there is no profile scale", "profiles are owner, scales, scales-short, shop"], ":2:11"),
     ] {
         let kept = run(&scratch, &["walk", &car, "--answers", &sheet(profile)]);
         assert_eq!(status(&kept), 2);
-        assert!(err(&kept).contains(said), "{}", err(&kept));
+        assert!(said.iter().all(|said| err(&kept).contains(said)), "{}", err(&kept));
+        assert!(err(&kept).contains(place), "{}", err(&kept));
     }
+    let other = run(&scratch, &["walk", &car, "--answers", &sheet("shop"), "--stage", "complete"]);
+    assert!(err(&other).contains("the sheet is for stage before-bodywork, not complete"), "{}", err(&other));
     let alone = run(&scratch, &["walk", &car, "--stage", "complete"]);
     assert!(err(&alone).contains("give --profile too"), "{}", err(&alone));
     assert!(!scratch.path().join("data/cars").exists(), "nothing was begun");
