@@ -279,6 +279,12 @@ pub fn render_all(mistakes: &[Mistake]) -> String {
     all.join("\n")
 }
 
+/// "1 check", "2 checks".
+pub fn many<N: fmt::Display + PartialEq + From<u8>>(count: N, one: &str) -> String {
+    let ending = if count == N::from(1) { "" } else { "s" };
+    format!("{count} {one}{ending}")
+}
+
 /// Mistakes in file order, errors of one place before doubts.
 pub fn sort(mistakes: &mut [Mistake]) {
     mistakes.sort_by(|a, b| {

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use crate::mistake::{Mistake, SHOWN, Weight, any_error, did_you_mean, plain};
+use crate::mistake::{Mistake, SHOWN, Weight, any_error, did_you_mean, many, plain};
 use crate::model::entry::Outcome as Result3;
 use crate::rules::{
     Applies, CaseOutcome, Check, Loaded, Ruleset, Shelf, applies, doubts, load_from, run_cases,
@@ -91,7 +91,8 @@ fn check(on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
     let errors = found.iter().filter(|mistake| mistake.weight == Weight::Error).count();
     let text = shown(&found);
     let (checks, doubtful) = (loaded.rules.checks.len(), found.len() - errors);
-    (format!("{text}{name}: {checks} checks, {errors} errors, {doubtful} doubtful\n"), errors == 0)
+    let (checks, wrong) = (many(checks, "check"), many(errors, "error"));
+    (format!("{text}{name}: {checks}, {wrong}, {doubtful} doubtful\n"), errors == 0)
 }
 
 /// Mistakes with an empty line after each; of very many only the first.
@@ -122,7 +123,10 @@ fn test(_on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
     let failed = failing(&loaded.rules, &outcomes);
     let text = shown(&failed);
     let (all, not) = (outcomes.len(), failed.len());
-    (format!("{text}{name}: {all} cases, {} as expected, {not} not\n", all - not), failed.is_empty())
+    (
+        format!("{text}{name}: {}, {} as expected, {not} not\n", many(all, "case"), all - not),
+        failed.is_empty(),
+    )
 }
 
 /// Which checks to list.

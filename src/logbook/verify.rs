@@ -5,6 +5,7 @@ use std::fmt::Write;
 use crate::logbook::problem::Problem;
 use crate::logbook::reader::{Folder, scan_writer};
 use crate::logbook::storage::{Storage, StorageError};
+use crate::mistake::many;
 
 /// What verifying found.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -52,13 +53,9 @@ impl Verdict {
             let _ = writeln!(text, "note   {note}");
         }
         for (writer, records) in &self.writers {
-            let _ = writeln!(text, "read   {writer}: {}", counted(*records, "record"));
+            let _ = writeln!(text, "read   {writer}: {}", many(*records, "record"));
         }
-        let what = format!(
-            "{} in {}",
-            counted(records, "record"),
-            counted(u64::try_from(self.writers.len()).unwrap_or(u64::MAX), "log")
-        );
+        let what = format!("{} in {}", many(records, "record"), many(self.writers.len(), "log"));
         let _ = if self.holds() {
             writeln!(text, "The log verifies: {what}, each as it was written.")
         } else {
@@ -66,7 +63,7 @@ impl Verdict {
             writeln!(
                 text,
                 "The log DOES NOT verify: {}; {what} can still be read.",
-                counted(problems, "problem")
+                many(problems, "problem")
             )
         };
         text.push_str(
@@ -75,8 +72,4 @@ impl Verdict {
         );
         text
     }
-}
-
-fn counted(count: u64, noun: &str) -> String {
-    if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
 }

@@ -2,6 +2,7 @@
 
 use unicode_width::UnicodeWidthStr;
 
+pub use crate::mistake::many;
 use crate::mistake::plain;
 use crate::model::entry::{Moment, Outcome, Severity};
 
@@ -117,11 +118,6 @@ pub fn result_word(outcome: Outcome) -> &'static str {
 /// A moment as people read it.
 pub fn when(at: Moment) -> String {
     at.format("%Y-%m-%d %H:%M").to_string()
-}
-
-/// "1 check", "2 checks".
-pub fn many(count: usize, one: &str) -> String {
-    if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }
 }
 
 /// The row of a list that a digit names, counted from one.
