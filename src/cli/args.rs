@@ -48,7 +48,9 @@ pub struct Common {
 }
 
 fn date(text: &str) -> Result<NaiveDate, String> {
-    crate::source::parse_date(text).ok_or_else(|| "write year-month-day: 2026-11-25".to_owned())
+    // A month alone is a date on a tag, but no day that others could count to.
+    let day = crate::source::parse_date(text).filter(|_| text.trim().len() == "2026-11-25".len());
+    day.ok_or_else(|| "write year-month-day: 2026-11-25".to_owned())
 }
 
 /// Units on the command line.

@@ -11,7 +11,7 @@ use crate::shell::garage::{Choices, DiskGarage};
 use crate::shell::paths::Paths;
 
 use super::args::{Args, Command, Common};
-use super::output::{put, put_bytes, say};
+use super::output::{lost, put, put_bytes, say};
 
 /// Done.
 pub(super) const DONE: u8 = 0;
@@ -40,7 +40,12 @@ pub fn run() -> u8 {
             return if asked { DONE } else { UNUSABLE };
         }
     };
-    match carry_out(&args, shelf) {
+    let outcome = carry_out(&args, shelf);
+    if let Some(why) = lost() {
+        say(&format!("the result did not go out whole: {why}"));
+        return UNUSABLE;
+    }
+    match outcome {
         Ok(status) => status,
         Err(message) => {
             say(&message);

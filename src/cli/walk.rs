@@ -140,7 +140,9 @@ fn leads_out(folder: &Path, photo: &Path) -> bool {
 
 /// The status after keeping: whether a stop stands open.
 fn status(context: &Context, garage: &DiskGarage, car: &str, walk: &Walk) -> Outcome {
-    let on_file = garage.car(car, &Default::default())?;
+    let mut on_file = garage.car(car, &Overrides::new())?;
+    // What was kept just now counts, whatever day the dates are judged on.
+    on_file.history = walk.history.clone();
     let profile = walk.start.profile.as_str();
     let open = super::report::stop_is_open(context, &on_file, Some(profile), false);
     Ok(if open { OPEN } else { DONE })

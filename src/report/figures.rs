@@ -4,9 +4,8 @@ use serde::Serialize;
 use serde_json::Value;
 
 use crate::model::entry::Outcome;
-use crate::model::{Car, Corner};
 use crate::numbers::{Answer, Number, NumberValue, Refused, quantity};
-use crate::rules::{Check, ComputeRow, Limit, OfFilter, WordOrFlag, judge_compute};
+use crate::rules::{Check, ComputeRow, Limit, WordOrFlag, judge_compute};
 
 use super::document::{Section, Table};
 use super::limit;
@@ -112,31 +111,13 @@ fn rows_for<'a>(record: &Record<'a>, answer: &Answer) -> Vec<(&'a Check, &'a Com
     let wanted = |row: &ComputeRow| {
         row.judges()
             && row.quantity.id == answer.quantity()
-            && answer.of().is_none_or(|of| goes_over(record.input.car, &row.of, of))
+            && answer.of().is_none_or(|of| row.of.goes_over(record.input.car, of))
     };
     record
         .asked
         .iter()
         .flat_map(|check| check.compute.iter().filter(|row| wanted(row)).map(|row| (*check, row)))
         .collect()
-}
-
-/// Whether an item is one of those a row goes over.
-fn goes_over(car: &Car, filter: &OfFilter, of: &str) -> bool {
-    match filter {
-        OfFilter::All => true,
-        OfFilter::Id(id) => id == of,
-        OfFilter::Corner(corner) => corner_of(car, of) == Some(*corner),
-    }
-}
-
-/// The corner that a part with this id belongs to.
-fn corner_of(car: &Car, id: &str) -> Option<Corner> {
-    let hose = car.brakes.hoses.iter().find(|hose| hose.id == id).and_then(|hose| hose.corner);
-    let run = || car.runs().find(|run| run.id == id).and_then(|run| run.corner);
-    let bottle =
-        || car.suppression.bottles.iter().find(|bottle| bottle.id == id).and_then(|bottle| bottle.corner);
-    hose.or_else(run).or_else(bottle).or_else(|| Corner::named(id))
 }
 
 fn worked(record: &Record<'_>, number: &Number, rows: &[(&Check, &ComputeRow)]) -> Figure {

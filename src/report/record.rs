@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::model::entry::{Entry, Finding, Kept, Moment};
 use crate::model::history::{Standing, WalkSeen};
-use crate::rules::{Applies, Check, Ruleset, applies, lap_for};
+use crate::rules::{Applies, Check, Ruleset, answered, applies, lap_for};
 
 use super::input::Input;
 
@@ -114,7 +114,8 @@ impl<'a> Record<'a> {
         let walks: Vec<&str> = self.walks.iter().skip(last_whole).map(|walk| walk.id).collect();
         let findings = self.input.history.findings();
         let these = findings.into_iter().filter(|(_, finding)| walks.contains(&finding.walk.as_str()));
-        these.map(|(_, finding)| finding.check.as_str()).collect()
+        let input = self.input;
+        answered(input.rules, input.car, || input.numbers, these.map(|(_, finding)| finding))
     }
 
     /// Checks asked that the newest walk did not answer.

@@ -7,6 +7,7 @@ mod cases;
 mod check;
 mod condition;
 mod doubts;
+mod items;
 mod layers;
 mod limits;
 mod merge;
@@ -24,6 +25,7 @@ pub use cases::{CaseOutcome, run_cases};
 pub use check::{Body, Case, Check, Given, Method, Source, SourceBasis, Topic};
 pub use condition::Condition;
 pub use doubts::doubts;
+pub use items::{answered, items};
 pub use layers::{Loaded, Lookup, load, load_from};
 pub use limits::{
     ComputeRow, CountEquals, CountRow, DateRow, Limit, MeasureRow, OfFilter, Typed, WordOrFlag,

@@ -8,7 +8,7 @@ use crate::units::accuracies;
 
 use super::check::Check;
 use super::condition::Condition;
-use super::limits::Typed;
+use super::limits::{MeasureRow, Typed};
 use super::read_check::check;
 use super::ruleset::{Instrument, Lap, Order, Profile, Ruleset, Side, Station};
 use super::schema;
@@ -150,16 +150,24 @@ fn cross_check(rules: &Ruleset, r: &Reader<'_>) {
     let stations: Vec<&str> = rules.stations.iter().map(|station| station.id.as_str()).collect();
     let profiles: Vec<&str> = rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
     let instruments: Vec<&str> = rules.instruments.iter().map(|instrument| instrument.id.as_str()).collect();
+    let stages: Vec<&str> =
+        rules.profiles.iter().flat_map(|profile| &profile.stages).map(String::as_str).collect();
     // What is folded is known to be right, and nothing takes away what it refers to.
     for check in rules.checks.iter().filter(|check| !check.was_folded()) {
         refer(r, check.table.get("station"), &check.station, "station", &stations);
         for profile in &check.profiles {
             refer(r, item(&check.table, "profiles", profile), profile, "profile", &profiles);
         }
+        for stage in &check.stage {
+            refer(r, item(&check.table, "stage", stage), stage, "stage", &stages);
+        }
         if let Typed::Measure(rows) = &check.typed {
-            for named in rows.iter().filter_map(|row| row.instrument.as_deref()) {
+            for (row, named) in rows.iter().filter_map(|row| Some((row, row.instrument.as_deref()?))) {
                 let node = check.table.get("measure").and_then(|node| text_in(node, "instrument", named));
                 refer(r, node, named, "instrument", &instruments);
+                if row.guarded {
+                    fits(r, node, rules, row, named);
+                }
             }
         }
         for named in check.cases.iter().filter_map(|case| case.given.instrument.as_deref()) {
@@ -206,6 +214,24 @@ fn refer(r: &Reader<'_>, node: Option<&Node>, name: &str, what: &str, known: &[&
         |near| format!("did you mean {near}?"),
     );
     r.report(Mistake::error(&at, format!("there is no {what} {name}"), help));
+}
+
+/// An instrument has to measure what its row asks for, else its accuracy would not be counted.
+fn fits(r: &Reader<'_>, node: Option<&Node>, rules: &Ruleset, row: &MeasureRow, named: &str) {
+    let measures = |tool: &Instrument| tool.half_width(row.kind).is_some();
+    let Some(tool) = rules.instrument(named).filter(|tool| !tool.accuracy.is_empty() && !measures(tool))
+    else {
+        return;
+    };
+    let fit: Vec<&str> =
+        rules.instruments.iter().filter(|tool| measures(tool)).map(|tool| tool.id.as_str()).collect();
+    let help = if fit.is_empty() {
+        "add an instrument whose accuracy is in a unit of that kind".to_owned()
+    } else {
+        format!("these measure it: {}", fit.join(", "))
+    };
+    let at = node.map_or_else(|| r.at.clone(), |node| node.at.clone());
+    r.report(Mistake::error(&at, format!("a {} does not measure {}", tool.id, row.kind.name()), help));
 }
 
 /// The node of one text in an array of texts.

@@ -171,9 +171,15 @@ impl<G: Garage> App<G> {
             UiAction::Quit => {
                 self.state.leaving = true;
                 let quit = self.state.key(UiAction::Quit);
-                self.state.say(format!(
-                    "Everything shown as kept is kept. Press {quit} once more to leave, or any other key to stay."
-                ));
+                if self.is_unkept() {
+                    self.state.object(format!(
+                        "Something typed here is not kept yet: it goes with an answer. {quit} once more drops it and leaves."
+                    ));
+                } else {
+                    self.state.say(format!(
+                        "Everything shown as kept is kept. Press {quit} once more to leave, or any other key to stay."
+                    ));
+                }
             }
             UiAction::Colours => self.next_colours(),
             UiAction::Help => self.state.over = Some(Over::Help(place, 0)),

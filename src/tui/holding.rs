@@ -1,9 +1,11 @@
 //! The pressure hold: temperature and pressure, the clock, pressure and temperature. Every reading is kept as it is typed.
 
+use std::cmp::Ordering;
+
 use chrono::TimeDelta;
 
 use crate::model::entry::Moment;
-use crate::rules::{Check, Typed};
+use crate::rules::{Check, MeasureRow, Typed};
 use crate::units::{Kind, default_unit, parse_bare};
 use crate::walk::{Action, Garage, Walk};
 
@@ -11,6 +13,7 @@ use super::app::App;
 use super::keymap::UiAction;
 use super::sheet::{Sheet, hold_word};
 use super::state::{HoldPage, HoldStep, Purpose, Screen};
+use super::text::clock;
 
 /// A hold that began longer ago than this is not taken up again.
 const LONGEST: TimeDelta = TimeDelta::hours(12);
@@ -119,8 +122,24 @@ impl<G: Garage> App<G> {
             }
             _ => {
                 self.hold_at(HoldStep::Done);
-                self.state.say("Kept: the hold is complete. Its verdict stands at the check.");
+                self.say_held();
             }
+        }
+    }
+
+    fn say_held(&mut self) {
+        let Screen::Hold(page) = &self.state.screen else { return };
+        let key = page.key("time");
+        let readings = self.state.walk.as_ref().map(|walk| walk.history.readings());
+        let ran =
+            readings.and_then(|readings| readings.get(key.as_str()).and_then(|(_, reading)| reading.si));
+        match (ran, page.wanted) {
+            (Some(ran), Some(wanted)) if ran < wanted => self.state.object(format!(
+                "Kept, but the clock ran {} of {} wanted: this is no whole hold. Enter at the check begins another.",
+                clock(ran),
+                clock(wanted)
+            )),
+            _ => self.state.say("Kept: the hold is complete. Its verdict stands at the check."),
         }
     }
 
@@ -177,6 +196,27 @@ fn wanted(check: &Check) -> Option<f64> {
             .map(|limit| limit.si),
         _ => None,
     }
+}
+
+/// What the holds of this check have read for a row: of several circuits one that is outside the row's limits, else the
+/// least.
+pub(super) fn held(walk: &Walk, check: &Check, row: &MeasureRow, now: Moment) -> Option<String> {
+    let last = match row.kind {
+        Kind::Time => "time",
+        Kind::Pressure => "start_pressure",
+        _ => return None,
+    };
+    let ending = format!(".{}.{last}", hold_word(check)?);
+    let readings = walk.history.readings().into_iter();
+    let fresh = readings.filter(|(key, (kept, _))| key.ends_with(&ending) && now - kept.at < LONGEST);
+    let outside = |si: f64| {
+        row.min.as_ref().is_some_and(|min| si < min.si) || row.max.as_ref().is_some_and(|max| si > max.si)
+    };
+    let read = fresh.filter_map(|(_, (_, reading))| Some((reading.si?, &reading.value)));
+    let worst = read.min_by(|(a, _), (b, _)| {
+        (!outside(*a), *a).partial_cmp(&(!outside(*b), *b)).unwrap_or(Ordering::Equal)
+    });
+    worst.map(|(_, value)| value.clone())
 }
 
 /// A hold that was begun and not finished goes on: its clock runs since the start pressure was kept.

@@ -59,12 +59,16 @@ impl<G: Garage> App<G> {
         self.state.screen = Screen::Walk(WalkPage { fresh: None, ..page });
     }
 
+    /// Whether something was said that is kept only with an answer.
+    pub(super) fn is_unkept(&mut self) -> bool {
+        self.page().is_some_and(|page| {
+            page.left.is_some() || page.draft.note.is_some() || !page.draft.photos.is_empty()
+        })
+    }
+
     /// Leaves the car; what was said and not kept with an answer is asked about once.
     fn leave_car(&mut self) {
-        let unkept = self.page().is_some_and(|page| {
-            page.left.is_some() || page.draft.note.is_some() || !page.draft.photos.is_empty()
-        });
-        if unkept && !self.asked {
+        if self.is_unkept() && !self.asked {
             self.state.leaving = true;
             self.state.object(
                 "Something typed here is not kept yet: it goes with an answer. Esc once more drops it.",

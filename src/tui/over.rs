@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use tui_input::Input;
 
 use crate::model::entry::Severity;
-use crate::units::Kind;
+use crate::units::{Kind, parse_bare};
 use crate::walk::{Action, Assessment};
 
 use super::keymap::Place;
@@ -74,11 +74,19 @@ pub struct Slot {
     pub unread: Option<String>,
 }
 
+impl Slot {
+    fn text(&self) -> String {
+        let text = self.input.value();
+        let read = self.kind.and_then(|kind| parse_bare(text, kind, &self.unit).ok());
+        read.and_then(|(_, echo)| echo).unwrap_or_else(|| text.to_owned())
+    }
+}
+
 impl Typing {
-    /// Texts by row id, of rows that are filled.
+    /// Texts by row id, of rows that are filled; a bare number with the unit that stands beside its field.
     pub fn values(&self) -> BTreeMap<String, String> {
         let filled = self.slots.iter().filter(|slot| !slot.reading && !slot.input.value().trim().is_empty());
-        filled.map(|slot| (slot.id.clone(), slot.input.value().to_owned())).collect()
+        filled.map(|slot| (slot.id.clone(), slot.text())).collect()
     }
 }
 

@@ -120,6 +120,12 @@ pub fn when(at: Moment) -> String {
     at.format("%Y-%m-%d %H:%M").to_string()
 }
 
+/// Minutes and seconds.
+pub fn clock(seconds: f64) -> String {
+    let seconds = seconds.round() as i64;
+    format!("{}:{:02}", seconds / 60, seconds % 60)
+}
+
 /// The row of a list that a digit names, counted from one.
 pub fn row_of_digit(c: char, rows: usize) -> Option<usize> {
     let digit = usize::try_from(c.to_digit(10)?).ok()?;

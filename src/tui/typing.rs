@@ -6,10 +6,11 @@ use crate::model::entry::Outcome;
 use crate::model::{Car, keys};
 use crate::rules::{CountEquals, CountRow, Limit, MeasureRow, Typed};
 use crate::source::parse_date;
-use crate::units::{Kind, Units, parse_bare};
+use crate::units::{Kind, Units, default_unit, parse_bare, units_of};
 use crate::walk::{Action, Assessment, Garage, Reply, Wants, decide};
 
 use super::app::App;
+use super::holding::held;
 use super::keymap::UiAction;
 use super::sheet::Sheet;
 use super::state::{Over, Slot, Typing};
@@ -19,11 +20,17 @@ impl<G: Garage> App<G> {
     pub(super) fn begin_typing(&mut self, inputs: bool, first: Option<char>) {
         let Some(walk) = &self.state.walk else { return };
         let Some(check) = walk.check() else { return };
-        let slots = if inputs {
+        let mut slots = if inputs {
             input_slots(&self.state.sheet)
         } else {
             row_slots(&check.typed, &walk.start.car, walk.start.units)
         };
+        // What a hold has read need not be typed again.
+        if let (false, None, Typed::Measure(rows)) = (inputs, first, &check.typed) {
+            for (slot, row) in slots.iter_mut().zip(rows) {
+                slot.input = held(walk, check, row, self.state.now).map(Input::new).unwrap_or_default();
+            }
+        }
         if slots.is_empty() {
             self.state.say("Nothing can be typed here.");
             return;
@@ -271,12 +278,10 @@ pub(super) fn count_limits(row: &CountRow, car: &Car) -> String {
 }
 
 fn measure_slot(row: &MeasureRow, units: Units) -> Slot {
-    Slot {
-        kind: Some(row.kind),
-        unit: row.unit.clone(),
-        limits: measure_limits(row, units),
-        ..blank(&row.id, &row.label)
-    }
+    // A rule's own unit, such as thousandths, where it is of the person's system; else that system's usual one.
+    let other = units_of(&format!("1 {}", row.unit), row.kind).is_some_and(|system| system != units);
+    let unit = if other { default_unit(row.kind, units).to_owned() } else { row.unit.clone() };
+    Slot { kind: Some(row.kind), unit, limits: measure_limits(row, units), ..blank(&row.id, &row.label) }
 }
 
 /// The limits of a measured row in words: "at least 1/2 in, aim for 3/4 in".

@@ -1,16 +1,16 @@
 //! What the program can say of a check: every row of it against its limit.
 
 use std::cell::OnceCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
 use crate::model::entry::Outcome;
-use crate::model::{Car, Corner, keys};
+use crate::model::{Car, keys};
 use crate::numbers::{Answer, Readings, Situation, work_all};
 use crate::rules::{
-    Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, OfFilter, Ruleset, Typed,
-    judge_compute, judge_count, judge_date, judge_measure, worst,
+    Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, Ruleset, Typed, judge_compute,
+    judge_count, judge_date, judge_measure, worst,
 };
 use crate::source::parse_date;
 use crate::units::{Refusal, Units, parse_bare};
@@ -110,6 +110,20 @@ impl Assessment {
     pub fn deciding(&self) -> Option<&RowJudged> {
         let verdict = self.verdict()?;
         self.rows.iter().find(|row| row.judges && row.judged.outcome == verdict)
+    }
+
+    /// What it says of one item, and of the check as a whole.
+    pub fn of_item(mut self, item: &str) -> Self {
+        self.rows.retain(|row| row.of.as_deref().is_none_or(|of| of == item));
+        self.missing.retain(|missing| missing.of.as_deref().is_none_or(|of| of == item));
+        self
+    }
+
+    /// What it says without some items.
+    pub fn without(mut self, items: &BTreeSet<&str>) -> Self {
+        self.rows.retain(|row| row.of.as_deref().is_none_or(|of| !items.contains(of)));
+        self.missing.retain(|missing| missing.of.as_deref().is_none_or(|of| !items.contains(of)));
+        self
     }
 
     /// Whether a person typed any of it, or it is confirmed from the file.
@@ -258,7 +272,7 @@ impl<'a> Desk<'a> {
     fn compute(&self, row: &ComputeRow, out: &mut Assessment) {
         for answer in self.numbers().iter().filter(|answer| answer.quantity() == row.quantity.id) {
             let of = answer.of().map(str::to_owned);
-            if of.as_deref().is_some_and(|of| !self.wanted(&row.of, of)) {
+            if of.as_deref().is_some_and(|of| !row.of.goes_over(self.car, of)) {
                 continue;
             }
             match answer {
@@ -283,15 +297,6 @@ impl<'a> Desk<'a> {
                     judged: judge_compute(row, number, self.units),
                 }),
             }
-        }
-    }
-
-    /// Whether an item is one of those a row goes over.
-    fn wanted(&self, filter: &OfFilter, of: &str) -> bool {
-        match filter {
-            OfFilter::All => true,
-            OfFilter::Id(id) => id == of,
-            OfFilter::Corner(corner) => corner_of(self.car, of) == Some(*corner),
         }
     }
 }
@@ -330,13 +335,4 @@ fn dated(row: &DateRow, of: Option<String>, date: NaiveDate, origin: Origin, jud
 fn text<'t>(typed: &'t BTreeMap<String, String>, id: &str, rows: usize) -> Option<&'t str> {
     let by_id = typed.get(id).filter(|_| !id.is_empty());
     by_id.or(typed.get("").filter(|_| rows == 1)).map(String::as_str).filter(|text| !text.trim().is_empty())
-}
-
-/// The corner that a part with this id belongs to.
-fn corner_of(car: &Car, id: &str) -> Option<Corner> {
-    let hose = car.brakes.hoses.iter().find(|hose| hose.id == id).and_then(|hose| hose.corner);
-    let run = || car.runs().find(|run| run.id == id).and_then(|run| run.corner);
-    let bottle =
-        || car.suppression.bottles.iter().find(|bottle| bottle.id == id).and_then(|bottle| bottle.corner);
-    hose.or_else(run).or_else(bottle).or_else(|| Corner::named(id))
 }

@@ -1,7 +1,10 @@
 //! An action and a walk to the entries that would keep it. Nothing is changed here.
 
+use std::collections::BTreeSet;
+
 use crate::mistake::did_you_mean;
 use crate::model::entry::{Entry, Finding, Kept, Outcome, Reading, Severity, WalkStarted};
+use crate::model::history::Standing;
 use crate::model::{Car, keys};
 use crate::numbers::reading_kind;
 use crate::rules::{Check, Method};
@@ -162,9 +165,24 @@ pub(super) fn read(
     } else {
         let parsed =
             parse(value, kind).map_err(|refusal| Objection::new(Wants::Value, refusal.to_string()))?;
+        if kind == Kind::Pressure && reading_kind(key).is_some() {
+            gauge(key, parsed.si)?;
+        }
         Some(parsed.si)
     };
     Ok(Reading { key: key.to_owned(), value: value.trim().to_owned(), si, instrument, by, seen_at: None })
+}
+
+/// A gauge of this car shows no vacuum, and a hold that starts at nothing holds nothing.
+fn gauge(key: &str, si: f64) -> Result<(), Objection> {
+    let message = if si < 0.0 {
+        "a pressure on this gauge cannot be less than zero"
+    } else if si == 0.0 && key.ends_with(".start_pressure") {
+        "the pressure at the start has to be over zero"
+    } else {
+        return Ok(());
+    };
+    Err(Objection::new(Wants::Value, message))
 }
 
 /// A reading's key names a part that the car file has, where it has parts of that kind.
@@ -295,23 +313,31 @@ fn end(walk: &Walk) -> Result<Vec<Entry>, Objection> {
     Ok(entries)
 }
 
-/// Rejects by number of checks that no answer of this walk and no open finding names. They never supersede a person's result.
+/// Rejects by number of checks, or items of them, that no answer of this walk and no open finding names. They never supersede a
+/// person's result.
 pub(super) fn computed_rejects(walk: &Walk, id: &str) -> Vec<Finding> {
-    let answered = walk.answered();
+    let findings = walk.history.findings().into_iter().map(|(_, finding)| finding);
+    let whole = findings.filter(|finding| finding.walk == id && finding.of.is_none());
+    let whole: BTreeSet<&str> = whole.map(|finding| finding.check.as_str()).collect();
     let mut rejects = Vec::new();
-    for step in walk.plan.steps.iter().filter(|step| !answered.contains(step.check.as_str())) {
+    for step in walk.plan.steps.iter().filter(|step| !whole.contains(step.check.as_str())) {
         let Some(check) = walk.start.rules.check(&step.check) else { continue };
-        let spoken_for = walk
-            .history
-            .standing_of(&check.id)
-            .is_some_and(|standing| standing.is_open() || standing.finding.verdict == Some(Outcome::Reject));
-        if spoken_for {
+        let standings = walk.history.standings_of(&check.id);
+        let spoken_for = |standing: &&Standing<'_>| {
+            standing.is_open() || standing.finding.verdict == Some(Outcome::Reject)
+        };
+        if standings.iter().filter(spoken_for).any(|standing| standing.of.is_none()) {
             continue;
         }
-        let assessment = walk.desk().assess(check, &Default::default(), None);
+        // What was said of one item leaves the others to their numbers.
+        let said = standings.iter().filter(|one| spoken_for(one) || one.finding.walk == id);
+        let said: BTreeSet<&str> = said.filter_map(|standing| standing.of).collect();
+        let assessment = walk.desk().assess(check, &Default::default(), None).without(&said);
         if assessment.verdict() == Some(Outcome::Reject) {
+            let item = assessment.deciding().and_then(|row| row.of.clone());
             let reply = Reply {
                 check: check.id.clone(),
+                of: item.filter(|_| !said.is_empty()),
                 result: None,
                 by: Some("computed".to_owned()),
                 ..Reply::default()

@@ -1,10 +1,10 @@
 //! A reply to a check, settled into a finding: the person's result and the program's verdict, both kept.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::model::entry::{Finding, Moment, Outcome, Photo, RulesMark, Severity};
 use crate::model::history::{History, Standing};
-use crate::rules::{Check, Method, Typed};
+use crate::rules::{Check, Method, Typed, items};
 
 use super::action::{Objection, Wants};
 use super::assess::{Assessment, Desk, Origin, RowJudged};
@@ -61,7 +61,10 @@ pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> 
         return Err(Objection::new(Wants::Nothing, format!("there is no check {}", reply.check)));
     };
     known_item(desk, reply)?;
-    let assessment = desk.assess(check, &reply.values, reply.instrument.as_deref());
+    let mut assessment = desk.assess(check, &reply.values, reply.instrument.as_deref());
+    if let Some(of) = &reply.of {
+        assessment = assessment.of_item(of);
+    }
     if let Some((id, refusal)) = assessment.unread.first() {
         let row = if id.is_empty() { String::new() } else { format!("{id}: ") };
         return Err(Objection::new(Wants::Value, format!("{row}{refusal}")));
@@ -92,9 +95,18 @@ pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> 
     Ok(finding)
 }
 
-/// An item has to be a part of the car, where the car file names parts.
+/// An item has to be one that the check's numbers are of, else a part of the car, where the car file names parts.
 pub(super) fn known_item(desk: &Desk<'_>, reply: &Reply) -> Result<(), Objection> {
     let Some(of) = &reply.of else { return Ok(()) };
+    let check = desk.rules.check(&reply.check);
+    let items = check.map_or_else(BTreeSet::new, |check| items(check, desk.car, desk.numbers()));
+    if !items.is_empty() && !items.contains(of.as_str()) {
+        let near = crate::mistake::did_you_mean(of, items.iter().copied());
+        let help = near.map_or_else(String::new, |near| format!(": did you mean {near}?"));
+        let known: Vec<&str> = items.into_iter().collect();
+        let message = format!("{} is about {}, not about {of}{help}", reply.check, known.join(", "));
+        return Err(Objection::new(Wants::Nothing, message));
+    }
     let ids = desk.car.ids();
     let pair = of.split_once(" -> ").is_some_and(|(a, b)| ids.contains(&a) && ids.contains(&b));
     if ids.len() <= 1 || pair || ids.contains(&of.as_str()) {

@@ -11,7 +11,7 @@ use crate::model::entry::{Entry, Kept, Severity};
 use crate::model::history::{History, Standing};
 use crate::model::{Car, keys, read_car};
 use crate::numbers::{Answer, ReadingValue, Readings, reading_kind};
-use crate::rules::{Check, Lap, Profile, Ruleset, lap_for};
+use crate::rules::{Check, Lap, Profile, Ruleset, answered, lap_for};
 use crate::source::{Override, Overrides};
 use crate::units::{Kind, Units, parse};
 
@@ -248,11 +248,9 @@ impl Walk {
     /// Checks answered in this walk.
     pub fn answered(&self) -> BTreeSet<&str> {
         let Some(id) = self.id.as_deref() else { return BTreeSet::new() };
-        let findings = self.history.findings().into_iter();
-        findings
-            .filter(|(_, finding)| finding.walk == id)
-            .map(|(_, finding)| finding.check.as_str())
-            .collect()
+        let findings = self.history.findings().into_iter().map(|(_, finding)| finding);
+        let these = findings.filter(|finding| finding.walk == id);
+        answered(&self.start.rules, &self.start.car, || self.numbers(), these)
     }
 
     /// What stood for a check before this walk.

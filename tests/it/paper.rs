@@ -215,6 +215,37 @@ fn after_the_last_answer_numbers_reject_only_what_nobody_answered() {
 }
 
 #[test]
+fn an_answer_about_one_item_is_judged_by_its_own_number_and_leaves_the_others_to_theirs() {
+    let mut bench = Bench::on(&short_car());
+    let left = answer("hose-number", "of = \"left-hose\"\nresult = \"accept\"");
+    give(&mut bench, &[left]).unwrap();
+    let history = &bench.walk.history;
+    let of = |item: &str| {
+        let standings = history.standings_of("hose-number");
+        standings.into_iter().find(|one| one.of == Some(item)).unwrap().finding.clone()
+    };
+    let (left, right) = (of("left-hose"), of("right-hose"));
+    assert_eq!((left.result, left.verdict), (Accept, Some(Accept)), "{left:?}");
+    assert_eq!((right.result, right.by.as_deref()), (Reject, Some("computed")));
+    assert_ne!(left.value, right.value);
+    let findings = history.findings();
+    assert_eq!(findings.iter().filter(|(_, one)| one.check == "hose-number").count(), 2, "one of each hose");
+    let other = answer("hose-number", "of = \"rear-line\"\nresult = \"accept\"");
+    let said = told(give(&mut bench, &[other]));
+    assert!(said[0].contains("hose-number is about left-hose, right-hose, not about rear-line"), "{said:?}");
+}
+
+#[test]
+fn an_accept_of_one_item_leaves_the_check_unanswered_for_the_other() {
+    let mut bench = Bench::sound();
+    let accept = |item: &str| answer("hose-number", &format!("of = \"{item}\"\nresult = \"accept\""));
+    give(&mut bench, &[accept("left-hose")]).unwrap();
+    assert!(!bench.walk.answered().contains("hose-number"));
+    give(&mut bench, &[accept("right-hose")]).unwrap();
+    assert!(bench.walk.answered().contains("hose-number"));
+}
+
+#[test]
 fn an_open_finding_of_a_person_is_not_superseded_by_the_number() {
     let mut bench = Bench::on(&short_car());
     bench.say("hose-number", NotSeen).unwrap();

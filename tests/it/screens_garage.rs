@@ -44,6 +44,8 @@ pub struct TestGarage {
     pub saved: Vec<(String, Vec<u8>)>,
     pub by: Option<String>,
     pub person: Option<String>,
+    /// Units shown.
+    pub units: Units,
     /// Why no car opens.
     pub trouble: Option<String>,
     /// The day that dates count to.
@@ -68,6 +70,7 @@ impl TestGarage {
             saved: Vec::new(),
             by: Some("T.W.".to_owned()),
             person: None,
+            units: Units::Us,
             trouble: None,
             on: NaiveDate::from_ymd_opt(2026, 10, 31).unwrap(),
             open: String::new(),
@@ -166,7 +169,7 @@ impl Garage for TestGarage {
             station: None,
             lap: None,
             on: self.on,
-            units: Units::Us,
+            units: self.units,
             by: self.by.clone(),
         };
         let mut walk = Walk::new(start, history).ok_or("there is no such profile")?;

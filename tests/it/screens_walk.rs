@@ -3,6 +3,7 @@
 use chrono::TimeDelta;
 use linewalk::model::entry::{Entry, Outcome, Severity};
 use linewalk::tui::{Options, Place};
+use linewalk::units::Units;
 
 use crate::screens::{Script, at_first_check, options};
 use crate::screens_garage::{TestGarage, WREN};
@@ -191,6 +192,45 @@ fn a_value_outside_rejects_and_one_inside_waits_for_the_person() {
     script.press("a");
     let last = script.findings().pop().unwrap();
     assert_eq!((last.result, last.verdict), (Outcome::Accept, Some(Outcome::Accept)));
+}
+
+#[test]
+fn a_bare_number_takes_the_unit_of_the_person_which_stands_beside_it() {
+    for (text, value, result) in [("25", "25 mm", Outcome::Accept), ("10", "10 mm", Outcome::Reject)] {
+        let mut garage = TestGarage::small();
+        garage.units = Units::Metric;
+        let mut script = Script::new(garage);
+        script.text("3").press("<enter> <enter> <enter> a g").text(text);
+        assert!(script.shows(&format!("] mm  read as {value}")), "{}", script.screen(80, 24));
+        script.press("<enter>");
+        if result == Outcome::Accept {
+            script.press("a");
+        }
+        let last = script.findings().pop().unwrap();
+        assert_eq!((last.result, last.value.as_deref()), (result, Some(value)));
+    }
+}
+
+#[test]
+fn a_note_that_waits_for_an_answer_is_not_dropped_by_the_first_key_that_quits() {
+    let mut script = at_first_check();
+    script.press("a n").text("new struts").press("<enter> q");
+    assert!(script.shows("not kept yet"), "{}", script.screen(80, 24));
+    script.press("r");
+    assert_eq!(script.findings().pop().unwrap().note.as_deref(), Some("new struts"));
+}
+
+#[test]
+fn a_hold_that_was_too_short_is_named_and_its_readings_stand_in_the_fields() {
+    let mut script = Script::new(TestGarage::small());
+    script.text("3").press("<enter> 2 <enter> a j").text("both circuits").press("<enter> h <enter>");
+    script.text("70").press("<enter>").text("-5").press("<enter>");
+    assert!(script.shows("cannot be less than zero"), "{}", script.screen(80, 24));
+    script.press("<esc> <enter>").text("1210").press("<enter> <enter>");
+    script.text("1200").press("<enter>").text("70").press("<enter>");
+    assert!(script.shows("this is no whole hold"), "{}", script.screen(80, 24));
+    script.press("<esc> v");
+    assert!(script.shows("[1210 psi"), "{}", script.screen(80, 24));
 }
 
 #[test]

@@ -305,7 +305,7 @@ fn computed_rejects_at_the_end_never_supersede_a_persons_result() {
 #[test]
 fn computed_rejects_leave_open_findings_and_old_insistence_alone() {
     let mut bench = Bench::short();
-    bench.reply(of("left-hose", Reply::plain("hose-number", NotSeen))).unwrap();
+    bench.reply(of("right-hose", Reply::plain("hose-number", NotSeen))).unwrap();
     bench.reply(noted(Reply::plain("hose-look", Accept))).unwrap();
     bench.act(Action::End).unwrap();
     let count = bench.records().len();

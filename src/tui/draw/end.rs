@@ -3,7 +3,7 @@
 use crate::rules::{CLOSING, NOTICE};
 
 use super::super::state::{EndPage, HoldPage, HoldStep, State};
-use super::super::text::{many, result_mark, result_word};
+use super::super::text::{clock, many, result_mark, result_word};
 use super::super::theme::{Tone, of_outcome};
 use super::{Body, Lines};
 
@@ -36,22 +36,15 @@ pub fn hold(page: &HoldPage, state: &State, mut lines: Lines) -> Body {
     if let HoldStep::Running(since) = page.step {
         let gone = (state.now - since).num_seconds().max(0);
         lines.blank();
-        let wanted = page
-            .wanted
-            .map_or_else(String::new, |wanted| format!(" of {} wanted", clock(wanted.round() as i64)));
+        let wanted = page.wanted.map_or_else(String::new, |wanted| format!(" of {} wanted", clock(wanted)));
         let tone =
             if page.wanted.is_some_and(|wanted| gone as f64 >= wanted) { Tone::Good } else { Tone::Strong };
         let enough = if tone == Tone::Good { " - long enough" } else { "" };
-        lines.text(tone, &format!("CLOCK  {}{wanted}{enough}", clock(gone)));
+        lines.text(tone, &format!("CLOCK  {}{wanted}{enough}", clock(gone as f64)));
     }
     lines.blank();
     lines.text(Tone::Plain, next);
     Body { lines: lines.out, chosen: None, scroll: 0 }
-}
-
-/// Minutes and seconds.
-fn clock(seconds: i64) -> String {
-    format!("{}:{:02}", seconds / 60, seconds % 60)
 }
 
 /// What the walk came to.
