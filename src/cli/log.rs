@@ -1,5 +1,6 @@
 //! `linewalk log`: a car's record as it is kept.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use crate::logbook::{export, merge, reader, verify};
@@ -55,6 +56,9 @@ fn show(context: &Context, car: &str) -> Outcome {
         say(&problem.to_string());
     }
     let lines: String = read.kept.iter().map(line).collect();
+    if lines.is_empty() && !read.problems.is_empty() {
+        return Ok(OPEN);
+    }
     put(&if lines.is_empty() { nothing(&id) } else { lines });
     Ok(DONE)
 }
@@ -106,6 +110,42 @@ fn verify_log(context: &Context, car: &str) -> Outcome {
     Ok(if verdict.holds() { DONE } else { OPEN })
 }
 
+/// Numbers that the walks of a log were begun under.
+fn numbers_of(storage: &DiskStorage) -> Result<BTreeSet<String>, String> {
+    let read = reader::read_car(storage).map_err(|error| error.to_string())?;
+    let started = read.kept.into_iter().filter_map(|kept| match kept.entry {
+        Entry::WalkStarted(started) => started.number,
+        _ => None,
+    });
+    Ok(started.collect())
+}
+
+/// Another car's record would be read as this one's for ever: a folder whose walks are all of other numbers is refused.
+fn same_car(
+    context: &Context,
+    id: &str,
+    own: &DiskStorage,
+    folder: &Path,
+    other: &DiskStorage,
+) -> Result<(), String> {
+    let mut known = numbers_of(own)?;
+    known.extend(
+        load::find_car(&context.paths, id, &Overrides::new()).map(|found| found.read.car.number.clone()),
+    );
+    let theirs = numbers_of(other)?;
+    if known.is_empty() || theirs.is_empty() || !known.is_disjoint(&theirs) {
+        return Ok(());
+    }
+    let list = |numbers: &BTreeSet<String>| numbers.iter().map(String::as_str).collect::<Vec<_>>().join(", ");
+    Err(plain(&format!(
+        "{} holds walks of car {}, and {id} is car {}: nothing was merged. If it is the same car under another number, give its \
+         file that number for the merge",
+        folder.display(),
+        list(&theirs),
+        list(&known)
+    )))
+}
+
 fn merge_logs(context: &Context, car: &str, from: &[&Path]) -> Outcome {
     let id = id_of(context, car)?;
     for folder in from {
@@ -119,6 +159,9 @@ fn merge_logs(context: &Context, car: &str, from: &[&Path]) -> Outcome {
     no_links(&context.paths.data, &context.paths.car(&id))?;
     let into = DiskStorage::create(context.paths.car(&id)).map_err(|error| error.to_string())?;
     let others: Vec<DiskStorage> = from.iter().map(|folder| DiskStorage::at(*folder)).collect();
+    for (folder, other) in from.iter().zip(&others) {
+        same_car(context, &id, &into, folder, other)?;
+    }
     let others: Vec<&dyn crate::logbook::storage::Storage> = others.iter().map(|other| other as _).collect();
     let report = merge::merge(&into, &others).map_err(|error| error.to_string())?;
     if report.writers.is_empty() {

@@ -3,6 +3,8 @@
 use std::path::Path;
 use std::process::{Command, Stdio};
 
+use clap::ValueEnum;
+
 use crate::drawing::{Curves, discharge_curves};
 use crate::mistake::plain;
 use crate::model::entry::Moment;
@@ -21,6 +23,7 @@ use super::output::{put_bytes, say};
 use super::run::{Context, DONE, OPEN, Outcome};
 
 pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
+    fitting_name(args)?;
     let garage = context.garage(None, Vec::new());
     let on_file = garage.car(&args.car, &Overrides::new())?;
     let numbers = numbers(&garage, &on_file);
@@ -43,6 +46,20 @@ pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
         print(paged.as_deref().map_or(&bytes, str::as_bytes), args.format, args.output.as_deref())?;
     }
     Ok(if report::exit_status(&input) { OPEN } else { DONE })
+}
+
+/// A file whose name promises another format would be opened by the wrong program.
+fn fitting_name(args: &ReportArgs) -> Result<(), String> {
+    let Some(path) = &args.output else { return Ok(()) };
+    let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default();
+    match ReportFormat::from_str(ending, true) {
+        Ok(promised) if promised != args.format => Err(format!(
+            "{} would hold another format: add --format {}, or give the file another name",
+            path.display(),
+            ending.to_lowercase()
+        )),
+        _ => Ok(()),
+    }
 }
 
 fn kind(kind: ReportKind) -> Kind {

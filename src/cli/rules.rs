@@ -7,9 +7,9 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 
 use crate::mistake::{Mistake, SHOWN, Weight, any_error, did_you_mean, many, plain};
-use crate::model::entry::Outcome as Result3;
+use crate::model::entry::{Outcome as Result3, Severity};
 use crate::rules::{
-    Applies, CaseOutcome, Check, Loaded, Ruleset, Shelf, applies, doubts, load_from, run_cases,
+    Applies, CaseOutcome, Check, Loaded, Ruleset, Shelf, Topic, applies, doubts, load_from, run_cases,
 };
 use crate::shell::clock;
 use crate::shell::load::{look_up, rule_file};
@@ -38,9 +38,22 @@ pub(super) fn run(context: &Context, what: &RulesCommand) -> Outcome {
 /// What to say of a file, and whether it is good.
 type Said = (String, bool);
 
+/// The files named after the command or, the same, with `--rules`.
+fn named<'f>(context: &'f Context, files: &'f [String]) -> Result<&'f [String], String> {
+    let common = &context.common.rules;
+    match (files.is_empty(), common.is_empty()) {
+        (false, false) => Err("name the rule files once: after the command, or with --rules".to_owned()),
+        (true, _) => Ok(common),
+        (false, true) => Ok(files),
+    }
+}
+
 /// Loads each file by itself, with what it extends; base where none is named.
 fn each(context: &Context, files: &[String], act: fn(NaiveDate, &Loaded, &str) -> Said) -> Outcome {
-    let named = if files.is_empty() { vec!["base".to_owned()] } else { files.to_vec() };
+    let named = match named(context, files)? {
+        [] => vec!["base".to_owned()],
+        named => named.to_vec(),
+    };
     let (paths, on) = (&context.paths, on(context));
     let mut good = true;
     for said in on_all_cores(&named, |shelf, name| {
@@ -138,11 +151,16 @@ struct Filter<'a> {
 
 fn list(context: &Context, files: &[String], filter: &Filter<'_>) -> Outcome {
     let rules = rules_of(context, files)?;
+    let stations: Vec<&str> = rules.stations.iter().map(|station| station.id.as_str()).collect();
+    known_word("station", filter.station, &stations)?;
+    known_word(
+        "severity",
+        filter.severity,
+        &Severity::WORDS.iter().map(|(word, _)| *word).collect::<Vec<_>>(),
+    )?;
+    known_word("topic", filter.topic, &Topic::WORDS.iter().map(|(word, _)| *word).collect::<Vec<_>>())?;
     let topic = |check: &Check| {
-        crate::rules::Topic::WORDS
-            .iter()
-            .find(|(_, topic)| *topic == check.topic)
-            .map_or("", |(word, _)| *word)
+        Topic::WORDS.iter().find(|(_, topic)| *topic == check.topic).map_or("", |(word, _)| *word)
     };
     let profile = context
         .common
@@ -176,13 +194,23 @@ fn list(context: &Context, files: &[String], filter: &Filter<'_>) -> Outcome {
     Ok(DONE)
 }
 
+/// A word that nothing goes by would leave the list empty.
+fn known_word(what: &str, word: Option<&str>, known: &[&str]) -> Result<(), String> {
+    match word {
+        Some(word) if !known.contains(&word) => {
+            Err(format!("there is no {what} {word}: known are {}", known.join(", ")))
+        }
+        _ => Ok(()),
+    }
+}
+
 /// Text from rule files made harmless, line by line.
 fn plain_lines(text: &str) -> String {
     text.lines().map(|line| format!("{}\n", plain(line))).collect()
 }
 
 fn rules_of(context: &Context, files: &[String]) -> Result<Arc<Ruleset>, String> {
-    let named = if files.is_empty() { &context.common.rules } else { files };
+    let named = named(context, files)?;
     crate::shell::load::find_rules(&context.paths, &Shelf::trusting(), named).map(|found| found.rules)
 }
 

@@ -2,7 +2,7 @@
 
 use std::path::{Component, Path};
 
-use crate::mistake::{Mistake, SourceFile, plain};
+use crate::mistake::{Mistake, SourceFile, many, plain};
 use crate::shell::disk::link_target;
 use crate::shell::load::rendered;
 use crate::shell::paths::read_text;
@@ -42,8 +42,9 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
     keep_paper(&mut walk, &mut garage, plan)?;
     garage.settle().map_err(|error| format!("every answer of this file is kept; but {error}"))?;
     put(&format!(
-        "{}: {count} records kept for car {} ({})\n",
+        "{}: {} kept for car {} ({})\n",
         answers.display(),
+        many(count, "record"),
         walk.start.car.number,
         walk.start.car.id
     ));

@@ -141,6 +141,7 @@ impl DiskGarage {
         } else {
             load::find_rules(&self.paths, &self.shelf, &self.choices.rules)?
         };
+        trouble.extend(other_number(&history, &found.read.car.number));
         trouble.extend(rules.notes.iter().cloned());
         Ok(CarOnFile { found, overrides: all, history, rules, trouble })
     }
@@ -273,6 +274,16 @@ impl DiskGarage {
         }
         line
     }
+}
+
+/// Two cars with one id, as where a file was copied, share one record: nobody would see it but by the number.
+fn other_number(history: &History, number: &str) -> Option<String> {
+    let walks = history.walks();
+    let before = walks.last()?.started.number.clone().filter(|before| before != number)?;
+    Some(format!(
+        "The last walk kept under this car's id was of car {before}, and its file says {number}: if these are two cars, \
+         give one of the files an id of its own."
+    ))
 }
 
 fn fill_line(line: &mut CarLine, history: &History) {

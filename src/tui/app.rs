@@ -6,7 +6,7 @@ use tui_input::{Input, InputRequest};
 use crate::model::entry::Entry;
 use crate::walk::{Action, Garage, Objection, Wants, decide, keep_all};
 
-use super::keymap::{Key, Place, UiAction};
+use super::keymap::{Key, Place, UiAction, at};
 use super::options::Options;
 use super::sheet::{Sheet, Summary, open_items};
 use super::state::{CarsPage, Over, Purpose, Screen, State, WalkPage, Words};
@@ -287,9 +287,13 @@ impl<G: Garage> App<G> {
             .take(6)
             .map(|binding| format!("{} {}", self.state.keys.shown(binding), binding.label))
             .collect();
-        let help = self.state.key(UiAction::Help);
         let keys = keys.join(", ");
-        self.state.object(format!("That key does nothing here. These do: {keys}. All keys: {help}"));
+        let all = if at(self.state.place()).any(|binding| binding.action == UiAction::Help) {
+            format!(" All keys: {}", self.state.key(UiAction::Help))
+        } else {
+            String::new()
+        };
+        self.state.object(format!("That key does nothing here. These do: {keys}.{all}"));
     }
 
     fn digit(&mut self, place: Place, c: char) -> bool {

@@ -121,6 +121,9 @@ impl<G: Garage> App<G> {
             self.state.say("The code is dropped.");
             return false;
         }
+        if matches!(key, Some(UiAction::CallOut)) {
+            return true;
+        }
         let step = self.state.walk.as_ref().and_then(|walk| step_of(walk, &code));
         let Some(step) = step else {
             self.state

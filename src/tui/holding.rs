@@ -135,7 +135,7 @@ impl<G: Garage> App<G> {
             readings.and_then(|readings| readings.get(key.as_str()).and_then(|(_, reading)| reading.si));
         match (ran, page.wanted) {
             (Some(ran), Some(wanted)) if ran < wanted => self.state.object(format!(
-                "Kept, but the clock ran {} of {} wanted: this is no whole hold. Enter at the check begins another.",
+                "Kept, but the clock ran {} of {} wanted: this is no whole hold, begin another.",
                 clock(ran),
                 clock(wanted)
             )),

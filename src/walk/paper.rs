@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use chrono::TimeDelta;
+
 use crate::mistake::{self, Mistake, Place, SourceFile};
 use crate::model::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, Severity};
 use crate::source::{self, FieldKind, Overrides, ReadState, Reader, Word, text_or_number};
@@ -58,6 +60,7 @@ pub struct AnswerPlaces {
     of: Place,
     value: Place,
     instrument: Place,
+    at: Place,
 }
 
 /// One reading as written.
@@ -75,6 +78,8 @@ pub struct PaperReading {
     pub instrument: Option<String>,
     /// The time on the paper.
     pub at: Option<Moment>,
+    /// Where the time stands.
+    pub time_at: Place,
 }
 
 /// Reads an answers file; every mistake in it at once.
@@ -98,6 +103,7 @@ pub fn read_paper(file: &Arc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
                 value: r.need_text_or_number("value", "The reading with its unit."),
                 instrument: r.text("instrument", "Instrument used."),
                 at: r.time("at", "The time written on the paper."),
+                time_at: r.place("at"),
             }),
             sha256: String::new(),
         }
@@ -133,6 +139,7 @@ fn answer(r: &Reader<'_>) -> PaperAnswer {
             of: r.place("of"),
             value: r.place(value_key),
             instrument: r.place("instrument"),
+            at: r.place("at"),
         },
         reply: Reply {
             check,
@@ -269,7 +276,25 @@ impl Play {
         self.keep(Entry::WalkStarted(started), None);
     }
 
+    /// A time after today is a slip of the pen, and would outweigh whatever is seen until then.
+    fn by_now(&self, at: Option<Moment>) -> Result<(), Objection> {
+        match at {
+            Some(at) if at > self.now + TimeDelta::days(1) => Err(Objection::new(
+                Wants::Nothing,
+                format!(
+                    "{} is not yet: this clock says {}",
+                    at.format("%Y-%m-%d"),
+                    self.now.format("%Y-%m-%d")
+                ),
+            )),
+            _ => Ok(()),
+        }
+    }
+
     fn reading(&mut self, paper: &PaperAnswers, written: &PaperReading) {
+        if let Err(objection) = self.by_now(written.at) {
+            return self.refuse(&written.time_at, &objection);
+        }
         match read(&self.walk, &written.key.text, &written.value, written.instrument.clone()) {
             Ok(found) => {
                 let by = paper.by.clone().or(found.by);
@@ -288,6 +313,7 @@ impl Play {
             (&places.check, self.known_check(&reply)),
             (&places.of, known_item(&self.walk.desk(), &reply)),
             (&places.instrument, known_instrument(&self.walk, reply.instrument.as_deref())),
+            (&places.at, self.by_now(reply.seen_at)),
         ];
         let wrong: Vec<_> = found.into_iter().filter_map(|(at, found)| Some((at, found.err()?))).collect();
         if !wrong.is_empty() {

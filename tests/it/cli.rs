@@ -178,6 +178,74 @@ fn a_stage_that_nobody_knows_leaves_no_checks_out() {
 }
 
 #[test]
+fn another_cars_record_is_not_merged() {
+    let (one, other) = (Scratch::new(), Scratch::new());
+    let mine = four_lines(&one);
+    let body = "[[answer]]\ncheck = \"ds-pedal-hold\"\nresult = \"accept\"\nvalue = \"by eye\"\n";
+    let theirs = other.path().join("car.toml");
+    fs::write(&theirs, "format = 1\n[car]\nid = \"wren\"\nnumber = \"8\"\n").unwrap();
+    let theirs = theirs.display().to_string();
+    run(&one, &["walk", &mine, "--answers", &answers(&one, "a.toml", body)]);
+    run(&other, &["walk", &theirs, "--answers", &answers(&other, "a.toml", body)]);
+    let folder = other.path().join("data/cars/wren").display().to_string();
+    let merged = run(&one, &["log", "merge", &mine, &folder]);
+    assert_eq!(status(&merged), 2);
+    assert!(err(&merged).contains("holds walks of car 8, and plain is car 7"), "{}", err(&merged));
+    // Two files with one id, as where one was copied, are told apart by their numbers.
+    fs::write(&theirs, "format = 1\n[car]\nid = \"plain\"\nnumber = \"8\"\n").unwrap();
+    let report = run(&one, &["report", &theirs]);
+    assert!(out(&report).contains("was of car 7"), "{}", out(&report));
+}
+
+#[test]
+fn what_an_option_says_is_not_passed_over() {
+    let scratch = Scratch::new();
+    let car = four_lines(&scratch);
+    for (args, said) in [
+        (["rules", "check", "--rules", "no-such.toml"].as_slice(), "no-such"),
+        (&["rules", "check", "base", "--rules", "base"], "name the rule files once"),
+        (&["rules", "list", "--station", "bogus"], "there is no station bogus: known are"),
+        (&["rules", "list", "--severity", "STOP"], "known are stop, fix, note"),
+        (&["rules", "list", "--topic", "bogus"], "there is no topic bogus"),
+        (&["report", &car, "-o", "deficiency.pdf"], "add --format pdf"),
+        (&["report", &car, "--on", "2026-11"], "write year-month-day"),
+    ] {
+        let outcome = run(&scratch, args);
+        assert_eq!(status(&outcome), 2, "{args:?}");
+        assert!(err(&outcome).contains(said), "{args:?}: {}", err(&outcome));
+    }
+    assert!(!root().join("deficiency.pdf").exists());
+}
+
+#[test]
+fn a_stop_kept_just_now_counts_whatever_day_dates_are_judged_on() {
+    let scratch = Scratch::new();
+    let car = four_lines(&scratch);
+    let body =
+        "[[answer]]\ncheck = \"ds-pedal-hold\"\nresult = \"reject\"\nvalue = \"by eye\"\nnote = \"sinks\"\n";
+    let kept =
+        run(&scratch, &["walk", &car, "--answers", &answers(&scratch, "a.toml", body), "--on", "2026-11-01"]);
+    assert_eq!(status(&kept), 1, "{}{}", out(&kept), err(&kept));
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn half_a_result_is_not_called_done() {
+    let scratch = Scratch::new();
+    let full = fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+    let outcome = program(scratch.path())
+        .args(["report", &four_lines(&scratch)])
+        .stdout(full)
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap()
+        .wait_with_output()
+        .unwrap();
+    assert_eq!(status(&outcome), 2);
+    assert!(err(&outcome).contains("did not go out whole"), "{}", err(&outcome));
+}
+
+#[test]
 fn one_bad_answer_keeps_nothing() {
     let scratch = Scratch::new();
     let car = four_lines(&scratch);

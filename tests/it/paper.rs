@@ -273,6 +273,19 @@ fn the_time_on_the_paper_orders_and_the_time_of_entry_stays() {
 }
 
 #[test]
+fn a_time_after_today_is_told_at_its_place() {
+    let mut bench = Bench::sound();
+    let year = answer("dust", "result = \"accept\"\nat = 2027-11-25T09:00:00Z");
+    let reading = "[[reading]]\nkey = \"suppression.bottle.b1.gauge\"\nvalue = \"360 psi\"\nat = 2027-01-01T09:00:00Z\n";
+    let said = told(give(&mut bench, &[reading.to_owned(), year]));
+    assert_eq!(said.len(), 2, "{said:?}");
+    assert!(said[0].contains("2027-01-01 is not yet: this clock says 2026-11-25"), "{said:?}");
+    let vacuum = "[[reading]]\nkey = \"suppression.bottle.b1.gauge\"\nvalue = \"-5 psi\"\n".to_owned();
+    let said = told(give(&mut bench, &[vacuum]));
+    assert!(said[0].contains("less than zero"), "{said:?}");
+}
+
+#[test]
 fn an_accept_closes_only_what_was_seen_before_it() {
     let mut bench = Bench::sound();
     bench.say("boots", Reject).unwrap();

@@ -213,6 +213,9 @@ fn a_recheck_asks_only_what_is_open_and_stops_the_car() {
         let open = walk(&script).history.standing_of(id).is_some_and(|standing| standing.is_open());
         assert!(check.first || open, "{id}");
     }
+    let first = asked.iter().filter(|id| walk(&script).start.rules.check(id).unwrap().first).count();
+    let heading = format!("Open from before, asked first: {}", asked.len() - first);
+    assert!(script.shows(&heading), "{}", script.screen(120, 60));
     script.press("r");
     assert_eq!(walk(&script).plan.steps.len(), whole, "the same key brings the whole walk back");
     script.press("r <enter> a");

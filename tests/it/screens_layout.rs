@@ -135,7 +135,9 @@ fn a_code_that_is_none_keeps_nothing() {
     script.code(KeyCode::Backspace);
     script.press("<esc>");
     assert_eq!((script.findings().len(), script.app.state().place()), (before, Place::Walk));
-    script.press("z").text("2");
+    script.text("99").press("z");
+    assert!(script.shows("Call-out has ended"), "its key ends it with digits pending too");
+    script.text("2");
     assert!(!script.shows("CODE"), "outside call-out a digit is no code");
 }
 

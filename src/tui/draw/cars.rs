@@ -61,8 +61,10 @@ pub fn cars(page: &CarsPage, mut lines: Lines) -> Body {
 
 fn car_line(car: &CarLine, chosen: bool, lines: &mut Lines) {
     let [stop, fix, note] = car.open_items;
-    let open = format!("STOP {stop} FIX {fix} NOTE {note}");
-    let last = car.last.map_or_else(|| "never".to_owned(), when);
+    // What could not be read looks like no clean car.
+    let unread = car.trouble.is_some() && car.last.is_none();
+    let open = if unread { "not read".to_owned() } else { format!("STOP {stop} FIX {fix} NOTE {note}") };
+    let last = car.last.map_or_else(|| if unread { String::new() } else { "never".to_owned() }, when);
     // A walk that is under way matters more than when; a wide screen has room for both.
     let end = match &car.walking {
         Some(profile) if lines.width >= 100 => format!("{last} walking: {profile}"),

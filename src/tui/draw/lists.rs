@@ -1,7 +1,7 @@
 //! Lists: stations and checks, open items, numbers, and the report as text.
 
 use super::super::state::{FindingsPage, JumpList, NumbersPage, ReportPage};
-use super::super::text::{inert, result_mark, severity_word, when};
+use super::super::text::{fit, inert, result_mark, severity_word, when, width};
 use super::super::theme::{Tone, of_outcome, of_severity};
 use super::{Body, Lines};
 
@@ -93,7 +93,9 @@ pub fn numbers(page: &NumbersPage, mut lines: Lines) -> Body {
             chosen = Some((lines.out.len(), lines.out.len() + 1));
         }
         let margin = line.margin.as_ref().map_or_else(String::new, |(_, says)| format!(" | {says}"));
-        lines.row(at == page.at, tone, &format!("{mark} {}", named(&line.title, &line.of)));
+        // Which part it is of tells one row from the next: a long title gives way to it.
+        let room = lines.width.saturating_sub(if line.of.is_empty() { 4 } else { 6 + width(&line.of) });
+        lines.row(at == page.at, tone, &format!("{mark} {}", named(&fit(&line.title, room), &line.of)));
         let worked = if line.worked { "" } else { "not worked out: " };
         lines.indented(4, tone, &format!("{worked}{}{margin}", line.shown));
     }
@@ -108,7 +110,7 @@ fn named(title: &str, of: &str) -> String {
 pub fn report(page: &ReportPage, mut lines: Lines) -> Body {
     for line in page.text.lines() {
         let line = inert(line);
-        if super::super::text::width(&line) <= lines.width {
+        if width(&line) <= lines.width {
             let span = lines.span(Tone::Plain, &line);
             lines.line(vec![span]);
         } else {

@@ -1,6 +1,7 @@
 //! What is known before the first check.
 
 use crate::model::Answer3;
+use crate::model::entry::Severity;
 use crate::walk::Walk;
 
 use super::super::keymap::UiAction;
@@ -66,7 +67,8 @@ pub fn start(page: &StartPage, state: &State, mut lines: Lines) -> Body {
 }
 
 fn open_from_last_time(walk: &Walk, lines: &mut Lines) {
-    let items = open_items(walk);
+    let mut items = open_items(walk);
+    items.retain(|item| !walk.recheck || item.severity == Severity::Stop);
     if items.is_empty() {
         let text = if walk.history.is_empty() {
             "Nothing was ever kept of this car."
