@@ -88,7 +88,7 @@ pub fn discharge_curves(s: &Situation<'_>) -> (Vec<Curves>, Vec<String>) {
                     Answer::Refused(refused) => Some(refused.reason.clone()),
                     Answer::Number(_) => None,
                 });
-                let reason = reason.unwrap_or_else(|| "it has no nozzle".to_owned());
+                let reason = reason.unwrap_or_else(|| "it feeds no nozzle".to_owned());
                 refused.push(format!("{}: {reason}", names.join(", ")));
             }
         }

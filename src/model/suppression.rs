@@ -236,6 +236,17 @@ pub(super) fn at(r: &Reader<'_>, scale: f64) -> Option<Point> {
 
 impl Bottle {
     fn read(r: &Reader<'_>, scale: f64) -> Self {
+        let bottle = Self::read_keys(r, scale);
+        let masses = bottle.charge.agent_mass.zip(bottle.papers.gross_mass);
+        if masses.is_some_and(|(agent, gross)| agent.si() >= gross.si()) {
+            let help = "gross_mass is shell, valve and agent together: check it and agent_mass";
+            let message = format!("the bottle {} weighs no more than its agent", bottle.id);
+            r.report(Mistake::error(&r.place("gross_mass"), message, help));
+        }
+        bottle
+    }
+
+    fn read_keys(r: &Reader<'_>, scale: f64) -> Self {
         Self {
             id: r.id("id", "Name of the bottle, unique in the file."),
             place: r.at.clone(),

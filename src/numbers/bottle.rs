@@ -214,6 +214,9 @@ fn days_left(
     let day = ask.need_some(key(bottle, dated), day);
     let every = ask.need_some(key(bottle, spanned), every);
     let (Some(day), Some(every)) = (day, every) else { return Err(Stop::Short) };
+    if day > on {
+        return Err(Stop::because(format!("{dated} is {day}, which is after {on}: check the date")));
+    }
     let due =
         every.after(day).ok_or_else(|| Stop::because("the due date lies past the end of the calendar"))?;
     ask.note(format_args!("due {due}"));

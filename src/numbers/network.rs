@@ -251,7 +251,7 @@ impl CarNetwork<'_> {
     fn fault(&self, fault: Fault) -> String {
         match fault {
             Fault::NoBottle => "it has no bottle".to_owned(),
-            Fault::NoNozzle => "it has no nozzle".to_owned(),
+            Fault::NoNozzle => "it feeds no nozzle: no line leads from it to one".to_owned(),
             Fault::NoSuchNode(part, index) => {
                 format!("{} stands at a node that does not exist", self.part(part, index))
             }

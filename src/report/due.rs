@@ -165,6 +165,9 @@ fn unknown(why: &str) -> Due {
 
 /// The shorter of the rule's and the car's span, and which that is.
 fn reckon(record: &Record<'_>, from: NaiveDate, rule: Option<Span>, car: Option<Span>) -> Due {
+    if from > record.input.on {
+        return Due { from: Some(from), ..unknown("the date is after the day of this report: check it") };
+    }
     let spans = [(rule, "the rule's"), (car, "the car file's")];
     let due = spans.into_iter().filter_map(|(span, whose)| Some((span?.after(from)?, span?, whose)));
     match due.min_by_key(|(day, _, _)| *day) {

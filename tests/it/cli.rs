@@ -218,6 +218,22 @@ fn what_an_option_says_is_not_passed_over() {
 }
 
 #[test]
+fn a_date_to_come_is_no_date_to_count_from() {
+    let scratch = Scratch::new();
+    let (heron, on) = (sample("heron.toml"), "2020-01-01");
+    let left = out(&run(&scratch, &["numbers", &heron, "--only", "bottle.service_left", "--on", on]));
+    assert!(left.contains("is after 2020-01-01: check the date"), "{left}");
+    let due = out(&run(&scratch, &["report", &heron, "--kind", "due", "--on", on]));
+    assert!(
+        due.split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+            .contains("the date is after the day of this report"),
+        "{due}"
+    );
+}
+
+#[test]
 fn a_stop_kept_just_now_counts_whatever_day_dates_are_judged_on() {
     let scratch = Scratch::new();
     let car = four_lines(&scratch);
