@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
+use crate::logbook::storage::Storage;
 use crate::logbook::{export, merge, reader, verify};
 use crate::mistake::plain;
 use crate::model::entry::{Entry, Kept, short_id};
@@ -121,17 +122,7 @@ fn numbers_of(storage: &DiskStorage) -> Result<BTreeSet<String>, String> {
 }
 
 /// Another car's record would be read as this one's for ever: a folder whose walks are all of other numbers is refused.
-fn same_car(
-    context: &Context,
-    id: &str,
-    own: &DiskStorage,
-    folder: &Path,
-    other: &DiskStorage,
-) -> Result<(), String> {
-    let mut known = numbers_of(own)?;
-    known.extend(
-        load::find_car(&context.paths, id, &Overrides::new()).map(|found| found.read.car.number.clone()),
-    );
+fn same_car(id: &str, known: &BTreeSet<String>, folder: &Path, other: &DiskStorage) -> Result<(), String> {
     let theirs = numbers_of(other)?;
     if known.is_empty() || theirs.is_empty() || !known.is_disjoint(&theirs) {
         return Ok(());
@@ -142,7 +133,7 @@ fn same_car(
          file that number for the merge",
         folder.display(),
         list(&theirs),
-        list(&known)
+        list(known)
     )))
 }
 
@@ -157,18 +148,24 @@ fn merge_logs(context: &Context, car: &str, from: &[&Path]) -> Outcome {
         }
     }
     no_links(&context.paths.data, &context.paths.car(&id))?;
-    let into = DiskStorage::create(context.paths.car(&id)).map_err(|error| error.to_string())?;
+    let mut known = storage(context, &id)?.map_or_else(|| Ok(BTreeSet::new()), |own| numbers_of(&own))?;
+    known.extend(
+        load::find_car(&context.paths, car, &Overrides::new()).map(|found| found.read.car.number.clone()),
+    );
     let others: Vec<DiskStorage> = from.iter().map(|folder| DiskStorage::at(*folder)).collect();
+    from.iter().zip(&others).try_for_each(|(folder, other)| same_car(&id, &known, folder, other))?;
     for (folder, other) in from.iter().zip(&others) {
-        same_car(context, &id, &into, folder, other)?;
+        let names = other.list().map_err(|error| error.to_string())?;
+        if !names.iter().any(|name| name.ends_with(".jsonl")) {
+            return Err(format!(
+                "{} holds no log: name the folder with the car's .jsonl files",
+                plain(&folder.display().to_string())
+            ));
+        }
     }
-    let others: Vec<&dyn crate::logbook::storage::Storage> = others.iter().map(|other| other as _).collect();
+    let into = DiskStorage::create(context.paths.car(&id)).map_err(|error| error.to_string())?;
+    let others: Vec<&dyn Storage> = others.iter().map(|other| other as _).collect();
     let report = merge::merge(&into, &others).map_err(|error| error.to_string())?;
-    if report.writers.is_empty() {
-        return Err(
-            "none of these folders holds a log: name the folder with the car's .jsonl files".to_owned()
-        );
-    }
     put(&report.text());
     Ok(if report.is_clean() { DONE } else { OPEN })
 }

@@ -157,20 +157,15 @@ fn input<'c>(
         units: context.units(),
         complete,
         shop: context.config.shop.clone().map(|(name, address)| Shop { name, address }),
-        trouble: on_file.trouble.clone(),
+        trouble: on_file.trouble.iter().chain(&on_file.left_out).cloned().collect(),
     }
 }
 
 /// Whether a stop stands open, for the status of other commands.
-pub(super) fn stop_is_open(
-    context: &Context,
-    on_file: &CarOnFile,
-    known: Option<&str>,
-    complete: bool,
-) -> bool {
+pub(super) fn stop_is_open(context: &Context, on_file: &CarOnFile, known: Option<&str>) -> bool {
     let garage = context.garage(None, Vec::new());
     let profile = profile(context, on_file, known).unwrap_or(None);
-    report::exit_status(&input(context, &garage, on_file, (&[], &[]), profile, complete))
+    report::exit_status(&input(context, &garage, on_file, (&[], &[]), profile, false))
 }
 
 /// Hands a report to the system's printer.

@@ -145,7 +145,7 @@ fn status(context: &Context, garage: &DiskGarage, car: &str, walk: &Walk) -> Out
     // What was kept just now counts, whatever day the dates are judged on.
     on_file.history = walk.history.clone();
     let profile = walk.start.profile.as_str();
-    let open = super::report::stop_is_open(context, &on_file, Some(profile), false);
+    let open = super::report::stop_is_open(context, &on_file, Some(profile));
     Ok(if open { OPEN } else { DONE })
 }
 

@@ -229,15 +229,9 @@ impl Car {
     }
 
     fn read_head(r: &Reader<'_>) -> Self {
-        let number = r.need_text_or_number("number", "The number it runs under.");
-        let at = r.place("number");
-        let written = at.file.text.get(at.range.clone()).unwrap_or_default();
-        if r.has("number") && written.trim_matches(['"', '\'', ' ']).is_empty() {
-            r.report(Mistake::error(&at, "the number is empty", "write it as it stands on the car"));
-        }
         Self {
             id: r.id("id", "Names the car's folder in the log: letters, digits, hyphens."),
-            number,
+            number: r.need_text_or_number("number", "The number it runs under."),
             name: r.text("name", "What the car is called."),
             keeper: r.text("keeper", "Who answers for the car."),
             facts: Facts::read(r),

@@ -34,8 +34,11 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
 pub(super) fn nothing_checked(record: &Record<'_>) -> Section {
     let mut section = Section::new("Nothing has been checked");
     if record.input.history.findings().is_empty() {
-        let log =
-            if record.input.history.is_empty() { "The car has no log" } else { "The log holds no answer" };
+        let log = if record.input.history.is_empty() {
+            "The car has no log up to this day"
+        } else {
+            "The log holds no answer"
+        };
         section.say(format!("{log}: nothing has been checked on this car. What follows comes from its file and the rules alone."));
     }
     section

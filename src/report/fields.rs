@@ -55,7 +55,7 @@ fn bracketed(limit: Option<String>) -> String {
 }
 
 fn measured(name: &str, row: &MeasureRow, units: Units) -> String {
-    let unit = if row.unit == "1" { "" } else { row.unit.as_str() };
+    let unit = if row.unit == "1" { "" } else { row.shown_unit(units) };
     let limit = bracketed(limit::measure_range(row, units));
     let tool = row.instrument.as_deref().map(|tool| format!("{tool} or ")).unwrap_or_default();
     let line = format!("{name} {LINE}{LINE} {unit}");

@@ -49,7 +49,9 @@ fn counts(facts: &Facts, nothing: bool) -> Section {
             .map(|unseen| format!("not seen: {} [{}]", unseen.title, unseen.severity.word())),
     );
     points.extend(
-        facts.in_state(&[State::NotYet]).map(|fact| format!("not yet fitted: {}", fact.finding.title)),
+        facts
+            .in_state(&[State::NotYet])
+            .map(|fact| format!("not yet fitted: {} [{}]", fact.finding.title, fact.finding.severity.word())),
     );
     points.extend(
         facts

@@ -30,9 +30,9 @@ fn corner_of(car: &Car, id: &str) -> Option<Corner> {
     hose.or_else(run).or_else(bottle).or_else(|| Corner::named(id))
 }
 
-/// The parts that a check's numbers and dates are of; none where it is about one thing, or is only looked at.
+/// The parts that the numbers and dates which a check judges are of; none where it judges no part by itself.
 pub fn items<'a>(check: &Check, car: &'a Car, numbers: &'a [Answer]) -> BTreeSet<&'a str> {
-    let worked = check.compute.iter().flat_map(|row| {
+    let worked = check.compute.iter().filter(|row| row.judges()).flat_map(|row| {
         let of = numbers.iter().filter(|answer| answer.quantity() == row.quantity.id).filter_map(Answer::of);
         of.filter(|of| row.of.goes_over(car, of))
     });
@@ -43,8 +43,8 @@ pub fn items<'a>(check: &Check, car: &'a Car, numbers: &'a [Answer]) -> BTreeSet
     items
 }
 
-/// The checks that some findings answer: by one that names no item or stands open, or by one for each item. An accept of
-/// one bottle says nothing of the other.
+/// The checks that some findings answer: by one that names no item of theirs or stands open, or by one for each item. An
+/// accept of one bottle says nothing of the other. The numbers are asked for only where a finding names an item.
 pub fn answered<'f, 'n>(
     rules: &Ruleset,
     car: &Car,
@@ -65,9 +65,10 @@ pub fn answered<'f, 'n>(
     }
     let all = parts.into_iter().filter(|(check, parts)| {
         whole.contains(check)
-            || rules
-                .check(check)
-                .is_none_or(|check| items(check, car, numbers()).iter().all(|of| parts.contains(of)))
+            || rules.check(check).is_none_or(|check| {
+                let items = items(check, car, numbers());
+                items.is_subset(parts) || !parts.is_subset(&items)
+            })
     });
     let all: Vec<&str> = all.map(|(check, _)| check).collect();
     whole.extend(all);

@@ -5,7 +5,7 @@ use crate::model::Corner;
 use crate::model::keys::{COUNT_KEYS, DATE_KEYS, is_key};
 use crate::numbers::{Quantity, Shown, quantity, reading_kind, registry};
 use crate::source::{Node, Reader, Value, Word, text_place};
-use crate::units::{self, Kind, Span, Units};
+use crate::units::{self, Kind, Span, Units, default_unit, units_of};
 
 use super::schema;
 
@@ -263,6 +263,15 @@ impl DateRow {
                 .span("every", "Span after which it is due again; the shorter of the car's and this counts."),
             warn: r.span("warn", "How long before it falls due it is said."),
         }
+    }
+}
+
+impl MeasureRow {
+    /// The unit that a person writes it in: the rule's own, such as thousandths, where it is of their system; else that
+    /// system's usual one.
+    pub fn shown_unit(&self, units: Units) -> &str {
+        let other = units_of(&format!("1 {}", self.unit), self.kind).is_some_and(|system| system != units);
+        if other { default_unit(self.kind, units) } else { &self.unit }
     }
 }
 

@@ -93,6 +93,8 @@ pub struct CarOnFile {
     pub rules: FoundRules,
     /// What the reader should know: damage to the log, rules changed since.
     pub trouble: Vec<String>,
+    /// That records are later than the day asked for, where some are.
+    pub left_out: Option<String>,
 }
 
 impl DiskGarage {
@@ -129,10 +131,17 @@ impl DiskGarage {
     pub fn car(&self, car: &str, overrides: &Overrides) -> Result<CarOnFile, String> {
         let first = load::find_car_again(&self.paths, car, &self.last_car)?;
         let (whole, mut trouble) = self.history(&first.read.car.id)?;
+        let count = whole.all().len();
         let history = match self.choices.on {
             Some(on) => whole.until(on),
             None => whole,
         };
+        let later = count - history.all().len();
+        let left_out = self.choices.on.filter(|_| later > 0);
+        let left_out = left_out.map(|on| match later {
+            1 => format!("1 record later than {on} is left out."),
+            _ => format!("{later} records later than {on} are left out."),
+        });
         let mut all = overrides_of(&history);
         all.extend(overrides.clone());
         let found = if all.is_empty() { first } else { load::find_car(&self.paths, car, &all)? };
@@ -143,7 +152,7 @@ impl DiskGarage {
         };
         trouble.extend(other_number(&history, &found.read.car.number));
         trouble.extend(rules.notes.iter().cloned());
-        Ok(CarOnFile { found, overrides: all, history, rules, trouble })
+        Ok(CarOnFile { found, overrides: all, history, rules, trouble, left_out })
     }
 
     /// Opens a car's log for keeping; another writer id is taken where this one's log is damaged.

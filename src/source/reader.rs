@@ -252,7 +252,13 @@ impl<'a> Reader<'a> {
 
     /// A text that must be there; a bare whole number is taken as its text.
     pub fn need_text_or_number(&self, key: &'static str, doc: &str) -> String {
-        self.scalar(key, FieldKind::TextOrNumber, doc, true, scalars::text_or_number).unwrap_or_default()
+        let filled = |node: &Node| match scalars::text_or_number(node) {
+            Ok(text) if text.trim().is_empty() => {
+                Err(Mistake::error(&node.at, format!("{key} is empty"), "write it, or take the line out"))
+            }
+            read => read,
+        };
+        self.scalar(key, FieldKind::TextOrNumber, doc, true, filled).unwrap_or_default()
     }
 
     /// A text, or a bare number taken as its text, with its place.

@@ -130,6 +130,10 @@ impl<G: Garage> App<G> {
     fn say_held(&mut self) {
         let Screen::Hold(page) = &self.state.screen else { return };
         let key = page.key("time");
+        // Values put by before it are older than what it has read.
+        if let Some(parked) = self.parked.as_mut() {
+            parked.left = parked.left.take().filter(|left| left.check != page.check);
+        }
         let readings = self.state.walk.as_ref().map(|walk| walk.history.readings());
         let ran =
             readings.and_then(|readings| readings.get(key.as_str()).and_then(|(_, reading)| reading.si));

@@ -60,8 +60,12 @@ impl<G: Garage> App<G> {
     }
 
     /// Whether something was said that is kept only with an answer.
-    pub(super) fn is_unkept(&mut self) -> bool {
-        self.page().is_some_and(|page| {
+    pub(super) fn is_unkept(&self) -> bool {
+        let page = match &self.state.screen {
+            Screen::Walk(page) => Some(page),
+            _ => self.parked.as_ref(),
+        };
+        page.is_some_and(|page| {
             page.left.is_some() || page.draft.note.is_some() || !page.draft.photos.is_empty()
         })
     }

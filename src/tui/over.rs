@@ -68,6 +68,8 @@ pub struct Slot {
     pub known: Option<String>,
     /// The text.
     pub input: Input,
+    /// The text that a hold has put there.
+    pub held: Option<String>,
     /// What it is read as.
     pub echo: Option<String>,
     /// The remedy, where it cannot be read.
@@ -75,10 +77,21 @@ pub struct Slot {
 }
 
 impl Slot {
+    /// Whether a person typed something.
+    pub(super) fn is_typed(&self) -> bool {
+        let text = self.input.value();
+        !text.trim().is_empty() && self.held.as_deref() != Some(text)
+    }
+
     fn text(&self) -> String {
         let text = self.input.value();
-        let read = self.kind.and_then(|kind| parse_bare(text, kind, &self.unit).ok());
-        read.and_then(|(_, echo)| echo).unwrap_or_else(|| text.to_owned())
+        let Some(kind) = self.kind else { return text.to_owned() };
+        match parse_bare(text, kind, &self.unit) {
+            Ok((_, echo)) => echo.unwrap_or_else(|| text.to_owned()),
+            // A number that is refused in this unit is not to be read in the rule's.
+            Err(_) if !text.contains(char::is_alphabetic) => format!("{text} {}", self.unit),
+            Err(_) => text.to_owned(),
+        }
     }
 }
 

@@ -118,7 +118,7 @@ impl Sheet {
         Self {
             check: Some(check.id.clone()),
             last: last.as_ref().map(|last| format!("{}, {}", told(last.finding), when(last.kept.seen_at()))),
-            same: last.and_then(|last| same_as_last(check, last.finding)).map(Box::new),
+            same: last.and_then(|last| same_as_last(check, &walk.start.car, last.finding)).map(Box::new),
             code: super::calling::code_of(walk, walk.at),
             here,
             typed: check.typed != Typed::None,
@@ -260,8 +260,13 @@ impl LapView {
 /// What stands for each check of the plan in this walk.
 pub fn results(walk: &Walk) -> BTreeMap<&str, Outcome> {
     let Some(id) = walk.id.as_deref() else { return BTreeMap::new() };
+    let answered = walk.answered();
     let mut results: BTreeMap<&str, Outcome> = BTreeMap::new();
     for standing in walk.history.standings().into_iter().filter(|standing| standing.finding.walk == id) {
+        // An accept of one of several items is no answer yet.
+        if !answered.contains(standing.finding.check.as_str()) {
+            continue;
+        }
         let Some(at) = walk.plan.position(&standing.finding.check) else { continue };
         let Some(step) = walk.plan.steps.get(at) else { continue };
         let result = standing.finding.result;

@@ -6,7 +6,7 @@ use crate::model::entry::Outcome;
 use crate::model::{Car, keys};
 use crate::rules::{CountEquals, CountRow, Limit, MeasureRow, Typed};
 use crate::source::parse_date;
-use crate::units::{Kind, Units, default_unit, parse_bare, units_of};
+use crate::units::{Kind, Units, parse_bare};
 use crate::walk::{Action, Assessment, Garage, Reply, Wants, decide};
 
 use super::app::App;
@@ -28,7 +28,8 @@ impl<G: Garage> App<G> {
         // What a hold has read need not be typed again.
         if let (false, None, Typed::Measure(rows)) = (inputs, first, &check.typed) {
             for (slot, row) in slots.iter_mut().zip(rows) {
-                slot.input = held(walk, check, row, self.state.now).map(Input::new).unwrap_or_default();
+                slot.held = held(walk, check, row, self.state.now);
+                slot.input = slot.held.clone().map(Input::new).unwrap_or_default();
             }
         }
         if slots.is_empty() {
@@ -77,8 +78,9 @@ impl<G: Garage> App<G> {
         if let Some(Over::Typing(mut typing)) = self.state.over.take() {
             typing.deciding = false;
             typing.trouble = None;
+            let typed = typing.slots.iter().any(Slot::is_typed);
             if let Some(page) = self.page() {
-                page.left = Some(typing);
+                page.left = Some(typing).filter(|_| typed);
             }
         }
     }
@@ -235,6 +237,7 @@ fn blank(id: &str, label: &str) -> Slot {
         limits: String::new(),
         known: None,
         input: Input::default(),
+        held: None,
         echo: None,
         unread: None,
     }
@@ -278,10 +281,12 @@ pub(super) fn count_limits(row: &CountRow, car: &Car) -> String {
 }
 
 fn measure_slot(row: &MeasureRow, units: Units) -> Slot {
-    // A rule's own unit, such as thousandths, where it is of the person's system; else that system's usual one.
-    let other = units_of(&format!("1 {}", row.unit), row.kind).is_some_and(|system| system != units);
-    let unit = if other { default_unit(row.kind, units).to_owned() } else { row.unit.clone() };
-    Slot { kind: Some(row.kind), unit, limits: measure_limits(row, units), ..blank(&row.id, &row.label) }
+    Slot {
+        kind: Some(row.kind),
+        unit: row.shown_unit(units).to_owned(),
+        limits: measure_limits(row, units),
+        ..blank(&row.id, &row.label)
+    }
 }
 
 /// The limits of a measured row in words: "at least 1/2 in, aim for 3/4 in".

@@ -89,9 +89,13 @@ impl<G: Garage> App<G> {
                     self.reweighed(records, severity);
                 }
             }
-            other => {
-                self.carry_out(&other);
+            Action::Withdraw { record, .. } => {
                 self.state.over = None;
+                self.carry_out(&Action::Withdraw { record, note: Some(text) });
+            }
+            other => {
+                self.state.over = None;
+                self.carry_out(&other);
             }
         }
     }

@@ -1,6 +1,7 @@
 //! What the program can say of a check: every row of it against its limit.
 
 use std::cell::OnceCell;
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
@@ -106,10 +107,21 @@ impl Assessment {
         worst(judged.chain(refused))
     }
 
-    /// The row that decides.
+    /// The row that decides: of several with the verdict the oldest date, the least chance.
     pub fn deciding(&self) -> Option<&RowJudged> {
         let verdict = self.verdict()?;
-        self.rows.iter().find(|row| row.judges && row.judged.outcome == verdict)
+        let with_it = self.rows.iter().filter(|row| row.judges && row.judged.outcome == verdict);
+        with_it.min_by(|a, b| match (a.origin, b.origin, a.judged.chance, b.judged.chance) {
+            (Origin::File, Origin::File, ..) => a.shown.cmp(&b.shown),
+            (_, _, Some(a), Some(b)) => a.total_cmp(&b),
+            _ => Ordering::Equal,
+        })
+    }
+
+    /// Whether its rows are of more than one item.
+    pub fn has_several_items(&self) -> bool {
+        let mut items = self.rows.iter().filter_map(|row| row.of.as_deref());
+        items.next().is_some_and(|first| items.any(|other| other != first))
     }
 
     /// What it says of one item, and of the check as a whole.

@@ -16,6 +16,9 @@ use super::plan::Why;
 use super::reply::{Reply, settle};
 use super::state::Walk;
 
+/// Who a reject by number is from.
+const COMPUTED: &str = "computed";
+
 /// Stands for the id of a walk that is not begun yet; the shell puts the real one in.
 pub const THIS_WALK: &str = "";
 
@@ -31,7 +34,8 @@ pub fn decide(walk: &Walk, action: &Action) -> Result<Vec<Entry>, Objection> {
         Action::Read { key, value, instrument } => {
             vec![Entry::Reading(read(walk, key, value, instrument.clone())?)]
         }
-        Action::Withdraw { record, note } => vec![withdraw(walk, record, note.clone())?],
+        // Of itself it begins no walk, which would stand in the report as one that reached nothing.
+        Action::Withdraw { record, note } => return Ok(vec![withdraw(walk, record, note.clone())?]),
         Action::Weigh { record, severity, note } => {
             vec![Entry::Finding(Box::new(weigh(walk, id, record, *severity, note.clone())?))]
         }
@@ -323,13 +327,13 @@ pub(super) fn computed_rejects(walk: &Walk, id: &str) -> Vec<Finding> {
     for step in walk.plan.steps.iter().filter(|step| !whole.contains(step.check.as_str())) {
         let Some(check) = walk.start.rules.check(&step.check) else { continue };
         let standings = walk.history.standings_of(&check.id);
-        let spoken_for = |standing: &&Standing<'_>| {
-            standing.is_open() || standing.finding.verdict == Some(Outcome::Reject)
-        };
-        if standings.iter().filter(spoken_for).any(|standing| standing.of.is_none()) {
+        let spoken_for = |one: &&Standing<'_>| one.is_open() || one.finding.verdict == Some(Outcome::Reject);
+        // One number speaks for the check: the others stand beside it in the report.
+        let for_all = |one: &Standing<'_>| one.of.is_none() || one.finding.by.as_deref() == Some(COMPUTED);
+        if standings.iter().filter(spoken_for).any(for_all) {
             continue;
         }
-        // What was said of one item leaves the others to their numbers.
+        // What a person said of one item leaves the others to their numbers.
         let said = standings.iter().filter(|one| spoken_for(one) || one.finding.walk == id);
         let said: BTreeSet<&str> = said.filter_map(|standing| standing.of).collect();
         let assessment = walk.desk().assess(check, &Default::default(), None).without(&said);
@@ -339,11 +343,11 @@ pub(super) fn computed_rejects(walk: &Walk, id: &str) -> Vec<Finding> {
                 check: check.id.clone(),
                 of: item.filter(|_| !said.is_empty()),
                 result: None,
-                by: Some("computed".to_owned()),
+                by: Some(COMPUTED.to_owned()),
                 ..Reply::default()
             };
             if let Ok(mut finding) = settle(&walk.desk(), &walk.history, id, &reply) {
-                finding.by = Some("computed".to_owned());
+                finding.by = Some(COMPUTED.to_owned());
                 rejects.push(finding);
             }
         }

@@ -70,7 +70,7 @@ pub trait Garage: Keeper {
     /// Why the data folder cannot be read.
     fn cars(&mut self) -> Result<Vec<CarLine>, String>;
 
-    /// Whether a car's file can be read, which is told before a way round the car is asked for.
+    /// Whether a car's file can be read.
     ///
     /// # Errors
     /// That there is no such car, or its file's mistakes.

@@ -7,7 +7,9 @@ use chrono::TimeDelta;
 
 use crate::mistake::{self, Mistake, Place, SourceFile};
 use crate::model::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, Severity};
+use crate::rules::Typed;
 use crate::source::{self, FieldKind, Overrides, ReadState, Reader, Word, text_or_number};
+use crate::units::{parse, parse_bare};
 
 use super::action::{Objection, Wants};
 use super::decide::{computed_rejects, known_instrument, opening, read};
@@ -314,6 +316,7 @@ impl Play {
             (&places.of, known_item(&self.walk.desk(), &reply)),
             (&places.instrument, known_instrument(&self.walk, reply.instrument.as_deref())),
             (&places.at, self.by_now(reply.seen_at)),
+            (&places.value, self.with_units(&reply)),
         ];
         let wrong: Vec<_> = found.into_iter().filter_map(|(at, found)| Some((at, found.err()?))).collect();
         if !wrong.is_empty() {
@@ -335,6 +338,21 @@ impl Play {
             }
             Err(objection) => self.refuse(&places.check, &objection),
         }
+    }
+
+    /// On paper nothing stands beside a number to say what a bare one means.
+    fn with_units(&self, reply: &Reply) -> Result<(), Objection> {
+        let check = self.walk.start.rules.check(&reply.check);
+        let Some(Typed::Measure(rows)) = check.map(|check| &check.typed) else { return Ok(()) };
+        for row in rows {
+            let Some(text) = reply.values.get(&row.id).or(reply.values.get("")) else { continue };
+            if let (Err(refusal), Ok((_, Some(_)))) =
+                (parse(text, row.kind), parse_bare(text, row.kind, &row.unit))
+            {
+                return Err(Objection::new(Wants::Value, refusal.to_string()));
+            }
+        }
+        Ok(())
     }
 
     /// A check that the rules have.

@@ -95,16 +95,21 @@ pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> 
     Ok(finding)
 }
 
-/// An item has to be one that the check's numbers are of, else a part of the car, where the car file names parts.
+/// An item has to be a part of the car, where the car file names parts; what a number alone may accept, one that has such
+/// a number.
 pub(super) fn known_item(desk: &Desk<'_>, reply: &Reply) -> Result<(), Objection> {
     let Some(of) = &reply.of else { return Ok(()) };
-    let check = desk.rules.check(&reply.check);
+    let found = |ids: &[&str]| {
+        let near = crate::mistake::did_you_mean(of, ids.iter().copied());
+        near.map_or_else(String::new, |near| format!(": did you mean {near}?"))
+    };
+    let accepts = matches!(reply.result, None | Some(Outcome::Accept));
+    let check = desk.rules.check(&reply.check).filter(|check| accepts && check.closes_by_number());
     let items = check.map_or_else(BTreeSet::new, |check| items(check, desk.car, desk.numbers()));
     if !items.is_empty() && !items.contains(of.as_str()) {
-        let near = crate::mistake::did_you_mean(of, items.iter().copied());
-        let help = near.map_or_else(String::new, |near| format!(": did you mean {near}?"));
-        let known: Vec<&str> = items.into_iter().collect();
-        let message = format!("{} is about {}, not about {of}{help}", reply.check, known.join(", "));
+        let items: Vec<&str> = items.into_iter().collect();
+        let help = found(&items);
+        let message = format!("{} is about {}, not about {of}{help}", reply.check, items.join(", "));
         return Err(Objection::new(Wants::Nothing, message));
     }
     let ids = desk.car.ids();
@@ -112,8 +117,7 @@ pub(super) fn known_item(desk: &Desk<'_>, reply: &Reply) -> Result<(), Objection
     if ids.len() <= 1 || pair || ids.contains(&of.as_str()) {
         return Ok(());
     }
-    let near = crate::mistake::did_you_mean(of, ids.iter().copied());
-    let help = near.map_or_else(String::new, |near| format!(": did you mean {near}?"));
+    let help = found(&ids);
     Err(Objection::new(Wants::Nothing, format!("the car file has nothing called {of}{help}")))
 }
 
@@ -289,6 +293,15 @@ fn told(row: &RowJudged) -> String {
     }
 }
 
+fn at_item(row: &RowJudged) -> String {
+    row.of.as_ref().map_or_else(|| told(row), |of| format!("{} at {of}", told(row)))
+}
+
+/// As it is written down; where other items have a value too, with the item it is of.
+fn named(row: &RowJudged, assessment: &Assessment) -> String {
+    if assessment.has_several_items() { at_item(row) } else { told(row) }
+}
+
 /// Puts the value that decided, and the item it is of, into the finding.
 fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
     let typed: Vec<_> = assessment.rows.iter().filter(|row| row.origin == Origin::Typed).collect();
@@ -300,7 +313,7 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
     });
     finding.value = match (typed.as_slice(), reply.by_eye) {
         (_, true) => Some(BY_EYE.to_owned()),
-        ([], _) => deciding.map(told),
+        ([], _) => deciding.map(|row| named(row, assessment)),
         ([one], _) => Some(one.shown.clone()),
         (rows, _) => {
             Some(rows.iter().map(|row| format!("{} = {}", row.id, row.shown)).collect::<Vec<_>>().join("; "))
@@ -327,12 +340,12 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
             finding.of.clone_from(&row.of);
         }
         if row.origin == Origin::Computed {
-            let shown = row.of.as_ref().map_or_else(|| told(row), |of| format!("{} at {of}", told(row)));
+            let shown = at_item(row);
             match &finding.value {
                 Some(value) if !typed.is_empty() => {
                     finding.value = Some(format!("{value}; {}: {shown}", row.label))
                 }
-                _ => finding.value = Some(told(row)),
+                _ => finding.value = Some(named(row, assessment)),
             }
         }
     }

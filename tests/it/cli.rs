@@ -190,6 +190,10 @@ fn another_cars_record_is_not_merged() {
     let folder = other.path().join("data/cars/wren").display().to_string();
     let merged = run(&one, &["log", "merge", &mine, &folder]);
     assert_eq!(status(&merged), 2);
+    let empty = other.path().join("data").display().to_string();
+    let nothing = run(&one, &["log", "merge", &mine, &empty]);
+    assert_eq!(status(&nothing), 2);
+    assert!(err(&nothing).contains("holds no log"), "{}{}", out(&nothing), err(&nothing));
     assert!(err(&merged).contains("holds walks of car 8, and plain is car 7"), "{}", err(&merged));
     // Two files with one id, as where one was copied, are told apart by their numbers.
     fs::write(&theirs, "format = 1\n[car]\nid = \"plain\"\nnumber = \"8\"\n").unwrap();
@@ -242,6 +246,8 @@ fn a_stop_kept_just_now_counts_whatever_day_dates_are_judged_on() {
     let kept =
         run(&scratch, &["walk", &car, "--answers", &answers(&scratch, "a.toml", body), "--on", "2026-11-01"]);
     assert_eq!(status(&kept), 1, "{}{}", out(&kept), err(&kept));
+    let report = run(&scratch, &["report", &car, "--on", "2026-11-01"]);
+    assert!(out(&report).contains("2 records later than 2026-11-01 are left out"), "{}", out(&report));
 }
 
 #[cfg(target_os = "linux")]

@@ -76,6 +76,7 @@ mod report_story;
 mod rules;
 mod schemas;
 mod screens;
+mod screens_again;
 mod screens_budget;
 mod screens_garage;
 mod screens_keys;

@@ -236,6 +236,21 @@ fn an_answer_about_one_item_is_judged_by_its_own_number_and_leaves_the_others_to
 }
 
 #[test]
+fn a_bare_number_means_nothing_on_paper() {
+    let mut bench = Bench::sound();
+    let said = told(give(&mut bench, &[answer("gap", "result = \"accept\"\nvalue = \"3\"")]));
+    assert!(said[0].contains("no unit"), "{said:?}");
+}
+
+#[test]
+fn any_part_may_be_named_by_who_rejects() {
+    let mut bench = Bench::on(&short_car());
+    give(&mut bench, &[answer("hose-number", "of = \"b1\"\nresult = \"reject\"")]).unwrap();
+    give(&mut bench, &[answer("hose-look", "of = \"b1\"\nresult = \"accept\"")]).unwrap();
+    assert!(bench.walk.answered().contains("hose-look"), "of a part that no number of it is of: the check");
+}
+
+#[test]
 fn an_accept_of_one_item_leaves_the_check_unanswered_for_the_other() {
     let mut bench = Bench::sound();
     let accept = |item: &str| answer("hose-number", &format!("of = \"{item}\"\nresult = \"accept\""));
