@@ -121,8 +121,16 @@ fn numbers_of(storage: &DiskStorage) -> Result<BTreeSet<String>, String> {
     Ok(started.collect())
 }
 
-/// Another car's record would be read as this one's for ever: a folder whose walks are all of other numbers is refused.
+/// Another car's record would be read as this one's for ever: a folder whose walks are all of other numbers is refused, and
+/// one without a log.
 fn same_car(id: &str, known: &BTreeSet<String>, folder: &Path, other: &DiskStorage) -> Result<(), String> {
+    let names = other.list().map_err(|error| error.to_string())?;
+    if !names.iter().any(|name| name.ends_with(".jsonl")) {
+        return Err(plain(&format!(
+            "{} holds no log: name the folder with the car's .jsonl files",
+            folder.display()
+        )));
+    }
     let theirs = numbers_of(other)?;
     if known.is_empty() || theirs.is_empty() || !known.is_disjoint(&theirs) {
         return Ok(());
@@ -154,15 +162,6 @@ fn merge_logs(context: &Context, car: &str, from: &[&Path]) -> Outcome {
     );
     let others: Vec<DiskStorage> = from.iter().map(|folder| DiskStorage::at(*folder)).collect();
     from.iter().zip(&others).try_for_each(|(folder, other)| same_car(&id, &known, folder, other))?;
-    for (folder, other) in from.iter().zip(&others) {
-        let names = other.list().map_err(|error| error.to_string())?;
-        if !names.iter().any(|name| name.ends_with(".jsonl")) {
-            return Err(format!(
-                "{} holds no log: name the folder with the car's .jsonl files",
-                plain(&folder.display().to_string())
-            ));
-        }
-    }
     let into = DiskStorage::create(context.paths.car(&id)).map_err(|error| error.to_string())?;
     let others: Vec<&dyn Storage> = others.iter().map(|other| other as _).collect();
     let report = merge::merge(&into, &others).map_err(|error| error.to_string())?;

@@ -166,6 +166,16 @@ pub struct Finding {
     pub rules: RulesMark,
 }
 
+/// Who a finding is by that a number made, and nobody answered.
+pub const COMPUTED: &str = "computed";
+
+impl Finding {
+    /// Whether a number made it, and nobody answered.
+    pub fn is_computed(&self) -> bool {
+        self.by.as_deref() == Some(COMPUTED)
+    }
+}
+
 fn is_false(flag: &bool) -> bool {
     !flag
 }

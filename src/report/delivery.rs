@@ -65,8 +65,7 @@ fn measured(record: &Record<'_>) -> Section {
     for standing in &record.standings {
         let finding = standing.finding;
         let answered = matches!(finding.result, Outcome::Accept | Outcome::Reject | Outcome::Undecided);
-        if !answered || finding.by.as_deref() == Some("computed") || told.contains(&standing.kept.id.as_str())
-        {
+        if !answered || finding.is_computed() || told.contains(&standing.kept.id.as_str()) {
             continue;
         }
         let Some(seen) = limit::seen(record, finding) else { continue };

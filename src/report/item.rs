@@ -186,12 +186,10 @@ pub(super) fn when(kept: &Kept, finding: &Finding) -> String {
 
 /// Who answered, and whether it was one of a whole station's.
 pub(super) fn who(record: &Record<'_>, finding: &Finding) -> String {
-    let by = match finding.by.as_deref() {
-        Some("computed") if finding.result == Outcome::Undecided => {
-            "computed: its number cannot decide".to_owned()
-        }
-        Some("computed") => "computed: rejected by its number, nobody answered".to_owned(),
-        _ => record.who(finding).unwrap_or_else(|| "not named".to_owned()),
+    let by = match (finding.is_computed(), finding.result) {
+        (true, Outcome::Undecided) => "computed: its number cannot decide".to_owned(),
+        (true, _) => "computed: rejected by its number, nobody answered".to_owned(),
+        (false, _) => record.who(finding).unwrap_or_else(|| "not named".to_owned()),
     };
     if finding.by_station { format!("{by}, with its whole station by one key") } else { by }
 }

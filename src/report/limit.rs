@@ -33,7 +33,7 @@ fn instrument(record: &Record<'_>, id: &str) -> String {
 /// Each value of a finding with where it stands, worked out again under the rules in force; none where nothing can be
 /// said, or not of every value.
 fn against(record: &Record<'_>, check: &Check, finding: &Finding, value: &str, with: &str) -> Option<String> {
-    let by_number = finding.by.as_deref() == Some("computed");
+    let by_number = finding.is_computed();
     if by_number || is_the_number(record, check, finding, value) {
         return computed(record, check, finding);
     }

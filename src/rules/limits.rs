@@ -200,6 +200,13 @@ impl MeasureRow {
         aims(r, [&row.min, &row.max, &row.aim_min, &row.aim_max]);
         row
     }
+
+    /// The unit that a person writes it in: the rule's own, such as thousandths, where it is of their system; else that
+    /// system's usual one.
+    pub fn shown_unit(&self, units: Units) -> &str {
+        let other = units_of(&format!("1 {}", self.unit), self.kind).is_some_and(|system| system != units);
+        if other { default_unit(self.kind, units) } else { &self.unit }
+    }
 }
 
 impl CountRow {
@@ -263,15 +270,6 @@ impl DateRow {
                 .span("every", "Span after which it is due again; the shorter of the car's and this counts."),
             warn: r.span("warn", "How long before it falls due it is said."),
         }
-    }
-}
-
-impl MeasureRow {
-    /// The unit that a person writes it in: the rule's own, such as thousandths, where it is of their system; else that
-    /// system's usual one.
-    pub fn shown_unit(&self, units: Units) -> &str {
-        let other = units_of(&format!("1 {}", self.unit), self.kind).is_some_and(|system| system != units);
-        if other { default_unit(self.kind, units) } else { &self.unit }
     }
 }
 

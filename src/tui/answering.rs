@@ -203,14 +203,14 @@ impl<G: Garage> App<G> {
                 .filter(|kept| matches!(&kept.entry, Entry::Finding(f) if same(f)));
             records = of_it.map(|kept| kept.id.clone()).collect();
         }
-        self.withdraw(&records);
+        self.withdraw(&records, None);
     }
 
-    /// Takes records back and goes to the check of the first.
-    pub(super) fn withdraw(&mut self, records: &[String]) {
+    /// Takes records back, for a reason where one was asked for, and goes to the check of the first.
+    pub(super) fn withdraw(&mut self, records: &[String], note: Option<&str>) {
         let findings = self.findings_of(records);
         for record in records {
-            let action = Action::Withdraw { record: record.clone(), note: None };
+            let action = Action::Withdraw { record: record.clone(), note: note.map(str::to_owned) };
             if self.carry_out(&action).is_none() {
                 return;
             }

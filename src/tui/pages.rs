@@ -56,7 +56,7 @@ impl<G: Garage> App<G> {
             UiAction::ByEye => self.answer_item(item, Outcome::Accept, true),
             UiAction::Reject => self.answer_item(item, Outcome::Reject, false),
             UiAction::Repaired => self.answer_item(item, Outcome::Repaired, false),
-            UiAction::Withdraw => self.withdraw(std::slice::from_ref(&item.record)),
+            UiAction::Withdraw => self.withdraw(std::slice::from_ref(&item.record), None),
             UiAction::Note => self.ask_words(
                 format!("The owner's own remark on {}:", item.title),
                 "",

@@ -91,7 +91,7 @@ impl<G: Garage> App<G> {
             }
             Action::Withdraw { record, .. } => {
                 self.state.over = None;
-                self.carry_out(&Action::Withdraw { record, note: Some(text) });
+                self.withdraw(&[record], Some(&text));
             }
             other => {
                 self.state.over = None;

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::mistake::did_you_mean;
-use crate::model::entry::{Entry, Finding, Kept, Outcome, Reading, Severity, WalkStarted};
+use crate::model::entry::{COMPUTED, Entry, Finding, Kept, Outcome, Reading, Severity, WalkStarted};
 use crate::model::history::Standing;
 use crate::model::{Car, keys};
 use crate::numbers::reading_kind;
@@ -15,9 +15,6 @@ use super::action::{Action, Objection, Wants};
 use super::plan::Why;
 use super::reply::{Reply, settle};
 use super::state::Walk;
-
-/// Who a reject by number is from.
-const COMPUTED: &str = "computed";
 
 /// Stands for the id of a walk that is not begun yet; the shell puts the real one in.
 pub const THIS_WALK: &str = "";
@@ -329,7 +326,7 @@ pub(super) fn computed_rejects(walk: &Walk, id: &str) -> Vec<Finding> {
         let standings = walk.history.standings_of(&check.id);
         let spoken_for = |one: &&Standing<'_>| one.is_open() || one.finding.verdict == Some(Outcome::Reject);
         // One number speaks for the check: the others stand beside it in the report.
-        let for_all = |one: &Standing<'_>| one.of.is_none() || one.finding.by.as_deref() == Some(COMPUTED);
+        let for_all = |one: &Standing<'_>| one.of.is_none() || one.finding.is_computed();
         if standings.iter().filter(spoken_for).any(for_all) {
             continue;
         }

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::model::entry::{Finding, Moment, Outcome, Photo, RulesMark, Severity};
+use crate::model::entry::{COMPUTED, Finding, Moment, Outcome, Photo, RulesMark, Severity};
 use crate::model::history::{History, Standing};
 use crate::rules::{Check, Method, Typed, items};
 
@@ -89,7 +89,7 @@ pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> 
         fill_value(&mut finding, &assessment, reply);
     }
     if reply.result.is_none() && assessment.is_computed() {
-        finding.by = Some("computed".to_owned());
+        finding.by = Some(COMPUTED.to_owned());
     }
     close(&mut finding, history)?;
     Ok(finding)
