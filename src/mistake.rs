@@ -9,20 +9,14 @@ use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use sha2::{Digest, Sha256};
 
 /// A file as it was read: the name to print and its text.
-#[derive(Eq)]
+#[derive(PartialEq, Eq)]
 pub struct SourceFile {
     /// The name as the person gave it.
     pub name: String,
     /// The whole text.
     pub text: Cow<'static, str>,
-}
-
-/// What is compiled in is long, and mostly compared with itself.
-impl PartialEq for SourceFile {
-    fn eq(&self, other: &Self) -> bool {
-        let (a, b) = (&*self.text, &*other.text);
-        self.name == other.name && (std::ptr::eq(a, b) || a == b)
-    }
+    /// The other files of a ruleset that is kept in several, in the order they are read.
+    pub parts: Vec<Arc<Self>>,
 }
 
 /// Without its text, which every place in it would repeat.
@@ -35,17 +29,25 @@ impl fmt::Debug for SourceFile {
 impl SourceFile {
     /// Wraps a name and a text.
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Arc<Self> {
-        Arc::new(Self { name: name.into(), text: Cow::Owned(text.into()) })
+        Arc::new(Self { name: name.into(), text: Cow::Owned(text.into()), parts: Vec::new() })
     }
 
     /// Wraps a text that is compiled in, without a copy.
     pub fn compiled_in(name: impl Into<String>, text: &'static str) -> Arc<Self> {
-        Arc::new(Self { name: name.into(), text: Cow::Borrowed(text) })
+        Arc::new(Self { name: name.into(), text: Cow::Borrowed(text), parts: Vec::new() })
     }
 
-    /// SHA-256 of its text, as lower-case hex.
+    /// The same file with its parts.
+    pub fn with_parts(file: Arc<Self>, parts: Vec<Arc<Self>>) -> Arc<Self> {
+        Arc::new(Self { name: file.name.clone(), text: file.text.clone(), parts })
+    }
+
+    /// SHA-256 of its text and then that of its parts, as lower-case hex.
     pub fn sha256(&self) -> String {
-        Sha256::digest(self.text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
+        let mut hash = Sha256::new();
+        hash.update(self.text.as_bytes());
+        self.parts.iter().for_each(|part| hash.update(part.text.as_bytes()));
+        hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
     }
 
     /// Line and column of a byte offset, both from 1; columns count characters.

@@ -1,7 +1,5 @@
 //! `linewalk rules`: rule files checked, listed, explained and tested.
 
-use std::num::NonZero;
-use std::panic::resume_unwind;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -9,7 +7,7 @@ use chrono::NaiveDate;
 use crate::mistake::{Mistake, SHOWN, Weight, any_error, did_you_mean, many, plain};
 use crate::model::entry::{Outcome as Result3, Severity};
 use crate::rules::{
-    Applies, CaseOutcome, Check, Loaded, Ruleset, Shelf, Topic, applies, doubts, load_from, run_cases,
+    Applies, CaseOutcome, Check, Loaded, Ruleset, RulesetCache, Topic, applies, doubts, load_from, run_cases,
 };
 use crate::shell::clock;
 use crate::shell::load::{look_up, rule_file};
@@ -56,36 +54,15 @@ fn each(context: &Context, files: &[String], act: fn(NaiveDate, &Loaded, &str) -
     };
     let (paths, on) = (&context.paths, on(context));
     let mut good = true;
-    for said in on_all_cores(&named, |shelf, name| {
+    let cache = RulesetCache::default();
+    for name in &named {
         let (file, _) = rule_file(paths, name)?;
-        let loaded = load_from(shelf, &[file], &|id, from| look_up(paths, id, from));
-        Ok(act(on, &loaded, name))
-    }) {
-        let (text, is_good) = said?;
+        let loaded = load_from(&cache, &[file], &|id, from| look_up(paths, id, from));
+        let (text, is_good) = act(on, &loaded, name);
         put(&text);
         good &= is_good;
     }
     Ok(if good { DONE } else { OPEN })
-}
-
-/// Some work on every file, in the order of the files; each core parses for itself what several of them build on.
-fn on_all_cores(
-    named: &[String],
-    work: impl Fn(&Shelf, &str) -> Result<Said, String> + Sync,
-) -> Vec<Result<Said, String>> {
-    let cores = std::thread::available_parallelism().map_or(1, NonZero::get);
-    let share = named.len().div_ceil(cores).max(1);
-    let part = |names: &[String]| {
-        let shelf = Shelf::default();
-        let said: Vec<_> = names.iter().map(|name| work(&shelf, name)).collect();
-        // The program ends here: to free every node of every tree by itself would take a tenth of the command.
-        std::mem::forget(shelf);
-        said
-    };
-    std::thread::scope(|scope| {
-        let parts: Vec<_> = named.chunks(share).map(|names| scope.spawn(|| part(names))).collect();
-        parts.into_iter().flat_map(|part| part.join().unwrap_or_else(|panic| resume_unwind(panic))).collect()
-    })
 }
 
 fn on(context: &Context) -> NaiveDate {
@@ -211,7 +188,7 @@ fn plain_lines(text: &str) -> String {
 
 fn rules_of(context: &Context, files: &[String]) -> Result<Arc<Ruleset>, String> {
     let named = named(context, files)?;
-    crate::shell::load::find_rules(&context.paths, &Shelf::trusting(), named).map(|found| found.rules)
+    crate::shell::load::find_rules(&context.paths, &RulesetCache::default(), named).map(|found| found.rules)
 }
 
 fn explain(context: &Context, id: &str, car: Option<&str>) -> Outcome {
@@ -299,7 +276,7 @@ fn short(node: &Node) -> String {
 /// Keys that stand otherwise in the built-in base.
 fn changed_from_base(check: &Check) -> String {
     let base =
-        crate::rules::built_in("base").map(|file| load_from(&Shelf::trusting(), &[file], &|_, _| None));
+        crate::rules::built_in("base").map(|file| load_from(&RulesetCache::default(), &[file], &|_, _| None));
     let Some(base) = base.as_ref().and_then(|loaded| loaded.rules.check(&check.id)) else {
         return "\nthe base ruleset has no such check\n".to_owned();
     };

@@ -1,11 +1,9 @@
 //! From the command line to an exit status.
 
-use std::cell::Cell;
 use std::path::PathBuf;
 
 use clap::{CommandFactory, Parser};
 
-use crate::shell::ahead::{FilledShelf, read_ahead};
 use crate::shell::config::{Config, read_config};
 use crate::shell::garage::{Choices, DiskGarage};
 use crate::shell::paths::Paths;
@@ -25,9 +23,6 @@ pub(super) type Outcome = Result<u8, String>;
 
 /// Reads the command line and runs it.
 pub fn run() -> u8 {
-    // A walk waits for a frame. What else the command line says is found out while the rules are being read.
-    let walks = std::env::args_os().nth(1).is_none_or(|word| word == "walk");
-    let shelf = walks.then(read_ahead);
     let args = match Args::try_parse() {
         Ok(args) => args,
         Err(error) => {
@@ -40,7 +35,7 @@ pub fn run() -> u8 {
             return if asked { DONE } else { UNUSABLE };
         }
     };
-    let outcome = carry_out(&args, shelf);
+    let outcome = carry_out(&args);
     if let Some(why) = lost() {
         say(&format!("the result did not go out whole: {why}"));
         return UNUSABLE;
@@ -59,16 +54,14 @@ pub(super) struct Context {
     pub paths: Paths,
     pub config: Config,
     pub common: Common,
-    /// The rules where they are being read already.
-    shelf: Cell<Option<FilledShelf>>,
 }
 
 impl Context {
-    fn of(common: &Common, shelf: Option<FilledShelf>) -> Result<Self, String> {
+    fn of(common: &Common) -> Result<Self, String> {
         let from_env = std::env::var_os("LINEWALK_DATA_DIR").filter(|dir| !dir.is_empty()).map(PathBuf::from);
         let paths = Paths::find(common.data_dir.clone().or(from_env))?;
         let config = read_config(&paths)?;
-        Ok(Self { paths, config, common: common.clone(), shelf: Cell::new(shelf) })
+        Ok(Self { paths, config, common: common.clone() })
     }
 
     /// A garage; `by` is who walks, `named` the cars named on the command line.
@@ -79,8 +72,7 @@ impl Context {
             units: self.units(),
             by: by.or_else(|| self.config.by.clone()),
         };
-        let shelf = self.shelf.take().unwrap_or_else(read_ahead);
-        DiskGarage::new(self.paths.clone(), choices, named, shelf)
+        DiskGarage::new(self.paths.clone(), choices, named)
     }
 
     /// Units asked for.
@@ -89,7 +81,7 @@ impl Context {
     }
 }
 
-fn carry_out(args: &Args, shelf: Option<FilledShelf>) -> Outcome {
+fn carry_out(args: &Args) -> Outcome {
     match &args.command {
         Some(Command::Completions { shell }) => {
             let mut text = Vec::new();
@@ -102,7 +94,7 @@ fn carry_out(args: &Args, shelf: Option<FilledShelf>) -> Outcome {
         Some(Command::Schema { what }) => return super::schema::run(*what),
         _ => {}
     }
-    let context = Context::of(&args.common, shelf)?;
+    let context = Context::of(&args.common)?;
     match &args.command {
         None => super::walk::app(&context, None),
         Some(Command::Walk(walk)) => super::walk::run(&context, walk),

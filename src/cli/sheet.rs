@@ -23,7 +23,7 @@ pub(super) fn run(context: &Context, args: &SheetArgs) -> Outcome {
             (Some(on_file.found.read.car), on_file.history, on_file.rules.rules, on_file.trouble)
         }
         None => {
-            let found = crate::shell::load::find_rules(&context.paths, &garage.shelf, &context.common.rules)?;
+            let found = crate::shell::load::find_rules(&context.paths, &garage.cache, &context.common.rules)?;
             (None, History::default(), found.rules, Vec::new())
         }
     };

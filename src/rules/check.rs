@@ -1,20 +1,19 @@
 //! One check of a ruleset.
 
 use std::collections::BTreeMap;
-use std::ops::Deref;
-use std::sync::{Arc, OnceLock};
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 
 use crate::mistake::Place;
 use crate::model::entry::{Outcome, Severity};
-use crate::source::{Fold, Table};
+use crate::source::Table;
 
 use super::condition::Condition;
 use super::limits::{ComputeRow, Typed};
 use super::ruleset::Profile;
 
-/// One check: what settles whether it is asked, and where. The rest of it ([`Body`]) is behind a dereference.
+/// One check.
 #[derive(Clone, Debug)]
 pub struct Check {
     /// Its id.
@@ -41,12 +40,6 @@ pub struct Check {
     pub unless: Option<Condition>,
     /// Where its table stands, in the last file that touches it.
     pub place: Place,
-    pub(super) body: Later,
-}
-
-/// What a person needs of a check who stands before it, and its tests.
-#[derive(Clone, Debug)]
-pub struct Body {
     /// The words shown.
     pub words: Words,
     /// May not be accepted by eye without a value.
@@ -65,31 +58,7 @@ pub struct Body {
     pub table: Arc<Table>,
 }
 
-/// A body that was read at once, or is read when somebody looks into it.
-#[derive(Clone, Debug)]
-pub(super) enum Later {
-    Read(Arc<Body>),
-    Folded(Arc<Fold>, OnceLock<Arc<Body>>),
-}
-
 impl Check {
-    /// Whether its table was still folded when the ruleset was read.
-    pub(super) fn was_folded(&self) -> bool {
-        matches!(self.body, Later::Folded(..))
-    }
-
-    /// Reads its body, where nobody looked into it yet.
-    pub(super) fn unfold(&self) {
-        let _: &Body = self;
-    }
-
-    /// Changes its body, in memory.
-    pub fn change(&mut self, change: impl FnOnce(&mut Body)) {
-        let mut body = (**self).clone();
-        change(&mut body);
-        self.body = Later::Read(Arc::new(body));
-    }
-
     /// Whether a number alone may close it: only where there is nothing to look at.
     pub fn closes_by_number(&self) -> bool {
         self.words.look.is_none() && !self.method.by_answer()
@@ -104,17 +73,6 @@ impl Check {
     pub fn in_profile(&self, profile: &Profile) -> bool {
         let from = profile.from.as_deref().unwrap_or(&profile.id);
         self.profiles.iter().any(|id| id == from) && profile.only.contains(&self.severity)
-    }
-}
-
-impl Deref for Check {
-    type Target = Body;
-
-    fn deref(&self) -> &Body {
-        match &self.body {
-            Later::Read(body) => body,
-            Later::Folded(fold, body) => body.get_or_init(|| Arc::new(fold.read(super::read_check::body))),
-        }
     }
 }
 

@@ -8,10 +8,9 @@ use crate::mistake::{self, Mistake, Place, SourceFile};
 use crate::source::{self, Node, Overrides, ReadState, Reader, Table, Value, Word};
 use crate::units::Span;
 
+use super::cache::{RulesetCache, Tree};
 use super::merge::{both_set, merge};
-use super::read::Parts;
 use super::ruleset::{Change, Dropped, Layer, Repeat, Ruleset};
-use super::shelf::{Shelf, Tree};
 
 /// Rulesets that build on one another are a handful; more is a ring.
 const DEEPEST: usize = 32;
@@ -80,14 +79,14 @@ struct Parsed {
 
 /// Loads rule files, each over what it extends and over the files before it.
 pub fn load(files: &[Arc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
-    Arc::unwrap_or_clone(load_from(&Shelf::default(), files, lookup))
+    Arc::unwrap_or_clone(load_from(&RulesetCache::default(), files, lookup))
 }
 
 /// As [`load`], with what was read before.
-pub fn load_from(shelf: &Shelf, files: &[Arc<SourceFile>], lookup: Lookup<'_>) -> Arc<Loaded> {
+pub fn load_from(cache: &RulesetCache, files: &[Arc<SourceFile>], lookup: Lookup<'_>) -> Arc<Loaded> {
     let mut stack = Stack {
         partial: false,
-        shelf,
+        cache,
         lookup,
         trees: Vec::new(),
         parsed: Vec::new(),
@@ -99,33 +98,28 @@ pub fn load_from(shelf: &Shelf, files: &[Arc<SourceFile>], lookup: Lookup<'_>) -
     }
     // What a file lacks beside it shows only in its mistakes.
     let trees = stack.mistakes.is_empty().then(|| std::mem::take(&mut stack.trees));
-    if let Some(known) = trees.as_ref().and_then(|trees| shelf.known(trees)) {
+    if let Some(known) = trees.as_ref().and_then(|trees| cache.find(trees)) {
         return known;
     }
     let loaded = Arc::new(stack.merged(files));
     if let Some(trees) = trees {
-        shelf.keep(trees, &loaded);
+        cache.keep(trees, &loaded);
     }
     loaded
 }
 
-fn read_merged(
-    root: Table,
-    files: &[Arc<SourceFile>],
-    partial: bool,
-    parts: &Parts,
-) -> (Ruleset, Vec<Mistake>) {
+fn read_merged(root: Table, files: &[Arc<SourceFile>], partial: bool) -> (Ruleset, Vec<Mistake>) {
     let file = files.last().cloned().unwrap_or_else(|| SourceFile::new("", ""));
     let node = Node { value: Value::Table(Arc::new(root)), at: Place { file, range: 0..0 } };
     let state = ReadState::of_part(Overrides::new(), partial);
-    let rules = Reader::document(&node, &state, |r| super::read::read(r, parts));
+    let rules = Reader::document(&node, &state, super::read::read);
     (rules, state.finish())
 }
 
 struct Stack<'a> {
     /// Whether a file could be parsed in part only.
     partial: bool,
-    shelf: &'a Shelf,
+    cache: &'a RulesetCache,
     lookup: Lookup<'a>,
     /// The trees of all files, also of those that were on it already.
     trees: Vec<Arc<Tree>>,
@@ -150,7 +144,7 @@ impl Stack<'_> {
             changes.extend(merged.changes);
         }
         self.warn_both_set();
-        let (mut rules, found) = read_merged(root, files, self.partial, &self.shelf.parts);
+        let (mut rules, found) = read_merged(root, files, self.partial);
         rules.layers = self.parsed.into_iter().map(|parsed| parsed.layer).collect();
         rules.dropped = dropped;
         rules.repeats = repeats;
@@ -166,14 +160,14 @@ impl Stack<'_> {
 
     /// Puts a file on, after everything it extends.
     fn push(&mut self, file: &Arc<SourceFile>) {
-        let tree = self.shelf.tree(file);
+        let tree = self.cache.tree(file);
         self.trees.push(Arc::clone(&tree));
         let table = &tree.root;
         self.partial |= !tree.mistakes.is_empty();
         self.mistakes.extend(tree.mistakes.iter().cloned());
         let head = self.head(file, table);
         if let Some(known) = self.parsed.iter().find(|parsed| parsed.layer.id == head.id) {
-            if known.layer.place.file.text != tree.file.text && !head.id.is_empty() {
+            if known.layer.place.file.sha256() != tree.file.sha256() && !head.id.is_empty() {
                 let at = place_of(table, "id").unwrap_or(Place { file: Arc::clone(file), range: 0..0 });
                 let help = format!("{} has this id too: give one of them another", known.layer.file);
                 self.mistakes.push(Mistake::error(

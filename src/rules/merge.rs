@@ -9,7 +9,7 @@ use crate::source::{Key, Node, Table, Value};
 use super::ruleset::{Change, Dropped, Repeat};
 
 /// The arrays whose elements are named by id and merged one by one.
-const NAMED: [&str; 5] = ["profile", "lap", "instrument", "station", "check"];
+pub(super) const NAMED: [&str; 5] = ["profile", "lap", "instrument", "station", "check"];
 
 /// What merging one file gives besides the tree.
 #[derive(Debug, Default)]
@@ -53,14 +53,9 @@ fn merge_named(base: &mut Table, key: &Key, node: &Node, layer: &str, first: boo
     let known = Arc::make_mut(known);
     let mut seen: BTreeSet<&str> = BTreeSet::new();
     for item in items.iter() {
-        let table = match &item.value {
-            Value::Table(table) => table,
-            // Over nothing there is nothing to merge.
-            Value::Folded(fold) if !first => fold.whole(),
-            _ => {
-                known.push(item.clone());
-                continue;
-            }
+        let Value::Table(table) = &item.value else {
+            known.push(item.clone());
+            continue;
         };
         let id = table.text("id").unwrap_or("");
         if !seen.insert(id) && !id.is_empty() {
@@ -116,9 +111,6 @@ fn merge_item(
         return;
     };
     let Some(under) = known.get_mut(at) else { return };
-    if let Value::Folded(fold) = &under.value {
-        under.value = Value::Table(Arc::clone(fold.whole()));
-    }
     if let Node { value: Value::Table(under), at: place } = under {
         *place = item.at.clone();
         let under = Arc::make_mut(under);

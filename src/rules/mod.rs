@@ -3,6 +3,7 @@
 
 mod applies;
 mod builtin;
+mod cache;
 mod cases;
 mod check;
 mod condition;
@@ -16,13 +17,13 @@ mod read;
 mod read_check;
 mod ruleset;
 mod schema;
-mod shelf;
 mod verdict;
 
 pub use applies::{Applies, applies, lap_for};
-pub use builtin::{BUILT_IN, built_in};
+pub use builtin::{BASE_STATIONS, BUILT_IN, built_in};
+pub use cache::RulesetCache;
 pub use cases::{CaseOutcome, run_cases};
-pub use check::{Body, Case, Check, Given, Method, Source, SourceBasis, Topic};
+pub use check::{Case, Check, Given, Method, Source, SourceBasis, Topic};
 pub use condition::Condition;
 pub use doubts::doubts;
 pub use items::{answered, items};
@@ -33,5 +34,4 @@ pub use limits::{
 pub use notice::{CLOSING, NOTICE};
 pub use ruleset::{Change, Dropped, Instrument, Lap, Layer, Order, Profile, Repeat, Ruleset, Side, Station};
 pub use schema::schema;
-pub use shelf::Shelf;
 pub use verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, worst};

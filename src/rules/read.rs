@@ -3,26 +3,17 @@
 use crate::mistake::{Mistake, did_you_mean};
 use crate::model::entry::Severity;
 use crate::physics::conformity::Shape;
-use crate::source::{Known, Node, Reader, Table, Value, Word};
+use crate::source::{Node, Reader, Table, Value, Word};
 use crate::units::accuracies;
 
-use super::check::Check;
 use super::condition::Condition;
 use super::limits::{MeasureRow, Typed};
 use super::read_check::check;
 use super::ruleset::{Instrument, Lap, Order, Profile, Ruleset, Side, Station};
 use super::schema;
 
-/// Parts of rulesets that were read before.
-#[derive(Debug, Default)]
-pub(super) struct Parts {
-    instruments: Known<Instrument>,
-    stations: Known<Station>,
-    checks: Known<Option<Check>>,
-}
-
 /// Reads a merged document; also run over nothing to describe the format.
-pub(super) fn read(r: &Reader<'_>, parts: &Parts) -> Ruleset {
+pub(super) fn read(r: &Reader<'_>) -> Ruleset {
     r.format_number();
     // The head of each file is read on its own; here it is only known to be there.
     r.table(
@@ -34,13 +25,11 @@ pub(super) fn read(r: &Reader<'_>, parts: &Parts) -> Ruleset {
     let mut rules = Ruleset {
         profiles: r.tables("profile", "Ways round the car.", profile),
         laps: r.tables("lap", "Lap orders; the first whose `when` is true is walked.", lap),
-        instruments: r.tables("instrument", "Instruments and their accuracy.", |r| {
-            parts.instruments.read(r, instrument)
-        }),
-        stations: r.tables("station", "Stations of the lap.", |r| parts.stations.read(r, station)),
+        instruments: r.tables("instrument", "Instruments and their accuracy.", instrument),
+        stations: r.tables("station", "Stations of the lap.", station),
         ..Ruleset::default()
     };
-    let checks = r.tables("check", "The checks, in the order of the lap.", |r| parts.checks.read(r, check));
+    let checks = r.tables("check", "The checks, in the order of the lap.", check);
     rules.checks = checks.into_iter().flatten().collect();
     if r.is_whole() {
         cross_check(&rules, r);
@@ -152,8 +141,7 @@ fn cross_check(rules: &Ruleset, r: &Reader<'_>) {
     let instruments: Vec<&str> = rules.instruments.iter().map(|instrument| instrument.id.as_str()).collect();
     let stages: Vec<&str> =
         rules.profiles.iter().flat_map(|profile| &profile.stages).map(String::as_str).collect();
-    // What is folded is known to be right, and nothing takes away what it refers to.
-    for check in rules.checks.iter().filter(|check| !check.was_folded()) {
+    for check in &rules.checks {
         refer(r, check.table.get("station"), &check.station, "station", &stations);
         for profile in &check.profiles {
             refer(r, item(&check.table, "profiles", profile), profile, "profile", &profiles);

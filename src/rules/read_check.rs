@@ -1,12 +1,10 @@
 //! One check of a rule file.
 
-use std::sync::{Arc, OnceLock};
-
 use crate::mistake::Mistake;
 use crate::model::entry::{Outcome, Severity};
 use crate::source::{FieldKind, Reader, text_or_number};
 
-use super::check::{Body, Case, Check, Given, Later, Method, Source, SourceBasis, Topic, Words};
+use super::check::{Case, Check, Given, Method, Source, SourceBasis, Topic, Words};
 use super::condition::Condition;
 use super::limits::{ComputeRow, CountRow, DateRow, MeasureRow, Typed};
 use super::schema;
@@ -50,20 +48,24 @@ fn words(r: &Reader<'_>) -> Words {
     }
 }
 
-/// The keys with which a check begins in the shipped rules: what a start has to know of every check.
-pub(super) const FRONT: [&str; 11] = [
-    "id", "station", "severity", "profiles", "seconds", "stage", "first", "when", "unless", "topic", "title",
-];
-
-/// Reads a check. Of one that is folded only its front; the rest is read when somebody looks into it.
+/// Reads a check.
 pub(super) fn check(r: &Reader<'_>) -> Option<Check> {
     let id = r.plain_id("id", "Name of the check.");
     let station = r.need_text("station", "Station it belongs to.");
+    // These three change a check of an extended file; the merge has acted on them already.
+    r.flag("off", "Drops the check; needs a reason.");
+    r.text("reason", "Why the check is dropped: printed on every report.");
+    r.words("clear", "Keys taken out before the new ones go in: measure.max.");
+    r.narrow("clear", schema::cleared);
+    r.agree(schema::agrees);
+    r.agree_whole(schema::agrees_whole);
     let severity = r.need_choice(
         "severity",
         "Weight of a reject: stop does not run, fix is before the next event, note is advice.",
         Severity::WORDS,
     );
+    let method = r.need_choice("method", "How it is done, mainly.", Method::WORDS);
+    let compute = r.table_or_tables("compute", "A number beside it, or alone.", ComputeRow::read);
     let check = Check {
         id,
         station,
@@ -77,41 +79,18 @@ pub(super) fn check(r: &Reader<'_>) -> Option<Check> {
         topic: r.need_choice("topic", "What it is about.", Topic::WORDS).unwrap_or(Topic::Paperwork),
         title: r.need_text("title", "A short title, 58 columns at most."),
         place: r.at.clone(),
-        body: match r.folded() {
-            Some(fold) => Later::Folded(Arc::clone(fold), OnceLock::new()),
-            None => Later::Read(Arc::new(body(r))),
-        },
-    };
-    // One that lacks a word is kept all the same, so that the rest of it is looked at in the same run.
-    (!check.id.is_empty()).then_some(check)
-}
-
-/// Reads what stands behind the front of a check.
-pub(super) fn body(r: &Reader<'_>) -> Body {
-    // These three change a check of an extended file; the merge has acted on them already.
-    r.flag("off", "Drops the check; needs a reason.");
-    r.text("reason", "Why the check is dropped: printed on every report.");
-    r.words("clear", "Keys taken out before the new ones go in: measure.max.");
-    r.narrow("clear", schema::cleared);
-    r.agree(schema::agrees);
-    r.agree_whole(schema::agrees_whole);
-    let words = words(r);
-    let no_eye = r.flag("no_eye", "May not be accepted by eye without a value.").unwrap_or(false);
-    let method = r.need_choice("method", "How it is done, mainly.", Method::WORDS);
-    let typed = typed(r);
-    let compute = r.table_or_tables("compute", "A number beside it, or alone.", ComputeRow::read);
-    let body = Body {
-        words,
-        no_eye,
+        words: words(r),
+        no_eye: r.flag("no_eye", "May not be accepted by eye without a value.").unwrap_or(false),
         method: method.unwrap_or(Method::Look),
         sources: r.tables("source", "Where it comes from.", source).into_iter().flatten().collect(),
-        typed,
+        typed: typed(r),
         compute: compute.into_iter().flatten().collect(),
         cases: r.tables("case", "Its own tests, run by rules test.", case),
         table: r.whole(),
     };
-    consistent(r, &body);
-    body
+    consistent(r, &check);
+    // One that lacks a word is kept all the same, so that the rest of it is looked at in the same run.
+    (!check.id.is_empty()).then_some(check)
 }
 
 fn typed(r: &Reader<'_>) -> Typed {
@@ -131,7 +110,7 @@ fn typed(r: &Reader<'_>) -> Typed {
 }
 
 /// What one check must agree on with itself.
-fn consistent(r: &Reader<'_>, check: &Body) {
+fn consistent(r: &Reader<'_>, check: &Check) {
     let (typed, needs) = match (check.method, &check.typed) {
         (Method::Measure, Typed::Measure(_))
         | (Method::Count, Typed::Count(_))

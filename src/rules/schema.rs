@@ -13,7 +13,7 @@ const LIMITS: [&str; 5] = ["min", "max", "aim_min", "aim_max", "equals"];
 
 /// The JSON Schema of a rule file.
 pub fn schema() -> Value {
-    let shape = Reader::shape(|r| super::read::read(r, &super::read::Parts::default()));
+    let shape = Reader::shape(super::read::read);
     layered_schema("linewalk rule file", &shape, ["ruleset", "extends"], &["station", "topic", "title"])
 }
 

@@ -17,11 +17,11 @@ use crate::source::{Overrides, is_id};
 use crate::units::Units;
 use crate::walk::{CarLine, Garage, Keeper, Offered, Start, Walk, overrides_of};
 
-use super::ahead::FilledShelf;
 use super::clock;
 use super::disk::DiskStorage;
 use super::load::{self, FoundCar, FoundRules};
 use super::paths::{Paths, links_in, no_links, told, write_inside};
+use crate::rules::RulesetCache;
 
 /// The car that is offered where none is known, to try things on.
 const SAMPLE: &str = include_str!("../../sample-cars/heron.toml");
@@ -51,7 +51,7 @@ pub struct DiskGarage {
     /// Who carries records to the event this machine has joined, if it has.
     pub beside: Option<Box<dyn Beside>>,
     /// The rules read so far.
-    pub shelf: FilledShelf,
+    pub cache: RulesetCache,
     /// The car read last of those that are opened.
     last_car: RefCell<Option<FoundCar>>,
     open: Option<OpenCar>,
@@ -99,8 +99,9 @@ pub struct CarOnFile {
 
 impl DiskGarage {
     /// A garage over the folders of this user.
-    pub fn new(paths: Paths, choices: Choices, named: Vec<String>, shelf: FilledShelf) -> Self {
-        Self { paths, choices, named, beside: None, shelf, last_car: RefCell::default(), open: None }
+    pub fn new(paths: Paths, choices: Choices, named: Vec<String>) -> Self {
+        let cache = RulesetCache::default();
+        Self { paths, choices, named, beside: None, cache, last_car: RefCell::default(), open: None }
     }
 
     /// The day that dates count to.
@@ -146,9 +147,9 @@ impl DiskGarage {
         all.extend(overrides.clone());
         let found = if all.is_empty() { first } else { load::find_car(&self.paths, car, &all)? };
         let rules = if self.choices.rules.is_empty() {
-            load::rules_of_last_walk(&self.paths, &self.shelf, &history)?
+            load::rules_of_last_walk(&self.paths, &self.cache, &history)?
         } else {
-            load::find_rules(&self.paths, &self.shelf, &self.choices.rules)?
+            load::find_rules(&self.paths, &self.cache, &self.choices.rules)?
         };
         trouble.extend(other_number(&history, &found.read.car.number));
         trouble.extend(rules.notes.iter().cloned());
@@ -440,7 +441,7 @@ impl Garage for DiskGarage {
     }
 
     fn offered(&self) -> Offered {
-        load::find_rules(&self.paths, &self.shelf, &self.choices.rules)
+        load::find_rules(&self.paths, &self.cache, &self.choices.rules)
             .map_or_else(|_| Offered::default(), |found| Offered::of(&found.rules, self.on()))
     }
 

@@ -10,13 +10,16 @@ use crate::model::entry::WalkStarted;
 use crate::model::history::History;
 use crate::model::read_car;
 use crate::numbers::implausible;
-use crate::rules::{Ruleset, Shelf, built_in, load_from};
+use crate::rules::{Ruleset, RulesetCache, built_in, load_from};
 use crate::source::{Overrides, is_id};
 
 use super::paths::{Paths, read_text};
 
 /// Name of the file that says where a car's file is, for a car opened by its path.
 const ELSEWHERE: &str = "car-file";
+
+/// Name of the file with which a ruleset begins that is kept in a folder of several files.
+const RULESET_HEAD: &str = "ruleset.toml";
 
 /// A car as found.
 #[derive(Clone, Debug)]
@@ -160,17 +163,36 @@ pub fn look_up(paths: &Paths, id: &str, from: &SourceFile) -> Option<Arc<SourceF
         let path = folder.join(format!("{id}.toml"));
         // The file itself may bear the name of what it extends.
         if path.is_file() && path.display().to_string() != from.name {
-            return read_text(&path).ok().map(|text| SourceFile::new(path.display().to_string(), text));
+            return read_ruleset(&path).ok();
+        }
+        if folder.join(id).join(RULESET_HEAD).is_file() {
+            return read_ruleset(&folder.join(id)).ok();
         }
     }
     built_in(id)
+}
+
+/// A ruleset from its file, or from a folder that holds its head and, in the order of their names, its other files.
+fn read_ruleset(path: &Path) -> Result<Arc<SourceFile>, String> {
+    let read = |path: &Path| Ok::<_, String>(SourceFile::new(path.display().to_string(), read_text(path)?));
+    if !path.is_dir() {
+        return read(path);
+    }
+    let listed = std::fs::read_dir(path).map_err(|error| super::paths::told("read", path, &error))?;
+    let mut parts: Vec<PathBuf> = listed.flatten().map(|entry| entry.path()).collect();
+    parts.retain(|part| {
+        part.extension().is_some_and(|ending| ending == "toml") && !part.ends_with(RULESET_HEAD)
+    });
+    parts.sort();
+    let parts = parts.iter().map(|part| read(part)).collect::<Result<_, _>>()?;
+    Ok(SourceFile::with_parts(read(&path.join(RULESET_HEAD))?, parts))
 }
 
 /// Loads rule files by path or built-in name; with none, base.
 ///
 /// # Errors
 /// Where one cannot be read, or every mistake in them.
-pub fn find_rules(paths: &Paths, shelf: &Shelf, named: &[String]) -> Result<FoundRules, String> {
+pub fn find_rules(paths: &Paths, cache: &RulesetCache, named: &[String]) -> Result<FoundRules, String> {
     let base = ["base".to_owned()];
     let named = if named.is_empty() { &base[..] } else { named };
     let mut files = Vec::new();
@@ -180,23 +202,23 @@ pub fn find_rules(paths: &Paths, shelf: &Shelf, named: &[String]) -> Result<Foun
         files.push(file);
         names.push(absolute);
     }
-    let loaded = load_from(shelf, &files, &|id, from| look_up(paths, id, from));
+    let loaded = load_from(cache, &files, &|id, from| look_up(paths, id, from));
     if any_error(&loaded.mistakes) {
         return Err(rendered(&loaded.mistakes));
     }
     Ok(FoundRules { rules: Arc::clone(&loaded.rules), files: names, notes: Vec::new() })
 }
 
-/// A rule file by its path, or by its id in the data folder or built in.
+/// A rule file by the path of its file or folder, or by its id in the data folder or built in.
 ///
 /// # Errors
 /// Where there is none.
 pub fn rule_file(paths: &Paths, name: &str) -> Result<(Arc<SourceFile>, String), String> {
     let path = Path::new(name);
-    if path.is_file() {
+    if path.is_file() || path.join(RULESET_HEAD).is_file() {
         let absolute =
             std::fs::canonicalize(path).map_or_else(|_| name.to_owned(), |path| path.display().to_string());
-        return Ok((SourceFile::new(name, read_text(path)?), absolute));
+        return Ok((read_ruleset(path)?, absolute));
     }
     if is_id(name)
         && let Some(file) = look_up(paths, name, &SourceFile::new("", ""))
@@ -210,16 +232,20 @@ pub fn rule_file(paths: &Paths, name: &str) -> Result<(Arc<SourceFile>, String),
 ///
 /// # Errors
 /// Every mistake in the rules found.
-pub fn rules_of_last_walk(paths: &Paths, shelf: &Shelf, history: &History) -> Result<FoundRules, String> {
+pub fn rules_of_last_walk(
+    paths: &Paths,
+    cache: &RulesetCache,
+    history: &History,
+) -> Result<FoundRules, String> {
     let walks = history.walks();
-    let Some(last) = walks.last() else { return find_rules(paths, shelf, &[]) };
+    let Some(last) = walks.last() else { return find_rules(paths, cache, &[]) };
     let started: &WalkStarted = last.started;
     let names: Vec<String> =
         if started.files.is_empty() { vec![started.rules.id.clone()] } else { started.files.clone() };
-    let mut found = match find_rules(paths, shelf, &names) {
+    let mut found = match find_rules(paths, cache, &names) {
         Ok(found) => found,
         Err(_) if !names.iter().all(|name| rule_file(paths, name).is_ok()) => {
-            let mut found = find_rules(paths, shelf, &[])?;
+            let mut found = find_rules(paths, cache, &[])?;
             found.notes.push(format!(
                 "the rules of the last walk, {} {}, are not found: base is used; name them with --rules",
                 started.rules.id, started.rules.edition

@@ -1,6 +1,5 @@
 //! The only place with files, clock and environment. Never the terminal.
 
-pub mod ahead;
 pub mod clock;
 pub mod config;
 pub mod disk;

@@ -2,10 +2,7 @@
 //! turns a tree into values while collecting every mistake.
 
 mod describe;
-mod fold;
-mod known;
 mod lists;
-mod plain;
 mod reader;
 mod scalars;
 mod schema;
@@ -16,8 +13,6 @@ mod tree;
 mod way;
 
 pub use describe::{Field, FieldKind, Shape};
-pub use fold::{Fold, parse_folded};
-pub use known::Known;
 pub use reader::{Reader, Word};
 pub use scalars::{Dated, count as parse_count, is_id, parse_date, point, text_or_number, text_place};
 pub use schema::{layered_schema, refer, schema};

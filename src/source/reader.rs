@@ -7,7 +7,6 @@ use crate::mistake::{Mistake, Place, SourceFile, did_you_mean};
 use crate::units::{Given, Quantity, Span};
 
 use super::describe::{Field, FieldKind, Shape};
-use super::fold::Fold;
 use super::scalars::{self, Dated};
 use super::state::{Override, ReadState};
 use super::tree::{Node, Table, Value};
@@ -37,7 +36,6 @@ pub struct Reader<'a> {
     /// Where the table's header or brace stands.
     pub at: Place,
     way: Way<'a>,
-    pub(super) folded: Option<&'a Arc<Fold>>,
     asked: RefCell<Vec<&'static str>>,
     finished: Cell<bool>,
 }
@@ -65,18 +63,13 @@ impl<'a> Reader<'a> {
 
     pub(super) fn over(state: &'a ReadState, table: Option<&'a Arc<Table>>, at: Place, way: Way<'a>) -> Self {
         let asked = Vec::with_capacity(16).into();
-        Self { state, table, at, way, folded: None, asked, finished: Cell::default() }
+        Self { state, table, at, way, asked, finished: Cell::default() }
     }
 
     fn run<T>(reader: Self, read: impl FnOnce(&Self) -> T) -> T {
         let value = read(&reader);
         reader.leftovers();
         value
-    }
-
-    /// Nothing more is said of what nobody asks for.
-    pub(super) fn finish(&self) {
-        self.finished.set(true);
     }
 
     /// Says once what nobody asked for.
@@ -422,24 +415,11 @@ impl<'a> Reader<'a> {
     }
 
     fn element<T>(&self, key: &str, item: &'a Node, read: &impl Fn(&Reader<'_>) -> T) -> Option<T> {
-        let front;
-        let (table, folded) = match &item.value {
-            Value::Table(table) => (table, None),
-            // Where its first lines cannot be read by themselves, all of it is.
-            Value::Folded(fold) => match fold.front() {
-                Some(table) => {
-                    front = Arc::new(table);
-                    (&front, Some(fold))
-                }
-                None => (fold.whole(), None),
-            },
-            _ => {
-                self.state.report(scalars::wanted(item, "a table in { }"));
-                return None;
-            }
+        let Value::Table(table) = &item.value else {
+            self.state.report(scalars::wanted(item, "a table in { }"));
+            return None;
         };
         let way = self.way.on(key, table.text("id"));
-        let reader = Reader::over(self.state, Some(table), item.at.clone(), way);
-        Some(Reader::run(Reader { folded, ..reader }, read))
+        Some(Reader::run(Reader::over(self.state, Some(table), item.at.clone(), way), read))
     }
 }

@@ -1,6 +1,5 @@
 //! A TOML document as a tree whose every key and value knows its file and place.
 
-use std::ops::Range;
 use std::sync::Arc;
 
 use toml::Spanned;
@@ -9,7 +8,6 @@ use toml::value::Datetime;
 
 use crate::mistake::{Mistake, Place, SourceFile};
 
-use super::fold::Fold;
 use super::syntax::Found;
 
 /// Syntax mistakes of one file that are told.
@@ -38,26 +36,20 @@ pub enum Value {
     Array(Arc<Vec<Node>>),
     /// A table; a copy shares it.
     Table(Arc<Table>),
-    /// A table that is parsed when somebody looks into it.
-    Folded(Arc<Fold>),
 }
 
 impl Value {
-    /// The table, where it is one; one that is folded is unfolded.
+    /// The table, where it is one.
     pub fn as_table(&self) -> Option<&Table> {
         match self {
             Self::Table(table) => Some(table),
-            Self::Folded(fold) => Some(fold.whole()),
             _ => None,
         }
     }
 
-    /// Its id, where it is a table that has one; nothing is unfolded for it.
+    /// Its id, where it is a table that has one.
     pub fn id(&self) -> Option<&str> {
-        match self {
-            Self::Folded(fold) => Some(fold.id()),
-            value => value.as_table()?.text("id"),
-        }
+        self.as_table()?.text("id")
     }
 
     /// What it is called in a message.
@@ -69,7 +61,7 @@ impl Value {
             Self::Flag(_) => "true or false",
             Self::Date(_) => "a date",
             Self::Array(_) => "an array",
-            Self::Table(_) | Self::Folded(_) => "a table",
+            Self::Table(_) => "a table",
         }
     }
 }
@@ -127,26 +119,17 @@ impl Table {
 
 /// Reads a document. The tree holds whatever could be read; every syntax mistake is reported.
 pub fn parse(file: &Arc<SourceFile>) -> (Node, Vec<Mistake>) {
-    let whole = 0..file.text.len();
-    let (table, found) = parse_part(file, whole.clone());
-    let mut mistakes = super::syntax::mistakes(file, found);
-    let at = Place { file: Arc::clone(file), range: whole };
+    let (table, errors) = DeTable::parse_recoverable(&file.text);
+    let found = errors.into_iter().take(MOST_ERRORS).map(|error| Found {
+        message: error.message().trim().to_owned(),
+        range: error.span().unwrap_or(0..0),
+    });
+    let mut mistakes = super::syntax::mistakes(file, found.collect());
+    let table = tree_of(file, table.into_inner());
+    let at = Place { file: Arc::clone(file), range: 0..file.text.len() };
     let node = Node { value: Value::Table(Arc::new(table)), at };
     too_long(&node, &mut mistakes);
     (node, mistakes)
-}
-
-/// Parses a stretch of a file that is a document by itself, and what is wrong with its syntax.
-pub(super) fn parse_part(file: &Arc<SourceFile>, range: Range<usize>) -> (Table, Vec<Found>) {
-    let (start, text) = (range.start, file.text.get(range).unwrap_or(""));
-    let (table, errors) = DeTable::parse_recoverable(text);
-    let moved = |inner: Range<usize>| inner.start + start..inner.end + start;
-    let found = errors.into_iter().take(MOST_ERRORS).map(|error| Found {
-        message: error.message().trim().to_owned(),
-        range: moved(error.span().unwrap_or(0..0)),
-    });
-    let found = found.collect();
-    (Part { file, start }.table(table.into_inner()), found)
 }
 
 /// Reports texts and keys that are longer than anything people write, so that whatever is read can also be kept
@@ -195,44 +178,33 @@ pub fn beside(syntax: &[Mistake], found: Vec<Mistake>) -> Vec<Mistake> {
     found.into_iter().filter(|mistake| !told(mistake)).collect()
 }
 
-/// A stretch of a file and where it starts, for putting places into the whole of it.
-struct Part<'a> {
-    file: &'a Arc<SourceFile>,
-    start: usize,
+/// A parsed table with the places of its keys and values in a file.
+fn tree_of(file: &Arc<SourceFile>, table: DeTable<'_>) -> Table {
+    let mut entries: Vec<(Key, Node)> = table
+        .into_iter()
+        .map(|(key, value)| {
+            let at = Place { file: Arc::clone(file), range: key.span() };
+            (Key { text: key.into_inner().into_owned(), at }, node_of(file, value))
+        })
+        .collect();
+    entries.sort_unstable_by_key(|(key, _)| key.at.range.start);
+    entries.truncate(MOST_MEMBERS + 1);
+    Table { entries }
 }
 
-impl Part<'_> {
-    fn at(&self, range: Range<usize>) -> Place {
-        Place { file: Arc::clone(self.file), range: range.start + self.start..range.end + self.start }
-    }
-
-    fn table(&self, table: DeTable<'_>) -> Table {
-        let mut entries: Vec<(Key, Node)> = table
-            .into_iter()
-            .map(|(key, value)| {
-                let at = self.at(key.span());
-                (Key { text: key.into_inner().into_owned(), at }, self.node(value))
-            })
-            .collect();
-        entries.sort_unstable_by_key(|(key, _)| key.at.range.start);
-        entries.truncate(MOST_MEMBERS + 1);
-        Table { entries }
-    }
-
-    fn node(&self, value: Spanned<DeValue<'_>>) -> Node {
-        let at = self.at(value.span());
-        let value = match value.into_inner() {
-            DeValue::String(text) => Value::Text(text.into_owned()),
-            DeValue::Integer(integer) => i64::from_str_radix(integer.as_str(), integer.radix())
-                .map_or_else(|_| Value::Float(integer.as_str().parse().unwrap_or(f64::NAN)), Value::Integer),
-            DeValue::Float(float) => Value::Float(float.as_str().parse().unwrap_or(f64::NAN)),
-            DeValue::Boolean(flag) => Value::Flag(flag),
-            DeValue::Datetime(date) => Value::Date(date),
-            DeValue::Array(array) => Value::Array(Arc::new(
-                array.into_iter().take(MOST_MEMBERS + 1).map(|item| self.node(item)).collect(),
-            )),
-            DeValue::Table(table) => Value::Table(Arc::new(self.table(table))),
-        };
-        Node { value, at }
-    }
+fn node_of(file: &Arc<SourceFile>, value: Spanned<DeValue<'_>>) -> Node {
+    let at = Place { file: Arc::clone(file), range: value.span() };
+    let value = match value.into_inner() {
+        DeValue::String(text) => Value::Text(text.into_owned()),
+        DeValue::Integer(integer) => i64::from_str_radix(integer.as_str(), integer.radix())
+            .map_or_else(|_| Value::Float(integer.as_str().parse().unwrap_or(f64::NAN)), Value::Integer),
+        DeValue::Float(float) => Value::Float(float.as_str().parse().unwrap_or(f64::NAN)),
+        DeValue::Boolean(flag) => Value::Flag(flag),
+        DeValue::Datetime(date) => Value::Date(date),
+        DeValue::Array(array) => Value::Array(Arc::new(
+            array.into_iter().take(MOST_MEMBERS + 1).map(|item| node_of(file, item)).collect(),
+        )),
+        DeValue::Table(table) => Value::Table(Arc::new(tree_of(file, table))),
+    };
+    Node { value, at }
 }

@@ -361,7 +361,6 @@ impl<G: Garage> App<G> {
     /// Works out what the next key is likely to need, while the person looks at the frame.
     pub fn work_ahead(&self) {
         if let Some(walk) = &self.state.walk {
-            walk.start.rules.unfold();
             walk.numbers();
         }
     }

@@ -120,7 +120,7 @@ pub fn frame() -> Vec<Row> {
     let data = folder(true);
     // As many bytes as the program has to read: the car and the rules in force.
     let mut text = std::fs::read_to_string(format!("{HERE}/sample-cars/heron.toml")).unwrap();
-    text += &std::fs::read_to_string(format!("{HERE}/rulesets/base.toml")).unwrap();
+    text += &std::fs::read_to_string(format!("{HERE}/rulesets/base/ruleset.toml")).unwrap();
     let last = "the last line on the first screen";
     let text: String =
         text.lines().take(38).map(|line| format!("{line}\n")).collect::<String>() + last + "\n" + &text;

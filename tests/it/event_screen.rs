@@ -8,7 +8,6 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use linewalk::event::engine::Folders;
 use linewalk::logbook::writer::LogWriter;
 use linewalk::model::entry::{Entry, Finding, Outcome, RulesMark, Severity, WalkStarted};
-use linewalk::shell::ahead::read_ahead;
 use linewalk::shell::clock;
 use linewalk::shell::folders::DiskFolders;
 use linewalk::shell::garage::{Beside, Choices, DiskGarage};
@@ -84,7 +83,7 @@ fn rig(ago: i64) -> Rig {
     log.append(then, "stop-1".into(), Entry::Finding(Box::new(stop))).unwrap();
     drop(log);
     let choices = Choices { rules: Vec::new(), on: None, units: Units::Us, by: Some("R.N.".into()) };
-    let mut garage = DiskGarage::new(paths, choices, Vec::new(), read_ahead());
+    let mut garage = DiskGarage::new(paths, choices, Vec::new());
     let carried = Carried::default();
     *carried.mark.borrow_mut() = "event".to_owned();
     garage.beside = Some(Box::new(carried.clone()));

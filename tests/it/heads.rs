@@ -7,7 +7,6 @@ use std::process::{Command, Stdio};
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use linewalk::logbook::verify::{Verdict, verify};
-use linewalk::shell::ahead::read_ahead;
 use linewalk::shell::disk::DiskStorage;
 use linewalk::shell::garage::{Choices, DiskGarage};
 use linewalk::shell::paths::Paths;
@@ -97,7 +96,7 @@ impl Rig {
         fs::create_dir_all(&car).unwrap();
         fs::write(car.join("car.toml"), "format = 1\n[car]\nid = \"car-7\"\nnumber = \"7\"\n").unwrap();
         let choices = Choices { rules: Vec::new(), on: None, units: Units::Us, by: Some("R.N.".into()) };
-        let garage = DiskGarage::new(paths, choices, Vec::new(), read_ahead());
+        let garage = DiskGarage::new(paths, choices, Vec::new());
         let mut rig = Self { app: App::new(garage, crate::screens::options()), car, _home: home };
         rig.open();
         rig.answer();

@@ -7,7 +7,7 @@ use linewalk::model::entry::Severity;
 use linewalk::rules::{Loaded, Ruleset, Typed, doubts, load, run_cases};
 use linewalk::source::{Node, Table, Value};
 
-use crate::shipped::{day, repo_file, shipped};
+use crate::shipped::{day, repo_ruleset, shipped};
 
 const GROUND: &str = include_str!("../bad/rules/ground.toml");
 
@@ -281,8 +281,11 @@ fn the_sum_of_a_layer_is_that_of_its_text() {
     let rules = loaded(&[SourceFile::new("empty.toml", "")], &[]).rules;
     let sum = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855";
     assert_eq!(rules.layers[0].sum(), sum);
-    let base = repo_file("rulesets/base.toml");
-    let changed = SourceFile::new("base.toml", format!("{}\n", base.text));
+    let base = repo_ruleset("base");
+    let mut parts = base.parts.clone();
+    let last = parts.pop().unwrap();
+    parts.push(SourceFile::new("last.toml", format!("{}\n", last.text)));
+    let changed = SourceFile::with_parts(base.clone(), parts);
     let mark = |file| load(&[file], &|_, _| None).rules.mark().sha256;
     assert_ne!(mark(base), mark(changed));
 }
@@ -290,11 +293,14 @@ fn the_sum_of_a_layer_is_that_of_its_text() {
 /// A case may fail by any row of its check: each row's limit is named, with its line.
 #[test]
 fn a_failing_case_names_every_limit_of_its_check() {
-    let tight = repo_file("rulesets/base.toml").text.replace(
-        "min = \"1/8 in\", asks = [\"frame.sleeve.od\"",
-        "min = \"1/4 in\", asks = [\"frame.sleeve.od\"",
-    );
-    let rules = load(&[SourceFile::new("tight.toml", tight.as_str())], &|_, _| None).rules;
+    let base = repo_ruleset("base");
+    let asked = "asks = [\"frame.sleeve.od\"";
+    let (from, to) = (format!("min = \"1/8 in\", {asked}"), format!("min = \"1/4 in\", {asked}"));
+    let at = base.parts.iter().position(|part| part.text.contains(&from)).unwrap();
+    let tight = base.parts[at].text.replace(&from, &to);
+    let mut parts = base.parts.clone();
+    parts[at] = SourceFile::new("tight.toml", tight.as_str());
+    let rules = load(&[SourceFile::with_parts(base, parts)], &|_, _| None).rules;
     let failed: Vec<_> = run_cases(&rules).into_iter().filter(|outcome| !outcome.passed()).collect();
     let [failed] = failed.as_slice() else { panic!("{failed:?}") };
     let said = failed.mistake(rules.check("lk-sleeve-present").unwrap()).render();

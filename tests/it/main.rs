@@ -32,7 +32,6 @@ mod event_screen;
 mod event_server;
 mod files;
 mod flood;
-mod folded;
 mod friction;
 mod fuzzed;
 mod gas;

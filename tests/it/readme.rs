@@ -58,7 +58,9 @@ fn change_a_rule_in_five_minutes() {
     let said = String::from_utf8(first.stdout).unwrap();
     assert_eq!(first.status.code(), Some(1), "{said}");
     assert!(
-        said.contains("lf-hose-at-steer-lock") && said.contains("my-club.toml") && said.contains("base.toml"),
+        said.contains("lf-hose-at-steer-lock")
+            && said.contains("my-club.toml")
+            && said.contains("base/02-left-front.toml"),
         "{said}"
     );
 

@@ -280,7 +280,7 @@ fn add_numbers(story: &mut Story) {
             "tl-bottle-bolts-structure" => vec![judge(margin, "Margin", limit(1.0, "1"), None)],
             _ => Vec::new(),
         };
-        check.change(|body| body.compute = rows);
+        check.compute = rows;
     }
     let reason = "suppression.bottle.mount.bolt is not given".to_owned();
     let needs = vec!["suppression.bottle.mount.bolt".to_owned()];

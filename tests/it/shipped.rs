@@ -16,6 +16,16 @@ pub fn repo_file(path: &str) -> Arc<SourceFile> {
     SourceFile::new(path, text)
 }
 
+/// A shipped ruleset's text, base with the files of its stations.
+pub fn repo_ruleset(id: &str) -> Arc<SourceFile> {
+    if id != "base" {
+        return repo_file(&format!("rulesets/{id}.toml"));
+    }
+    let head = "rulesets/base/ruleset.toml";
+    let parts = files_in("rulesets/base", ".toml").into_iter().filter(|path| path != head);
+    SourceFile::with_parts(repo_file(head), parts.map(|path| repo_file(&path)).collect())
+}
+
 /// Every file of a folder with an ending, sorted.
 pub fn files_in(folder: &str, ending: &str) -> Vec<String> {
     let full = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(folder);
@@ -35,14 +45,18 @@ pub fn rules_of(files: &[Arc<SourceFile>]) -> Loaded {
         let folder = from.name.rsplit_once('/').map_or("", |(folder, _)| folder);
         let path = format!("{folder}/{id}.toml");
         let full = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(&path);
-        if full.is_file() && path != from.name { Some(repo_file(&path)) } else { built_in(id) }
+        match full.is_file() && path != from.name {
+            true => Some(repo_file(&path)),
+            false if folder == "rulesets" && id == "base" => Some(repo_ruleset(id)),
+            false => built_in(id),
+        }
     };
     load(files, &beside)
 }
 
 /// A shipped ruleset.
 pub fn shipped(id: &str) -> Loaded {
-    rules_of(&[repo_file(&format!("rulesets/{id}.toml"))])
+    rules_of(&[repo_ruleset(id)])
 }
 
 /// A sample car.

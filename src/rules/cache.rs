@@ -1,0 +1,91 @@
+//! What was read of rule files before, kept for as long as their text stays the same.
+
+use std::cell::RefCell;
+use std::sync::Arc;
+
+use crate::mistake::{Mistake, SourceFile};
+use crate::source::{self, Node, Table, Value};
+
+use super::layers::Loaded;
+use super::merge::NAMED;
+
+/// The tree of a ruleset's text, and what was wrong with its syntax.
+#[derive(Debug)]
+pub(super) struct Tree {
+    pub file: Arc<SourceFile>,
+    pub root: Arc<Table>,
+    pub mistakes: Vec<Mistake>,
+}
+
+/// A ruleset with the trees it was loaded from, in the order of its files.
+type Stacked = (Vec<Arc<Tree>>, Arc<Loaded>);
+
+/// Files parsed once, however many of the rulesets that are loaded build on them.
+#[derive(Debug, Default)]
+pub struct RulesetCache {
+    trees: RefCell<Vec<Arc<Tree>>>,
+    loaded: RefCell<Vec<Stacked>>,
+}
+
+impl RulesetCache {
+    /// A file's tree, parsed unless it was before.
+    pub(super) fn tree(&self, file: &Arc<SourceFile>) -> Arc<Tree> {
+        if let Some(known) = self.trees.borrow().iter().find(|tree| tree.file == *file) {
+            return Arc::clone(known);
+        }
+        let tree = Arc::new(parse(file));
+        self.trees.borrow_mut().push(Arc::clone(&tree));
+        tree
+    }
+
+    /// The ruleset that was loaded from exactly these trees.
+    pub(super) fn find(&self, trees: &[Arc<Tree>]) -> Option<Arc<Loaded>> {
+        let loaded = self.loaded.borrow();
+        let same = |known: &[Arc<Tree>]| {
+            known.len() == trees.len() && known.iter().zip(trees).all(|(a, b)| Arc::ptr_eq(a, b))
+        };
+        loaded.iter().find(|(known, _)| same(known)).map(|(_, loaded)| Arc::clone(loaded))
+    }
+
+    /// Keeps a ruleset beside the trees it was loaded from.
+    pub(super) fn keep(&self, trees: Vec<Arc<Tree>>, loaded: &Arc<Loaded>) {
+        self.loaded.borrow_mut().push((trees, Arc::clone(loaded)));
+    }
+}
+
+/// The tree of a file with those of its parts: a ruleset that is kept in several files reads as one.
+fn parse(file: &Arc<SourceFile>) -> Tree {
+    let (node, mut mistakes) = source::parse(file);
+    let mut root = into_table(node);
+    for part in &file.parts {
+        let (node, found) = source::parse(part);
+        mistakes.extend(found);
+        for (key, node) in into_table(node).entries {
+            if NAMED.contains(&key.text.as_str()) && matches!(node.value, Value::Array(_)) {
+                append(&mut root, key, node);
+            } else {
+                let help = format!("put it into {}, or take it out", file.name);
+                let message = format!("{} does not belong in a part of a ruleset", key.text);
+                mistakes.push(Mistake::error(&key.at, message, help));
+            }
+        }
+    }
+    Tree { file: Arc::clone(file), root: Arc::new(root), mistakes }
+}
+
+fn into_table(node: Node) -> Table {
+    if let Value::Table(table) = node.value { Arc::unwrap_or_clone(table) } else { Table::default() }
+}
+
+/// Puts the elements of a part's array behind those of the ruleset.
+fn append(root: &mut Table, key: source::Key, node: Node) {
+    let known = root.get_mut(&key.text).map(|node| &mut node.value);
+    match (known, node.value) {
+        (Some(Value::Array(items)), Value::Array(more)) => {
+            Arc::make_mut(items).extend(more.iter().cloned());
+        }
+        (None, value) => root.entries.push((key, Node { value, at: node.at })),
+        // The head's own mistake, told where it is read.
+        (Some(_), _) => {}
+    }
+}
