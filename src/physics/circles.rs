@@ -1,9 +1,5 @@
 //! The smallest round hole that several lines go through side by side.
 
-mod packing;
-
-use std::cell::RefCell;
-
 use super::refusal::{Refusal, positive};
 use crate::units::Length;
 
@@ -15,27 +11,21 @@ const EQUAL: [f64; 5] = [
     3.0,
     3.0,
 ];
-/// The packing is tried for no more lines than this.
-const MOST: usize = 12;
 
 /// Diameter of the smallest circle around circles that do not overlap.
 ///
 /// # Formula
 /// one: d; two: d₁ + d₂; three: 1/R = 2 √(k₁k₂ + k₂k₃ + k₃k₁) − (k₁ + k₂ + k₃), k = 1/r, or r₁ + r₂ where the
-/// third fits beside the two largest; 3 to 7 alike: d times 2.1547, 2.4142, 2.7013, 3, 3; else searched
+/// third fits beside the two largest; 3 to 7 alike: d times 2.1547, 2.4142, 2.7013, 3, 3
 /// # Symbols
 /// d `diameters`, r radii, R outer radius (m)
 /// # Valid range
-/// Up to 12 circles. Exact for one to three and for up to seven alike. Otherwise a fixed search, each layout of which is
-/// settled to about 1e-9 and is never too small; what it may miss is the best layout. Against the best found by scipy
-/// 1.17.1 SLSQP from 60 to 150 starts, every set tried gives its printed six or seven digits. Over 100 random sets of
-/// four to seven, against a search of five times the layouts: four and five alike, six and seven never more than 0.2 %
-/// larger.
+/// One to three circles of any sizes, and up to seven of one size. Exact.
 /// # Errors
-/// No circle, one that is not over zero, or more than 12.
+/// No circle, one that is not over zero, more than seven, or more than three that are not all of one size: the best
+/// layout of those has no closed form.
 /// # Source
-/// Descartes' circle theorem; equal circles in a circle: Graham (1968) and Pirl (1969), from memory; the search by
-/// multipliers of Hestenes and Powell with steps of Broyden's kind (Nocedal and Wright, Numerical Optimization).
+/// Descartes' circle theorem; equal circles in a circle: Graham (1968) and Pirl (1969), from memory.
 /// # Example
 /// Two 3/16 in lines and a 1/4 in one: 0.454 791 in (constrained minimum, scipy 1.17.1).
 /// ```
@@ -57,8 +47,7 @@ pub fn enclosing_diameter(diameters: &[Length]) -> Result<Length, Refusal> {
         [one] => one,
         [one, two] => one + two,
         [one, two, three] => around_three(one, two, three),
-        _ if radii.len() > MOST => return Err(Refusal::TooManyCircles),
-        _ => alike(&radii).unwrap_or_else(|| searched(&radii)),
+        _ => alike(&radii).ok_or(Refusal::UnlikeCircles)?,
     };
     Ok(Length::from_si(2.0 * radius))
 }
@@ -78,18 +67,4 @@ fn alike(radii: &[f64]) -> Option<f64> {
     let (largest, least) = (radii.first()?, radii.last()?);
     let ratio = EQUAL.get(radii.len().checked_sub(3)?)?;
     (largest - least <= 1e-9 * largest).then_some(ratio * largest)
-}
-
-/// The search, which remembers its last answer: a band asks for the same circle at every one of its points.
-fn searched(radii: &[f64]) -> f64 {
-    thread_local! {
-        static LAST: RefCell<(Vec<f64>, f64)> = const { RefCell::new((Vec::new(), 0.0)) };
-    }
-    LAST.with(|last| {
-        let mut last = last.borrow_mut();
-        if last.0 != radii {
-            *last = (radii.to_vec(), packing::search(radii));
-        }
-        last.1
-    })
 }

@@ -35,8 +35,8 @@ pub enum Refusal {
     PastHoseTable,
     /// No pedal force locks a wheel: the brakes make no force that grows.
     NeverLocks,
-    /// More circles than the packing is tried for.
-    TooManyCircles,
+    /// Circles whose best layout has no closed form: more than three of different sizes, or more than seven alike.
+    UnlikeCircles,
     /// The lower limit is above the upper one, or there is no limit at all.
     NoLimits,
 }
@@ -66,7 +66,9 @@ impl std::fmt::Display for Refusal {
             Self::OddPistons => "a fixed caliper needs an even number of pistons, half on each side",
             Self::PastHoseTable => "the pressure is past the last table pressure for a hose of that bore",
             Self::NeverLocks => "no wheel locks however hard the pedal is pushed",
-            Self::TooManyCircles => "more lines in one sleeve than the packing is worked for",
+            Self::UnlikeCircles => {
+                "more than three lines of different sizes, or more than seven alike, in one sleeve have no exact fit worked out"
+            }
             Self::NoLimits => "a lower or an upper limit is needed, the lower no more than the upper",
         };
         f.write_str(sentence)
