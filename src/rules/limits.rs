@@ -164,7 +164,6 @@ impl MeasureRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         let unit = r.need_word("unit", "Unit a bare number takes: in, psi, deg; 1 for a plain number.");
         r.narrow("unit", schema::unit);
-        r.agree(schema::measured);
         let known = units::unit_kind(&unit.text);
         if known.is_none() && !unit.text.is_empty() {
             let help = "write a unit such as in, mm, psi, lbf, deg, V or 1";
@@ -284,7 +283,6 @@ impl ComputeRow {
             None => some_limit(r, key, doc),
         };
         r.narrow("quantity", schema::quantity);
-        r.agree(schema::computed);
         let row = (
             r.optional_id("id", "Name of the row, where there are several."),
             r.text("label", "What the number tells."),
@@ -297,7 +295,6 @@ impl ComputeRow {
         let equals = r.raw("equals", "The only value accepted: true, false, a word or a quantity.");
         let equals = equals.zip(found).and_then(|(node, quantity)| r.settle(equal(node, quantity.shown)));
         let asks = r.words("asks", "Keys it may ask the person for.").unwrap_or_default();
-        r.narrow("asks", schema::key_paths);
         asks.iter().for_each(|word| known_key(r, word));
         order(r, &row.3, &row.4);
         aims(r, [&row.3, &row.4, &row.5, &row.6]);
@@ -325,7 +322,7 @@ impl ComputeRow {
 /// A limit whose kind is not known here: nothing of it is read, and the schema takes any.
 fn some_limit(r: &Reader<'_>, key: &'static str, doc: &str) -> Option<Limit> {
     r.raw(key, doc);
-    r.narrow(key, schema::some_limit);
+    r.narrow(key, schema::limit);
     None
 }
 

@@ -97,7 +97,6 @@ fn instrument(r: &Reader<'_>) -> Instrument {
         let message = format!("\"{accuracy}\" is no accuracy");
         r.report(Mistake::error(&r.place("accuracy"), message, help));
     }
-    r.narrow("accuracy", || serde_json::json!({"pattern": crate::units::accuracy_pattern()}));
     Instrument {
         title: r.text("title", "What it is called on screen.").unwrap_or_else(|| id.clone()),
         accuracy,

@@ -56,7 +56,6 @@ pub(super) fn check(r: &Reader<'_>) -> Option<Check> {
     r.flag("off", "Drops the check; needs a reason.");
     r.text("reason", "Why the check is dropped: printed on every report.");
     r.words("clear", "Keys taken out before the new ones go in: measure.max.");
-    r.narrow("clear", schema::cleared);
     r.agree(schema::agrees);
     r.agree_whole(schema::agrees_whole);
     let severity = r.need_choice(

@@ -15,6 +15,6 @@ mod way;
 pub use describe::{Field, FieldKind, Shape};
 pub use reader::{Reader, Word};
 pub use scalars::{Dated, count as parse_count, is_id, parse_date, point, text_or_number, text_place};
-pub use schema::{layered_schema, refer, schema};
+pub use schema::{layered_schema, schema};
 pub use state::{Override, Overrides, ReadState};
 pub use tree::{Key, Node, Table, Value, beside, parse};

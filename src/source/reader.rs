@@ -199,7 +199,7 @@ impl<'a> Reader<'a> {
     /// A quantity that has to be more than nothing: a bore, a length, a mass.
     pub fn positive<Q: Quantity>(&self, key: &'static str, doc: &str) -> Option<Given<Q>> {
         let given = self.quantity::<Q>(key, doc);
-        self.narrow(key, super::telling::more_than_nothing);
+        self.narrow(key, || serde_json::json!({"exclusiveMinimum": 0}));
         let given = given?;
         if given.si() > 0.0 {
             return Some(given);
@@ -212,7 +212,7 @@ impl<'a> Reader<'a> {
     /// A share between nothing and all.
     pub fn share(&self, key: &'static str, doc: &str) -> Option<Given<crate::units::Ratio>> {
         let given = self.quantity(key, doc);
-        self.narrow(key, super::telling::at_most_all);
+        self.narrow(key, || serde_json::json!({"maximum": 1}));
         let given = given?;
         if given.si() <= 1.0 {
             return Some(given);

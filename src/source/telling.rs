@@ -1,14 +1,10 @@
 //! What a reader tells of a format beyond the kinds of its keys, for the schema: narrower values, keys that have to
 //! agree, keys that have to be there. Nothing of it happens while a file is read.
 
-use serde_json::{Value, json};
+use serde_json::Value;
 
 use super::describe::{Field, Shape};
 use super::reader::Reader;
-
-/// A quantity of nothing: "0 in", "0.0 kg", "0/4 in".
-const NOTHING: &str =
-    "^\\s*[-−+]?\\s*0[0.]*(?:\\s*[/⁄∕]\\s*[0-9]+)?\\s*(?:[^-–‑0-9./⁄∕\\s½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅐⅛⅜⅝⅞⅑⅒].*)?$";
 
 impl Reader<'_> {
     /// Notes something of the shape of this table, where the format is described and no file read.
@@ -48,14 +44,4 @@ impl Reader<'_> {
     pub fn agree_whole(&self, schemas: impl FnOnce() -> Vec<Value>) {
         self.tell(|shape| shape.whole.extend(schemas()));
     }
-}
-
-/// More than nothing.
-pub(super) fn more_than_nothing() -> Value {
-    json!({"exclusiveMinimum": 0, "not": {"type": "string", "pattern": NOTHING}})
-}
-
-/// No more than all of it.
-pub(super) fn at_most_all() -> Value {
-    json!({"maximum": 1, "not": {"type": "string", "pattern": "^\\s*\\+?0*(?:10[1-9]|1[1-9][0-9]|[2-9][0-9]{2}|[1-9][0-9]{3,})(?:\\.[0-9]*)?\\s*%"}})
 }

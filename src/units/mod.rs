@@ -3,7 +3,6 @@
 mod kind;
 mod number;
 mod parse;
-mod pattern;
 mod quantity;
 mod refusal;
 mod show;
@@ -12,7 +11,6 @@ mod table;
 
 pub use kind::{KINDS, Kind};
 pub use parse::{Parsed, accuracies, parse, parse_accuracy, parse_bare, parse_signed, units_of};
-pub use pattern::{accuracy_pattern, pattern, unit_pattern};
 pub use quantity::*;
 pub use refusal::Refusal;
 pub use show::{Units, default_unit, fraction_inches, show, show_in, significant};
