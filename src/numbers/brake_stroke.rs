@@ -125,6 +125,9 @@ fn moved(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) -> Worked<f64> {
     for (bore, length) in hoses {
         held += physics::bore_volume(bore, length)?.si();
         grown += physics::hose_growth(bore, length, pressure)?.si();
+        if pressure.si() > physics::hose_table_ends(bore)?.si() {
+            ask.note("a hose is past the last pressure of the growth table, whose last slope is carried on");
+        }
     }
     let squeezed = physics::squeezed(Volume::from_si(held), pressure, Pressure::from_si(modulus))?;
     assume_stroke(ask, s, circuit);

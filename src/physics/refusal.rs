@@ -64,7 +64,9 @@ impl std::fmt::Display for Refusal {
             }
             Self::Modulus => "the elliptic modulus must be from 0 to under 1",
             Self::OddPistons => "a fixed caliper needs an even number of pistons, half on each side",
-            Self::PastHoseTable => "the pressure is past the last table pressure for a hose of that bore",
+            Self::PastHoseTable => {
+                "the pressure is past 4,000 psi (27.6 MPa), which is all that a brake hose is tested to hold"
+            }
             Self::NeverLocks => "no wheel locks however hard the pedal is pushed",
             Self::UnlikeCircles => {
                 "more than three lines of different sizes, or more than seven alike, in one sleeve have no exact fit worked out"

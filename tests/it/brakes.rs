@@ -146,14 +146,17 @@ fn hose_growth_by_the_federal_table() {
     for (bore, psi, cc) in rows {
         near(foot(bore, psi).unwrap(), cc, 1e-9, "Table I");
     }
-    near(foot(0.125, 1200.0).unwrap(), 0.79 * 0.8, 1e-9, "next above, in proportion");
-    near(foot(0.125, 2000.0).unwrap(), 1.21 * 2000.0 / 2900.0, 1e-9, "next above, in proportion");
+    near(foot(0.125, 1200.0).unwrap(), 0.712, 1e-9, "0.66 + 2/5 × 0.13, by hand");
+    near(foot(0.125, 2000.0).unwrap(), 0.94, 1e-9, "0.79 + 500/1400 × 0.42, by hand");
+    near(foot(0.1875, 500.0).unwrap(), 0.43, 1e-9, "half of 0.86");
     near(foot(0.15, 1000.0).unwrap(), 0.86, 1e-9, "between two bores: the larger class");
     near(foot(3.0 / 25.4, 1000.0).unwrap(), 0.66, 1e-9, "3 mm is the first class");
     let half = hose_growth(inch(0.1875), inch(18.0), Pressure::from_psi(800.0)).unwrap();
     near(half.si() * 1e6, 1.032, 1e-9, "0.86 × 0.8 × 1.5");
-    assert_eq!(foot(0.125, 2901.0), Err(Refusal::PastHoseTable));
-    assert_eq!(foot(0.25, 1501.0), Err(Refusal::PastHoseTable));
+    near(foot(0.125, 3300.0).unwrap(), 1.33, 1e-9, "1.21 + 400/1400 × 0.42: the last slope goes on");
+    near(foot(0.25, 2000.0).unwrap(), 1.56, 1e-9, "1.30 + 0.26: the last slope goes on");
+    assert_eq!(foot(0.125, 4001.0), Err(Refusal::PastHoseTable));
+    assert_eq!(foot(0.25, 4001.0), Err(Refusal::PastHoseTable));
     assert_eq!(foot(0.125, 0.0).unwrap(), 0.0);
 }
 
@@ -198,6 +201,12 @@ proptest! {
         let behind = |p: f64| behind(&valve, Pressure::from_si(p)).unwrap().si();
         prop_assert!(behind(p) <= p && behind(p) >= p.min(k));
         prop_assert!(behind(p + more) >= behind(p) - 1e-6);
+    }
+
+    #[test]
+    fn hose_growth_never_falls_as_the_pressure_rises(psi in 0.0..3900.0_f64, more in 0.0..100.0_f64, bore in 0.05..0.5_f64) {
+        let v = |psi: f64| hose_growth(inch(bore), inch(12.0), Pressure::from_psi(psi)).unwrap().si() * 1e6;
+        prop_assert!(v(psi + more) >= v(psi), "{} cc at {psi} psi, {} cc at {more} psi more", v(psi), v(psi + more));
     }
 
     #[test]

@@ -7,6 +7,7 @@ mod agents;
 mod bands;
 mod bench;
 mod brake_balance;
+mod brake_sweep;
 mod brakes;
 mod brakes_cars;
 mod cable;

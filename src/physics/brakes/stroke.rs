@@ -94,39 +94,81 @@ const EXPANSION: [ExpansionRow; 3] = [
     (f64::INFINITY, &[(1000.0, 1.04), (1500.0, 1.30)]),
 ];
 
+/// Pressure that every hose of the standard has to hold for two minutes, psi: above it nothing is said of a hose.
+const HOSE_STRENGTH: f64 = 4000.0;
+
 /// The most a brake hose may grow under pressure.
 ///
 /// # Formula
-/// ΔV = e(p_t) (p/p_t) L, p_t the table pressure next above p
+/// ΔV = e(p) L, e straight from nothing at rest to the first pressure of the table, straight between its pressures,
+/// and on along the last straight beyond them
 /// # Symbols
 /// ΔV (m³) · e limit of the table, regular class (m³/m) · p `pressure` (Pa) · L `length` (m) · `bore` (m)
 /// # Valid range
-/// Up to 2 900 psi for a bore to 3/16 in, 1 500 psi above. A limit, so a good hose grows less; a braided PTFE
-/// hose far less.
+/// Up to 2 900 psi for a bore to 3/16 in, 1 500 psi above; carried on to 4 000 psi, the strength test of the standard.
+/// A limit, so a good hose grows less; a braided PTFE hose far less. It never falls as the pressure rises.
 /// # Errors
-/// A size that is not over zero, a pressure below zero, or one past the last column.
+/// A size that is not over zero, a pressure below zero, or one past 4 000 psi.
 /// # Source
-/// 49 CFR 571.106 S5.3.2 Table I; the proportion below a table pressure is this program's.
+/// 49 CFR 571.106 S5.3.1 Table I and S5.3.2; the straight lines between its pressures are this program's.
 /// # Example
-/// 3/16 in bore, 1.5 ft at 800 psi: 0.86 × 0.8 × 1.5 = 1.032 cc.
+/// 1/8 in bore, 1 ft at 1 200 psi: 0.66 + (1 200 − 1 000)/(1 500 − 1 000) × (0.79 − 0.66) = 0.712 cc.
 /// ```
 /// use linewalk_formulas::physics::brakes::stroke::hose_growth;
 /// use linewalk_formulas::units::{Length, Pressure};
-/// let v = hose_growth(Length::from_inches(0.1875), Length::from_inches(18.0), Pressure::from_psi(800.0))?;
-/// assert!((v.si() - 1.032e-6).abs() < 1e-15);
+/// let v = hose_growth(Length::from_inches(0.125), Length::from_inches(12.0), Pressure::from_psi(1200.0))?;
+/// assert!((v.si() - 0.712e-6).abs() < 1e-15);
 /// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn hose_growth(bore: Length, length: Length, pressure: Pressure) -> Result<Volume, Refusal> {
     let bore = positive("the hose bore", bore.si())? / INCH;
     let feet = positive("the hose length", length.si())? / (12.0 * INCH);
     let psi = not_negative("the pressure", pressure.si())? / PSI;
+    if psi > HOSE_STRENGTH * (1.0 + 1e-9) {
+        return Err(Refusal::PastHoseTable);
+    }
     // 0.5 % of grace: a 3.0 mm hose is rated in the 1/8 in class, and a size typed in mm is not its inch exactly.
     let row = EXPANSION.iter().find(|(largest, _)| bore <= largest * 1.005);
     let columns = row.map_or(&[][..], |(_, columns)| columns);
-    let Some((at, limit)) = columns.iter().find(|(at, _)| psi <= at * (1.0 + 1e-9)) else {
-        return Err(Refusal::PastHoseTable);
-    };
-    Ok(Volume::from_si(limit * 1e-6 * psi / at * feet))
+    Ok(Volume::from_si(along(columns, psi) * 1e-6 * feet))
+}
+
+/// The value at `x` of the straight lines from the origin through some points, the last one going on.
+fn along(points: &[(f64, f64)], x: f64) -> f64 {
+    let (mut from, mut to) = ((0.0, 0.0), (0.0, 0.0));
+    for point in points {
+        (from, to) = (to, *point);
+        if x <= to.0 {
+            break;
+        }
+    }
+    if to.0 > from.0 { from.1 + (to.1 - from.1) * (x - from.0) / (to.0 - from.0) } else { to.1 }
+}
+
+/// The last pressure that the table has for a bore; past it [`hose_growth`] goes on along the last straight.
+///
+/// # Formula
+/// The last column of its row
+/// # Symbols
+/// `bore` (m) · pressure (Pa)
+/// # Valid range
+/// Any bore over zero.
+/// # Errors
+/// A bore that is not over zero.
+/// # Source
+/// 49 CFR 571.106 S5.3.1 Table I.
+/// # Example
+/// ```
+/// use linewalk_formulas::physics::brakes::stroke::hose_table_ends;
+/// use linewalk_formulas::units::{Length, Pressure};
+/// assert_eq!(hose_table_ends(Length::from_inches(0.25))?, Pressure::from_psi(1500.0));
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
+/// ```
+pub fn hose_table_ends(bore: Length) -> Result<Pressure, Refusal> {
+    let bore = positive("the hose bore", bore.si())? / INCH;
+    let row = EXPANSION.iter().find(|(largest, _)| bore <= largest * 1.005);
+    let last = row.and_then(|(_, columns)| columns.last()).map_or(0.0, |(psi, _)| *psi);
+    Ok(Pressure::from_psi(last))
 }
 
 /// Share of a master's full stroke that the fluid takes: *at least*, as pedal and rod play are not in it.
