@@ -77,6 +77,8 @@ pub struct Brakes {
     pub valves: Vec<Valve>,
     /// Wheel brakes.
     pub wheel_brakes: Vec<WheelBrake>,
+    /// Axles that have no brake at all: `front`, `rear`.
+    pub axles_without: Vec<Word>,
 }
 
 /// A master cylinder.
@@ -205,8 +207,14 @@ impl WheelBrake {
 }
 
 impl Brakes {
+    /// Whether the car is said to have no brake at this axle.
+    pub fn axle_without(&self, front: bool) -> bool {
+        let axle = if front { "front" } else { "rear" };
+        self.axles_without.iter().any(|word| word.text == axle)
+    }
+
     pub(super) fn read(r: &Reader<'_>, scale: f64) -> Self {
-        Self {
+        let brakes = Self {
             fluid: r.word("fluid", "Fluid class: DOT 3, DOT 4, DOT 5, DOT 5.1."),
             pedal_ratio: r.positive("pedal_ratio", "Pedal lever ratio, foot travel over rod travel."),
             pedal_force: r.positive("pedal_force", "Force at the pedal that the numbers are worked at."),
@@ -227,6 +235,31 @@ impl Brakes {
             hoses: r.tables("hose", "Flexible brake hoses.", |r| Hose::read(r, scale)),
             valves: r.tables("valve", "Valves in the circuits.", Valve::read),
             wheel_brakes: r.tables("wheel_brake", "Disc brakes, one a wheel.", WheelBrake::read),
+            axles_without: r
+                .words("axles_without", "Axles that have no brake at all, not even drums: front, rear.")
+                .unwrap_or_default(),
+        };
+        r.narrow("axles_without", || serde_json::json!({"items": {"enum": ["front", "rear"]}}));
+        brakes.check_axles(r);
+        brakes
+    }
+
+    fn check_axles(&self, r: &Reader<'_>) {
+        for word in &self.axles_without {
+            let front = word.text == "front";
+            if !front && word.text != "rear" {
+                let help = "an axle is named front or rear: axles_without = [\"rear\"]";
+                r.report(Mistake::error(&word.at, format!("{} is not an axle", word.text), help));
+            }
+            let braked = self
+                .wheel_brakes
+                .iter()
+                .find(|brake| brake.corner().is_some_and(|corner| corner.is_front() == front));
+            if let Some(brake) = braked {
+                let message = format!("the {} axle has a brake in this file: {}", word.text, brake.id);
+                let help = "take the axle out of axles_without, or take its wheel brakes out";
+                r.report(Mistake::error(&word.at, message, help));
+            }
         }
     }
 }

@@ -245,7 +245,12 @@ impl Car {
         if self.facts.equipment.contains(&tag) || self.implies(tag) {
             return Answer3::Yes;
         }
-        if self.facts.without.contains(&tag) { Answer3::No } else { Answer3::Unknown }
+        let bare = match tag {
+            Tag::DiscFront => self.brakes.axle_without(true),
+            Tag::DiscRear => self.brakes.axle_without(false),
+            _ => false,
+        };
+        if bare || self.facts.without.contains(&tag) { Answer3::No } else { Answer3::Unknown }
     }
 
     /// Whether the rest of the file implies a tag.

@@ -22,6 +22,7 @@ pub struct Ask<'a> {
     words: Vec<String>,
     notes: Vec<String>,
     needs: Vec<String>,
+    remedies: Vec<String>,
     others: Vec<(String, bool)>,
     /// Values that stand in for the inputs'; with any, only the value itself is worked, and nothing is written down.
     swaps: Option<Rc<Swaps>>,
@@ -62,6 +63,7 @@ impl<'a> Ask<'a> {
             words: Vec::new(),
             notes: Vec::new(),
             needs: Vec::new(),
+            remedies: Vec::new(),
             others: Vec::new(),
             swaps: None,
         }
@@ -197,6 +199,11 @@ impl<'a> Ask<'a> {
         }
     }
 
+    /// What to do about missing inputs, said after their names where more than their values is wanted.
+    pub fn remedy(&mut self, words: impl Display) {
+        add(&mut self.remedies, words.to_string());
+    }
+
     /// The same inputs for another quantity of something else.
     pub(super) fn for_another<'q>(self, quantity: &'q Quantity, of: &str) -> Ask<'q> {
         Ask { quantity, of: of.to_owned(), ..self }
@@ -211,6 +218,7 @@ impl<'a> Ask<'a> {
         other.words.iter().for_each(|words| self.assume(words.clone()));
         other.notes.iter().for_each(|words| self.note(words.clone()));
         other.needs.iter().for_each(|path| self.miss(path.clone()));
+        other.remedies.iter().for_each(|words| self.remedy(words));
     }
 
     /// An assumption in words; put into words only where they are kept.
@@ -244,7 +252,8 @@ impl<'a> Ask<'a> {
             Some(value) if self.needs.is_empty() && finite => Answer::Number(Box::new(self.number(value))),
             _ if self.needs.is_empty() => self.refuse("the inputs give no finite number"),
             _ => {
-                let reason = missing(&self.needs);
+                let said = std::iter::once(missing(&self.needs)).chain(self.remedies.iter().cloned());
+                let reason = said.collect::<Vec<_>>().join("; ");
                 self.refuse(reason)
             }
         }

@@ -1,7 +1,7 @@
 //! Front against rear: shares, which axle locks first, and what is left with one circuit gone.
 
 use crate::cite::{Basis, Cite};
-use crate::model::{Answer3, Car, Tag, WheelBrake};
+use crate::model::{Car, WheelBrake};
 use crate::physics::brakes::balance::{
     self, Axle, Effort, Lockup, Statics, deceleration_left, first_lockup, tyre_limit,
 };
@@ -10,7 +10,9 @@ use crate::units::{Force, Kind, Length, STANDARD_GRAVITY, Torque};
 
 use super::answer::{Answer, NumberValue};
 use super::ask::{Ask, Stop, Worked};
-use super::circuits::{circuit_of, each_circuit, gain, names, torque, valves, wheel_pressure};
+use super::circuits::{
+    circuit_of, each_circuit, gain, names, need_every_wheel, torque, valves, wheel_pressure,
+};
 use super::parts::{all, both, total};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
@@ -95,15 +97,9 @@ fn braked(
     vec![ask.finish_value(worked)]
 }
 
-/// The wheel brakes of the car. A wheel without one is missing, unless its axle is said to have no discs.
+/// The wheel brakes of the car. A wheel without one is missing, unless its axle is said to have none.
 fn wheels<'c>(ask: &mut Ask<'_>, car: &'c Car) -> &'c [WheelBrake] {
-    for (id, tag) in
-        [("LF", Tag::DiscFront), ("RF", Tag::DiscFront), ("LR", Tag::DiscRear), ("RR", Tag::DiscRear)]
-    {
-        if car.brakes.wheel_brakes.iter().all(|brake| brake.id != id) && car.has(tag) != Answer3::No {
-            ask.miss(format!("brakes.wheel_brake.{id}"));
-        }
-    }
+    need_every_wheel(ask, car);
     &car.brakes.wheel_brakes
 }
 

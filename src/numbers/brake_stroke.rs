@@ -7,7 +7,9 @@ use crate::units::{INCH, Kind, Length, Pressure, Volume};
 
 use super::answer::{Answer, NumberValue};
 use super::ask::{Ask, Stop, Worked};
-use super::circuits::{Push, each_circuit, master_of, master_pressure, names, pistons};
+use super::circuits::{
+    Push, circuits, each_circuit, master_of, master_pressure, names, need_every_wheel, pistons,
+};
 use super::line::line_length;
 use super::parts::{all, each, total};
 use super::registry::{Quantity, Shown};
@@ -103,9 +105,16 @@ fn wheels_of<'c>(ask: &mut Ask<'_>, s: &Situation<'c>, circuit: &str) -> Worked<
     let all = &s.car.brakes.wheel_brakes;
     let silent = all.iter().filter(|brake| brake.circuit.is_none());
     silent.for_each(|brake| ask.miss(format!("brakes.wheel_brake.{}.circuit", brake.id)));
+    // A wheel that is not in the file hangs on the circuit that has none there; where each has some, on any of them.
+    let bare = |name: &str| all.iter().all(|brake| !names(brake.circuit.as_ref(), name));
+    if bare(circuit) || !circuits(s.car).into_iter().any(bare) {
+        need_every_wheel(ask, s.car);
+    }
     let here: Vec<&WheelBrake> = all.iter().filter(|brake| names(brake.circuit.as_ref(), circuit)).collect();
-    if here.is_empty() {
+    if here.is_empty() && !ask.is_short() {
         ask.miss("brakes.wheel_brake");
+    }
+    if here.is_empty() {
         return Err(Stop::Short);
     }
     Ok(here)

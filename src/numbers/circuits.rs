@@ -12,6 +12,25 @@ use super::parts::all;
 use super::registry::Quantity;
 use super::situation::Situation;
 
+/// Names the wheels whose brakes the file does not give, unless it says that their axle has none: an axle that is
+/// passed over in silence may have drums, and those are no brakes that can be left out.
+pub(super) fn need_every_wheel(ask: &mut Ask<'_>, car: &Car) {
+    for (axle, wheels) in [("front", ["LF", "RF"]), ("rear", ["LR", "RR"])] {
+        let front = axle == "front";
+        let given = |id: &str| car.brakes.wheel_brakes.iter().any(|brake| brake.id == id);
+        let missing: Vec<&str> = wheels.into_iter().filter(|id| !given(id)).collect();
+        if missing.is_empty() || car.brakes.axle_without(front) {
+            continue;
+        }
+        if missing.len() == wheels.len() {
+            ask.remedy(format_args!(
+                "drums at the {axle} are not worked; a car without any brake there says brakes.axles_without = [\"{axle}\"]"
+            ));
+        }
+        missing.into_iter().for_each(|id| ask.miss(format!("brakes.wheel_brake.{id}")));
+    }
+}
+
 /// Whether a part's word names this circuit.
 pub(super) fn names(word: Option<&Word>, circuit: &str) -> bool {
     word.is_some_and(|word| word.text == circuit)

@@ -145,18 +145,58 @@ fn balance_between_the_axles() {
     close(value(&car, "brake.decel_one_failed", "front"), 0.435_120_634_108_501, SAME);
 }
 
+/// The rig without its rear wheel brakes, and other changes.
+fn no_rear_discs(more: &[(&str, &str)]) -> linewalk::model::Car {
+    let brake = |id: &str| {
+        format!(
+            "[[brakes.wheel_brake]]\nid = \"{id}\"\ncircuit = \"rear\"\ncaliper = \"fixed\"\npistons = 2\npiston_bore = \"1 3/8 in\"\neffective_radius = \"4.6 in\"\npad_friction = 0.42\npad_gap = \"0.005 in\"\npad_new = \"0.50 in\"\npad_min = \"0.12 in\"\n"
+        )
+    };
+    let (left, right) = (brake("LR"), brake("RR"));
+    let mut changes = vec![(left.as_str(), ""), (right.as_str(), "")];
+    changes.extend(more);
+    rig(&changes)
+}
+
 #[test]
-fn a_wheel_that_is_not_there_is_missed_unless_its_axle_has_no_discs() {
-    let rear = "[[brakes.wheel_brake]]\nid = \"RR\"\ncircuit = \"rear\"\ncaliper = \"fixed\"\npistons = 2\npiston_bore = \"1 3/8 in\"\neffective_radius = \"4.6 in\"\npad_friction = 0.42\npad_gap = \"0.005 in\"\npad_new = \"0.50 in\"\npad_min = \"0.12 in\"\n";
-    let left = rear.replace("RR", "LR");
-    let one = refused(&rig(&[(rear, "")]), "brake.front_share", "rig", &[]);
-    assert_eq!(one.needs, ["brakes.wheel_brake.RR"]);
-    let none = rig(&[
-        (rear, ""),
-        (&left, ""),
-        ("without = [\"booster\"]", "without = [\"booster\", \"disc-rear\"]"),
-    ]);
+fn rear_drums_are_not_the_same_as_no_rear_brakes() {
+    let silent = no_rear_discs(&[]);
+    let drums = no_rear_discs(&[("without = [\"booster\"]", "without = [\"booster\", \"disc-rear\"]")]);
+    for car in [&silent, &drums] {
+        for (id, of) in [
+            ("brake.front_share", "rig"),
+            ("brake.locks_first", "rig"),
+            ("brake.lock_deceleration", "rig"),
+            ("brake.decel_one_failed", "front"),
+            ("brake.decel_one_failed", "rear"),
+            ("brake.stroke_used", "tandem"),
+            ("brake.stroke_used_one_failed", "front"),
+            ("brake.reservoir_left", "tandem"),
+        ] {
+            let refused = refused(car, id, of, &[]);
+            assert_eq!(refused.needs, ["brakes.wheel_brake.LR", "brakes.wheel_brake.RR"], "{id}");
+            assert!(refused.reason.contains("axles_without"), "{id}: {}", refused.reason);
+        }
+    }
+    // What hangs on the front circuit alone is worked all the same.
+    value(&drums, "brake.stroke_used_one_failed", "rear");
+    value(&drums, "brake.torque", "LF");
+}
+
+#[test]
+fn an_axle_said_to_have_no_brake_is_taken_at_its_word() {
+    let none = no_rear_discs(&[("[brakes]\n", "[brakes]\naxles_without = [\"rear\"]\n")]);
     assert_eq!(value(&none, "brake.front_share", "rig"), 1.0);
+    assert_eq!(number(&none, "brake.locks_first", "rig", &[]).value, NumberValue::Word("front".to_owned()));
+    // mu a/(1 - mu h/L): the front axle alone.
+    close(value(&none, "brake.decel_one_failed", "rear"), 0.528 / (1.0 - 1.2 * 15.0 / 98.0), 1e-12);
+    assert_eq!(value(&none, "brake.decel_one_failed", "front"), 0.0);
+    // One wheel of an axle missing is missing, whatever is said of the other axle.
+    let text = crate::numbers_rig::RIG.replace("[brakes]\n", "[brakes]\naxles_without = [\"rear\"]\n");
+    let file = linewalk::mistake::SourceFile::new("rig.toml", &text);
+    let read = linewalk::model::read_car(&file, &linewalk::source::Overrides::default());
+    let said: Vec<String> = read.mistakes.iter().map(|mistake| mistake.message.clone()).collect();
+    assert_eq!(said, ["the rear axle has a brake in this file: LR"]);
 }
 
 #[test]
