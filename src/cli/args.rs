@@ -30,6 +30,9 @@ pub struct Common {
     /// Way round the car: owner, scales, scales-short, shop.
     #[arg(long, global = true, value_name = "P")]
     pub profile: Option<String>,
+    /// Who walks; silent: the name in the settings.
+    #[arg(long, global = true, value_name = "NAME")]
+    pub by: Option<String>,
     /// Folder of cars and logs; LINEWALK_DATA_DIR says the same.
     #[arg(long, global = true, value_name = "DIR")]
     pub data_dir: Option<PathBuf>,
@@ -146,9 +149,6 @@ pub struct WalkArgs {
     /// Stage of a shop build.
     #[arg(long)]
     pub stage: Option<String>,
-    /// Who walks.
-    #[arg(long, value_name = "NAME")]
-    pub by: Option<String>,
     /// Answers file, kept without a terminal.
     #[arg(long, value_name = "FILE")]
     pub answers: Option<PathBuf>,

@@ -64,13 +64,13 @@ impl Context {
         Ok(Self { paths, config, common: common.clone() })
     }
 
-    /// A garage; `by` is who walks, `named` the cars named on the command line.
+    /// A garage; `by` is who walks where a file says so, `named` the cars named on the command line.
     pub fn garage(&self, by: Option<String>, named: Vec<String>) -> DiskGarage {
         let choices = Choices {
             rules: self.common.rules.clone(),
             on: self.common.on,
             units: self.units(),
-            by: by.or_else(|| self.config.by.clone()),
+            by: by.or_else(|| self.common.by.clone()).or_else(|| self.config.by.clone()),
         };
         DiskGarage::new(self.paths.clone(), choices, named)
     }

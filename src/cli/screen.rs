@@ -17,13 +17,14 @@ pub(super) fn run(context: &Context, mut garage: DiskGarage, args: Option<&WalkA
     let options = Options {
         theme: theme(context, &terminal)?,
         open: args.map(|args| (args.car.clone(), context.common.profile.clone())),
+        profile: context.common.profile.clone(),
         stage: args.and_then(|args| args.stage.clone()),
         keys: keys(context)?,
         grain: grain(context, &terminal),
         plain: !terminal.unicode,
         person,
-        // A car named on the command line is opened, and nothing asked before it.
-        asks_person: person.is_none() && args.is_none(),
+        // A car named on the command line is opened, and nothing asked before it; a profile named answers the question.
+        asks_person: person.is_none() && args.is_none() && context.common.profile.is_none(),
         ..Options::new(preview)
     };
     garage.beside = super::event::beside(context);

@@ -4,7 +4,7 @@ use std::path::{Component, Path};
 
 use crate::mistake::{Mistake, SourceFile, many, plain};
 use crate::shell::disk::link_target;
-use crate::shell::load::rendered;
+use crate::shell::load::{self, rendered};
 use crate::shell::paths::read_text;
 use crate::shell::{clock, garage::DiskGarage};
 use crate::source::{Overrides, Word};
@@ -29,7 +29,7 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
         return Err(refused(&mistakes));
     }
     let profile = profile(context, &paper)?;
-    let mut garage = context.garage(args.by.clone().or_else(|| paper.by.clone()), Vec::new());
+    let mut garage = context.garage(context.common.by.clone().or_else(|| paper.by.clone()), Vec::new());
     let stage = agreed("stage", paper.stage.as_ref(), args.stage.as_ref())?;
     offered(&garage, args, &paper, &profile)?;
     let (mut walk, notes) = garage.open_walk(&args.car, &profile, stage.as_deref())?;
@@ -165,7 +165,22 @@ pub(super) fn app(context: &Context, args: Option<&WalkArgs>) -> Outcome {
                     `linewalk walk CAR --answers FILE`, or print with `linewalk report CAR`"
             .to_owned());
     }
-    let by = args.and_then(|args| args.by.clone());
-    let named = args.map(|args| args.car.clone()).filter(|car| Path::new(car).is_file());
-    super::screen::run(context, context.garage(by, named.into_iter().collect()), args)
+    let mut garage = context.garage(None, Vec::new());
+    if args.is_none() {
+        usable(context, &garage)?;
+    }
+    garage.named =
+        args.map(|args| args.car.clone()).filter(|car| Path::new(car).is_file()).into_iter().collect();
+    super::screen::run(context, garage, args)
+}
+
+/// Rules or a profile named for the list of cars are found out before it opens.
+fn usable(context: &Context, garage: &DiskGarage) -> Result<(), String> {
+    let common = &context.common;
+    if common.rules.is_empty() && common.profile.is_none() {
+        return Ok(());
+    }
+    let rules = load::find_rules(&context.paths, &garage.cache, &common.rules)?.rules;
+    let offered = common.profile.as_ref().map_or(Ok(()), |profile| rules.offers(profile, None));
+    offered.map_err(|told| told.join(": "))
 }

@@ -68,14 +68,32 @@ fn key_words(node: &Node) -> Result<Vec<Word>, Mistake> {
     }
 }
 
-/// Keeps the kind of person in the settings file, above everything else in it.
+/// Keeps one setting in the settings file, above everything else in it, in place of what it said before. The rest of the
+/// file stays as the person wrote it.
 ///
 /// # Errors
-/// Why the file could not be read or written.
-pub fn keep_person(paths: &Paths, word: &str) -> Result<(), String> {
+/// Why the file could not be read or written, or that it is written in a way that this cannot change.
+pub fn keep(paths: &Paths, key: &str, word: &str) -> Result<(), String> {
     let path = paths.config.join("config.toml");
     let before = if path.exists() { read_text(&path)? } else { String::new() };
-    write_whole(&path, format!("person = \"{word}\"\n{before}").as_bytes())
+    let line = format!("{key} = {}", toml::Value::String(word.to_owned()));
+    let mut in_table = false;
+    let others = before.split_inclusive('\n').filter(|text| {
+        in_table |= text.trim_start().starts_with('[');
+        let sets = text.split_once('=').is_some_and(|(name, _)| name.trim() == key);
+        in_table || !sets
+    });
+    let after = format!("{line}\n{}", others.collect::<String>());
+    // A value over several lines, or a key in quotes, is for the person to change.
+    let read = |text: &str| text.parse::<toml::Table>();
+    let wanted = read(&before).map(|mut table| {
+        table.insert(key.to_owned(), word.into());
+        table
+    });
+    if wanted.is_err() || read(&after) != wanted {
+        return Err(format!("{} was left as it is: write {line} into it", path.display()));
+    }
+    write_whole(&path, after.as_bytes())
 }
 
 fn read(r: &Reader<'_>) -> Config {

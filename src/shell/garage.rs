@@ -9,6 +9,7 @@ use chrono::NaiveDate;
 
 use crate::logbook::hash::Hex;
 use crate::logbook::reader::read_car as read_log;
+use crate::logbook::storage::Trouble;
 use crate::logbook::writer::{LogError, LogWriter};
 use crate::model::Tag;
 use crate::model::entry::{Entry, Kept, Moment, Photo};
@@ -19,6 +20,7 @@ use crate::walk::{CarLine, Garage, Keeper, Offered, Start, Walk, overrides_of};
 
 use super::clock;
 use super::disk::DiskStorage;
+use super::holder::{self, Holder};
 use super::load::{self, FoundCar, FoundRules};
 use super::paths::{Paths, links_in, no_links, told, write_inside};
 use crate::rules::RulesetCache;
@@ -78,6 +80,8 @@ struct OpenCar {
     log: LogWriter<DiskStorage>,
     /// The last record that was told to who carries records to other machines.
     told: u64,
+    /// What a second session reads of this one.
+    holder: Holder,
 }
 
 /// A car with its record, ready for any command.
@@ -171,11 +175,15 @@ impl DiskGarage {
             match LogWriter::open(storage, &name) {
                 Ok(log) => {
                     notes.extend(log.notices().iter().cloned());
-                    self.open = Some(OpenCar { id: id.to_owned(), told: log.last_seq(), log });
+                    let holder = Holder::note(&self.paths, id, &name, self.choices.by.as_deref());
+                    self.open = Some(OpenCar { id: id.to_owned(), told: log.last_seq(), log, holder });
                     return Ok(notes);
                 }
                 Err(LogError::Damaged(problem)) => {
                     notes.push(format!("{problem}: it stays as it is, and a new log is begun beside it"));
+                }
+                Err(LogError::Storage(error)) if error.trouble == Trouble::Held => {
+                    return Err(holder::held(&self.paths, id, &name));
                 }
                 Err(error) => return Err(error.to_string()),
             }
@@ -427,7 +435,7 @@ impl Garage for DiskGarage {
     }
 
     fn set_person(&mut self, word: &str) -> Result<(), String> {
-        super::config::keep_person(&self.paths, word)
+        super::config::keep(&self.paths, "person", word)
     }
 
     fn elsewhere(&mut self, car: &str) -> Option<String> {
@@ -449,8 +457,12 @@ impl Garage for DiskGarage {
         self.choices.by.clone()
     }
 
-    fn set_by(&mut self, by: &str) {
+    fn set_by(&mut self, by: &str) -> Result<(), String> {
         self.choices.by = Some(by.trim().to_owned()).filter(|by| !by.is_empty());
+        if let Some(open) = &self.open {
+            open.holder.write(&self.paths, self.choices.by.as_deref());
+        }
+        super::config::keep(&self.paths, "by", by.trim())
     }
 }
 

@@ -5,6 +5,7 @@ pub mod config;
 pub mod disk;
 pub mod folders;
 pub mod garage;
+mod holder;
 pub mod joined;
 #[cfg(feature = "event")]
 pub mod lane;

@@ -59,7 +59,7 @@ impl<G: Garage> App<G> {
         };
         let mut app = Self {
             garage,
-            profile: options.person.map(|person| person.profile().to_owned()),
+            profile: options.profile.clone().or(options.person.map(|person| person.profile().to_owned())),
             options,
             state,
             opened: String::new(),

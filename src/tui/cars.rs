@@ -30,7 +30,8 @@ impl<G: Garage> App<G> {
         (self.profiles, self.state.stale) = (offered.profiles, offered.stale);
         let sample = cars.is_empty() && self.garage.has_sample();
         let at = self.next_in_queue(&cars);
-        self.state.screen = Screen::Cars(CarsPage { cars, at, sample, ..CarsPage::default() });
+        let by = self.garage.by();
+        self.state.screen = Screen::Cars(CarsPage { cars, at, sample, by, ..CarsPage::default() });
     }
 
     /// The first car after the one just walked that nobody walked today; a queue is two keys apart.
@@ -141,9 +142,10 @@ impl<G: Garage> App<G> {
             return;
         }
         // Who has said once who they are, or which way they go round, is not asked again: the start has a key for it.
-        let wanted = walking.or_else(|| self.profile.clone());
+        let named = self.options.profile.clone();
+        let wanted = named.clone().or(walking).or_else(|| self.profile.clone());
         let known = wanted.as_ref().filter(|wanted| profiles.iter().any(|(id, _)| id == *wanted));
-        if let (Some(known), true) = (known, self.options.person.is_some()) {
+        if let (Some(known), true) = (known, named.is_some() || self.options.person.is_some()) {
             let known = known.clone();
             self.start(car, &known, None);
             return;
@@ -194,6 +196,10 @@ impl<G: Garage> App<G> {
         let Screen::Profile(page) = &self.state.screen else { return };
         let Some((profile, _)) = page.profiles.get(page.at) else { return };
         let (car, profile) = (page.car.clone(), profile.clone());
+        // Who chose another one after naming one on the command line goes on with the choice.
+        if let Some(named) = &mut self.options.profile {
+            named.clone_from(&profile);
+        }
         self.start(&car, &profile, None);
     }
 

@@ -19,6 +19,8 @@ pub struct Options {
     pub preview: Preview,
     /// A car to open at once: what opens it, and the profile where one was named.
     pub open: Option<(String, Option<String>)>,
+    /// Profile named on the command line: every car is opened for it.
+    pub profile: Option<String>,
     /// Stage of a build, where one was named.
     pub stage: Option<String>,
     /// Which key does what.
@@ -40,6 +42,7 @@ impl Options {
             theme: Theme::default(),
             preview,
             open: None,
+            profile: None,
             stage: None,
             keys: Keymap::default(),
             grain: Grain::default(),

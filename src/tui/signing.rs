@@ -89,7 +89,7 @@ impl<G: Garage> App<G> {
             return;
         }
         if self.garage.by().is_none() {
-            self.garage.set_by(&by);
+            self.remember_who(&by);
         }
         self.uncover();
         if let (Screen::End(page), Some(walk)) = (&mut self.state.screen, &self.state.walk) {

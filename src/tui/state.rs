@@ -111,6 +111,8 @@ pub struct CarsPage {
     pub at: usize,
     /// Whether the sample car is offered, because no other one is known.
     pub sample: bool,
+    /// Who walks, where that was said.
+    pub by: Option<String>,
 }
 
 impl CarsPage {

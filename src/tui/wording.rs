@@ -137,13 +137,20 @@ impl<G: Garage> App<G> {
     }
 
     fn say_who(&mut self, name: &str) {
-        self.garage.set_by(name);
         if let Some(walk) = &mut self.state.walk {
             walk.start.by = Some(name.to_owned());
         }
         self.state.over = None;
         if matches!(self.state.screen, Screen::Start(_)) {
-            self.state.say(format!("{name} walks."));
+            self.state.say(format!("{name} walks. The settings remember it."));
+        }
+        self.remember_who(name);
+    }
+
+    /// Keeps in the settings who walks; a failure is said, and the name holds for this run.
+    pub(super) fn remember_who(&mut self, name: &str) {
+        if let Err(message) = self.garage.set_by(name) {
+            self.state.object(format!("{name} walks, but only in this run: {message}"));
         }
     }
 }

@@ -132,8 +132,11 @@ pub trait Garage: Keeper {
     /// Who walks, where it was said.
     fn by(&self) -> Option<String>;
 
-    /// Says who walks from now on.
-    fn set_by(&mut self, by: &str);
+    /// Says who walks from now on, and keeps it in the settings.
+    ///
+    /// # Errors
+    /// Why the settings could not be written; it holds for this run all the same.
+    fn set_by(&mut self, by: &str) -> Result<(), String>;
 }
 
 /// A garage that keeps everything in memory, for tests and benches.

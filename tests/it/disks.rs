@@ -201,7 +201,7 @@ fn two_programs_on_one_car() {
     let walk = ["walk", "minimal", "--again", "--answers", answers.to_str().unwrap()];
     let (status, said) = run(program(folder.path(), &walk));
     assert_eq!(status, Some(2), "{said}");
-    assert!(said.contains("another program has this log open"), "{said}");
+    assert!(said.contains("R.N. has it since"), "{said}");
     first.press("a");
     first.wait_for("2 of ");
     first.press("\u{3}");

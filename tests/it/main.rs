@@ -60,6 +60,7 @@ mod path;
 mod pty;
 mod pty_ends;
 mod pty_hostile;
+mod pty_sessions;
 mod published;
 mod quantile;
 mod quantities;

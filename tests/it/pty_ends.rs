@@ -142,7 +142,9 @@ impl Garage for Faulty {
     fn by(&self) -> Option<String> {
         None
     }
-    fn set_by(&mut self, _: &str) {}
+    fn set_by(&mut self, _: &str) -> Result<(), String> {
+        Ok(())
+    }
 }
 
 /// Run by the next test in a terminal of its own.

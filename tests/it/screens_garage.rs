@@ -219,8 +219,9 @@ impl Garage for TestGarage {
         self.by.clone()
     }
 
-    fn set_by(&mut self, by: &str) {
+    fn set_by(&mut self, by: &str) -> Result<(), String> {
         self.by = Some(by.to_owned());
+        Ok(())
     }
 }
 

@@ -15,6 +15,9 @@ pub fn cars(page: &CarsPage, mut lines: Lines) -> Body {
     let typed = page.typed();
     let asked = if typed.is_empty() { "type digits".to_owned() } else { format!("{typed}_") };
     lines.pair("Number", Tone::Strong, &asked);
+    if let Some(by) = &page.by {
+        lines.pair("By", Tone::Plain, by);
+    }
     lines.blank();
     let fitting = page.fitting();
     let mut chosen = None;

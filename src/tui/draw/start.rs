@@ -45,9 +45,12 @@ pub fn start(page: &StartPage, state: &State, mut lines: Lines) -> Body {
             walk.start.stage.clone().unwrap_or_else(|| format!("every stage (of: {})", stages.join(", ")));
         lines.pair("Stage", Tone::Plain, &stage);
     }
-    let unsaid =
-        format!("not said ({} says it; else it is asked when you sign)", state.key(UiAction::SayWho));
-    lines.pair("By", Tone::Plain, walk.start.by.as_deref().unwrap_or(&unsaid));
+    let key = state.key(UiAction::SayWho);
+    let by = match &walk.start.by {
+        Some(by) => format!("{by} ({key} changes it)"),
+        None => format!("not said ({key} says it; else it is asked when you sign)"),
+    };
+    lines.pair("By", Tone::Plain, &by);
     let edition = walk
         .start
         .rules

@@ -1,0 +1,128 @@
+//! Who holds a car, who walks, and what is named on the command line without a car, in a real pseudo-terminal.
+#![cfg(unix)]
+
+use std::fs;
+use std::path::Path;
+
+use portable_pty::CommandBuilder;
+
+use crate::pty::{Screen, at_home, walk};
+
+/// The program with these arguments, in a terminal of 80 by 24.
+pub fn program(folder: &Path, arguments: &[&str]) -> Screen {
+    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_linewalk"));
+    command.args(arguments);
+    at_home(&mut command, folder);
+    Screen::run(command, 24, 80)
+}
+
+#[test]
+fn a_second_session_says_who_has_the_car_and_since_when() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut first = Screen::begun(folder.path());
+
+    let mut second = Screen::open(folder.path());
+    second.wait_for("R.N. has it since");
+    let screen = second.parser.screen().contents();
+    assert!(screen.contains("open in another window"), "{screen}");
+    assert!(!screen.contains(".lock"), "{screen}");
+    second.press("\u{3}");
+    second.ends();
+
+    // A sheet of answers is told the same, on standard error.
+    let sheet = folder.path().join("sheet.toml");
+    fs::write(&sheet, "format = 1\nprofile = \"scales-short\"\n").unwrap();
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_linewalk"));
+    command.args(["walk", "minimal", "--answers"]).arg(&sheet);
+    command.env("LINEWALK_DATA_DIR", folder.path().join("data"));
+    command.env("XDG_CONFIG_HOME", folder.path().join("config"));
+    let output = command.output().unwrap();
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert!(said.contains("R.N. has it since") && !said.contains(".lock"), "{said}");
+
+    // Once the first has gone, nobody has it.
+    first.press("\u{3}");
+    first.ends();
+    let mut third = Screen::open(folder.path());
+    third.wait_for("Enter resume");
+    third.press("\u{3}");
+    third.ends();
+    let left: Vec<_> = fs::read_dir(folder.path().join("data/cars/minimal")).unwrap().collect();
+    assert!(left.iter().all(|entry| !entry.as_ref().unwrap().path().ends_with(".open")), "{left:?}");
+}
+
+#[test]
+fn profile_by_and_rules_hold_for_every_car_of_the_list() {
+    let folder = tempfile::tempdir().unwrap();
+    let bare = ["--profile", "scales-short", "--by", "R.N.", "--rules", "rulesets/example-club.toml"];
+    let mut screen = program(folder.path(), &bare);
+    // No question of who this is: the profile answers it.
+    screen.wait_for("R.N.");
+    screen.wait_for("Number");
+    screen.press("318\r");
+    screen.wait_for("Car 318 is new");
+    screen.press("\r");
+    // No question of which way round either.
+    screen.wait_for("Enter walk");
+    let shown = screen.parser.screen().contents();
+    assert!(shown.contains("R.N."), "{shown}");
+    assert!(shown.contains("technical sheet"), "{shown}");
+    screen.press("\r");
+    screen.wait_for("before anything else");
+    screen.press("a");
+    screen.wait_for("1 of ");
+    screen.press("\u{3}");
+    screen.ends();
+    let car = folder.path().join("data/cars/car-318");
+    let log = fs::read_dir(car).unwrap().map(|entry| entry.unwrap().path());
+    let log = log.into_iter().find(|path| path.extension().is_some_and(|ending| ending == "jsonl")).unwrap();
+    let log = fs::read_to_string(log).unwrap();
+    for said in ["\"profile\":\"scales-short\"", "\"by\":\"R.N.\"", "\"id\":\"example-club\""] {
+        assert!(log.contains(said), "{said}: {log}");
+    }
+}
+
+#[test]
+fn a_profile_or_rule_file_that_is_not_there_is_said_before_the_list() {
+    let folder = tempfile::tempdir().unwrap();
+    for (arguments, said) in [
+        (["--profile", "nobody"], "there is no profile nobody"),
+        (["--rules", "nowhere.toml"], "there is no rule file nowhere.toml"),
+    ] {
+        let mut screen = program(folder.path(), &arguments);
+        assert_eq!(screen.ends().exit_code(), 2);
+        let shown = screen.parser.screen().contents();
+        assert!(shown.contains(said), "{shown}");
+    }
+}
+
+#[test]
+fn who_walks_is_remembered_and_shown_at_the_next_start() {
+    let folder = tempfile::tempdir().unwrap();
+    let config = folder.path().join("config/linewalk");
+    fs::create_dir_all(&config).unwrap();
+    fs::write(config.join("config.toml"), "theme = \"light\"\nby = \"old\"\n[shop]\nname = \"by = x\"\n")
+        .unwrap();
+    let mut command = walk(folder.path());
+    command.get_argv_mut().truncate(5);
+    let mut screen = Screen::run(command, 24, 80);
+    screen.wait_for("old");
+    screen.press("b");
+    screen.wait_for("Who walks?");
+    screen.press("\u{7f}\u{7f}\u{7f}R.N.\r");
+    screen.wait_for("R.N. walks");
+    screen.press("\u{3}");
+    screen.ends();
+    let settings = fs::read_to_string(config.join("config.toml")).unwrap();
+    assert_eq!(settings, "by = \"R.N.\"\ntheme = \"light\"\n[shop]\nname = \"by = x\"\n");
+
+    let mut screen = program(folder.path(), &["--profile", "scales-short"]);
+    screen.wait_for("R.N.");
+    screen.press("\r");
+    screen.wait_for("Enter walk");
+    let shown = screen.parser.screen().contents();
+    assert!(shown.lines().any(|line| line.contains("By") && line.contains("R.N.")), "{shown}");
+    screen.press("\u{3}");
+    screen.ends();
+}
