@@ -6,7 +6,7 @@ use std::path::Path;
 use crate::logbook::storage::Storage;
 use crate::logbook::{export, merge, reader, verify};
 use crate::mistake::plain;
-use crate::model::entry::{Entry, Kept, short_id};
+use crate::model::entry::{Entry, Kept, Observation, short_id};
 use crate::shell::disk::DiskStorage;
 use crate::shell::load;
 use crate::shell::paths::{links_in, no_links};
@@ -72,7 +72,7 @@ fn line(kept: &Kept) -> String {
         }
         Entry::Finding(finding) => {
             let of = finding.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
-            let value = finding.value.as_ref().map_or_else(String::new, |value| format!(", {value}"));
+            let value = finding.value_words().map_or_else(String::new, |value| format!(", {value}"));
             let verdict = finding.verdict.filter(|verdict| *verdict != finding.result);
             let verdict =
                 verdict.map_or_else(String::new, |verdict| format!(" (program: {})", verdict.word()));
@@ -80,6 +80,7 @@ fn line(kept: &Kept) -> String {
             let by = finding.by.as_ref().map_or_else(String::new, |by| format!(", by {by}"));
             format!("{}{of}: {}{verdict}{value}{by}{note}", finding.check, finding.result.word())
         }
+        Entry::Observation(observed) => observation(observed),
         Entry::Reading(reading) => format!("reading {} = {}", reading.key, reading.value),
         Entry::Withdrawn { record, note, .. } => {
             format!(
@@ -98,6 +99,15 @@ fn line(kept: &Kept) -> String {
     };
     let at = kept.at.format("%Y-%m-%d %H:%M:%S");
     format!("{at}  {}  {:>4}  {}\n", plain(short_id(&kept.id)), kept.seq, plain(&what))
+}
+
+/// A note or photo, which is no answer.
+fn observation(observed: &Observation) -> String {
+    let of = observed.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
+    let photos = observed.photos.iter().map(|photo| format!("photo {}", photo.file));
+    let words: Vec<String> = observed.note.iter().cloned().chain(photos).collect();
+    let by = observed.by.as_ref().map_or_else(String::new, |by| format!(", by {by}"));
+    format!("{}{of}: noted, not judged{by} — {}", observed.check, words.join(", "))
 }
 
 fn verify_log(context: &Context, car: &str) -> Outcome {

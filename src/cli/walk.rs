@@ -35,8 +35,8 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
     let (mut walk, notes) = garage.open_walk(&args.car, &profile, stage.as_deref())?;
     notes.iter().for_each(|note| say(&plain(note)));
     right_car(&walk, &paper)?;
-    let mut plan =
-        plan_paper(&walk, &paper, args.again, clock::now()).map_err(|mistakes| refused(&mistakes))?;
+    let mut plan = plan_paper(&walk, &paper, args.again, clock::now(), &mut clock::new_id)
+        .map_err(|mistakes| refused(&mistakes))?;
     find_photos(&mut plan, answers)?;
     let count = plan.entries.len();
     keep_paper(&mut walk, &mut garage, plan)?;

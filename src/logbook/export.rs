@@ -4,7 +4,7 @@ use serde_json::{Map, Value, json};
 
 use crate::logbook::problem::Problem;
 use crate::mistake::{is_harmful, plain_json};
-use crate::model::entry::Kept;
+use crate::model::entry::{Entry, Kept};
 
 /// The columns of the table: those of every record, then those of one kind or another.
 pub const COLUMNS: &[&str] = &[
@@ -52,6 +52,10 @@ pub const COLUMNS: &[&str] = &[
     "layers",
     "files",
     "recheck",
+    "code",
+    "judged_by",
+    "by_eye",
+    "rows",
 ];
 
 /// The records as a table after RFC 4180: comma, double quotes where needed, CR LF, one header line.
@@ -71,7 +75,8 @@ pub fn csv(kept: &[Kept]) -> String {
 }
 
 /// The records as one JSON object, `{"format":1,"records":[…],"problems":[…]}`; a record has the keys of its
-/// line in the log without those of the chain, a problem has file, line and what.
+/// line in the log without those of the chain, and whatever was typed or worked out in one `value` of words; a problem has
+/// file, line and what.
 pub fn json(kept: &[Kept], problems: &[Problem]) -> String {
     let records: Vec<Value> = kept.iter().map(|record| Value::Object(members(record))).collect();
     let problems: Vec<Value> = problems
@@ -88,6 +93,11 @@ fn members(record: &Kept) -> Map<String, Value> {
         // An entry is always an object.
         Ok(_) | Err(_) => Map::new(),
     };
+    if let Entry::Finding(finding) = &record.entry
+        && let Some(words) = finding.value_words()
+    {
+        members.insert("value".to_owned(), words.into());
+    }
     members.insert("id".to_owned(), record.id.as_str().into());
     members.insert("writer".to_owned(), record.writer.as_str().into());
     members.insert("seq".to_owned(), record.seq.into());
@@ -106,13 +116,14 @@ fn cell(members: &Map<String, Value>, column: &str) -> String {
     }
 }
 
-/// A plain word as it is, a photo by its file, a layer of rules by id and edition.
+/// A plain word as it is, a photo by its file, a layer of rules by id and edition, a typed row by id and text.
 fn row(row: &Value) -> String {
     if let Some(text) = row.as_str() {
         return text.to_owned();
     }
     let word = |key: &str| row.get(key).and_then(Value::as_str);
-    ["file", "id", "edition"].into_iter().filter_map(word).collect::<Vec<_>>().join(" ")
+    let words = ["file", "id", "edition", "text"].into_iter().filter_map(word);
+    words.filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
 }
 
 fn text_cell(text: &str) -> String {

@@ -5,6 +5,7 @@
 
 pub mod export;
 pub mod follow;
+mod format1;
 pub mod hash;
 pub mod head;
 mod keys;

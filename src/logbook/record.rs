@@ -8,12 +8,13 @@ use std::fmt;
 
 use chrono::{DateTime, Offset, SecondsFormat, Utc};
 
+use crate::logbook::format1;
 use crate::logbook::hash::Hex;
 use crate::logbook::keys;
 use crate::model::entry::{Entry, Kept, Moment};
 
-/// The format this program writes.
-pub const FORMAT: u64 = 1;
+/// The format this program writes. It reads every one before it.
+pub const FORMAT: u64 = 2;
 
 /// The longest line in bytes, without its end of line.
 pub const MAX_LINE: usize = 1 << 20;
@@ -118,7 +119,7 @@ fn read_hashed(line: &[u8], body: &[u8], tail: &[u8], sum: Hex) -> Result<Record
     let mut cursor = Cursor(body);
     cursor.pass("format", "{\"format\":")?;
     let format = cursor.number("format")?;
-    if format != FORMAT {
+    if !(1..=FORMAT).contains(&format) {
         return Err(if format > FORMAT { RecordError::Newer(format) } else { RecordError::Shape("format") });
     }
     let given = tail.strip_prefix(SUM_KEY).and_then(|rest| rest.strip_suffix(b"\"}"));
@@ -136,7 +137,9 @@ fn read_hashed(line: &[u8], body: &[u8], tail: &[u8], sum: Hex) -> Result<Record
     cursor.pass("at", ",\"at\":\"")?;
     let at = read_time(cursor.text("at")?)?;
     cursor.pass("kind", ",")?;
-    Ok(Record { kept: Kept { id, writer, seq, at, entry: read_entry(cursor.0)? }, prev, sum })
+    let entry = read_entry(cursor.0)?;
+    let entry = if format == 1 { format1::upgraded(entry) } else { entry };
+    Ok(Record { kept: Kept { id, writer, seq, at, entry }, prev, sum })
 }
 
 fn read_time(text: &str) -> Result<Moment, RecordError> {
@@ -153,6 +156,7 @@ fn read_entry(members: &[u8]) -> Result<Entry, RecordError> {
     // would first keep every value in a table of its own.
     match kind {
         "finding" => parse(inner).map(|finding| Entry::Finding(Box::new(finding))),
+        "observation" => parse(inner).map(|observation| Entry::Observation(Box::new(observation))),
         "reading" => parse(inner).map(Entry::Reading),
         "walk-started" => parse(inner).map(Entry::WalkStarted),
         _ => parse(members),

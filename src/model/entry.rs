@@ -104,6 +104,35 @@ pub struct Photo {
     pub sha256: String,
 }
 
+/// Who judged: a person who answered, or the program by a number that nobody has answered.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum JudgedBy {
+    /// A person.
+    #[default]
+    Person,
+    /// The program, by a number alone.
+    Program,
+}
+
+/// A value that a person typed for one row of a check.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct RowTyped {
+    /// The row; empty where the check has one row without a name.
+    pub id: String,
+    /// As typed, with its unit.
+    pub text: String,
+    /// In SI; absent for a date.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub si: Option<f64>,
+    /// The SI unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+    /// Instrument used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<String>,
+}
+
 /// One answer to one check, for one item of it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Finding {
@@ -111,6 +140,9 @@ pub struct Finding {
     pub walk: String,
     /// The check.
     pub check: String,
+    /// The code it goes by: the check's, with the item's letter where there are several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub code: Option<String>,
     /// The item, where the check goes over several.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub of: Option<String>,
@@ -121,13 +153,22 @@ pub struct Finding {
     /// What the program says of the value.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<Outcome>,
+    /// Whether a person answered, or a number alone spoke.
+    #[serde(default)]
+    pub judged_by: JudgedBy,
+    /// Whether a check with something to measure, count or date was answered by eye.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub by_eye: bool,
     /// Whether it was accepted with its whole station by one key.
     #[serde(default, skip_serializing_if = "is_false")]
     pub by_station: bool,
-    /// The value as typed, with its unit; rows as `id = value; id = value`.
+    /// What was typed, row by row.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub rows: Vec<RowTyped>,
+    /// In words for a reader, the worked-out number or the file's date that decided.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub value: Option<String>,
-    /// The value in SI.
+    /// The value that decided, in SI.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub si: Option<f64>,
     /// Its SI unit.
@@ -153,10 +194,10 @@ pub struct Finding {
     /// Photos.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub photos: Vec<Photo>,
-    /// Who; `computed` for a reject by number.
+    /// Who; nobody where a number alone spoke.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub by: Option<String>,
-    /// When it was seen, where that is not when it was entered.
+    /// When it was seen, where that was said; else only its time of entry is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub seen_at: Option<Moment>,
     /// The open finding this accept closes.
@@ -166,14 +207,74 @@ pub struct Finding {
     pub rules: RulesMark,
 }
 
-/// Who a finding is by that a number made, and nobody answered.
-pub const COMPUTED: &str = "computed";
-
 impl Finding {
     /// Whether a number made it, and nobody answered.
     pub fn is_computed(&self) -> bool {
-        self.by.as_deref() == Some(COMPUTED)
+        self.judged_by == JudgedBy::Program
     }
+
+    /// Whether a value, a number or a judgement by eye stands beside the answer.
+    pub fn has_value(&self) -> bool {
+        self.by_eye || self.value.is_some() || !self.rows.is_empty()
+    }
+
+    /// What was typed for a row of a check; `only` where the check has no other.
+    pub fn row(&self, id: &str, only: bool) -> Option<&RowTyped> {
+        self.rows.iter().find(|row| row.id == id || (only && row.id.is_empty()))
+    }
+
+    /// The text of a record of format 1 that may be what was typed or what a number showed: that format did not say.
+    pub fn typed_or_number(&self) -> Option<&str> {
+        let value = self.value.as_deref()?;
+        self.rows.first().filter(|row| self.rows.len() == 1 && row.text == value).map(|row| row.text.as_str())
+    }
+
+    /// What stands beside the answer, in words for a reader. Nothing is ever read out of them.
+    pub fn value_words(&self) -> Option<String> {
+        if self.by_eye {
+            return Some("by eye".to_owned());
+        }
+        let several = self.rows.len() > 1;
+        let typed = self.rows.iter().map(|row| match several {
+            true => format!("{} = {}", row.id, row.text),
+            false => row.text.clone(),
+        });
+        let value = self.value.clone().filter(|_| self.typed_or_number().is_none());
+        let words: Vec<String> = typed.chain(value).collect();
+        (!words.is_empty()).then(|| words.join("; "))
+    }
+}
+
+/// A note or a photo beside a check. It is no answer, and it changes nothing that an answer says.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Observation {
+    /// The walk it was noted in.
+    pub walk: String,
+    /// The check.
+    pub check: String,
+    /// The item, where it is about one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub of: Option<String>,
+    /// The code it goes by.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub code: Option<String>,
+    /// The check's title as it was shown.
+    pub title: String,
+    /// The answer it stands beside, where there was one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub record: Option<String>,
+    /// Free words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+    /// Photos.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub photos: Vec<Photo>,
+    /// Who.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+    /// When it was seen, where that was said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seen_at: Option<Moment>,
 }
 
 fn is_false(flag: &bool) -> bool {
@@ -196,7 +297,7 @@ pub struct Reading {
     /// Who.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub by: Option<String>,
-    /// When it was read, where that is not when it was entered.
+    /// When it was read, where that was said; else only its time of entry is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub seen_at: Option<Moment>,
 }
@@ -255,6 +356,8 @@ pub enum Entry {
     WalkStarted(WalkStarted),
     /// An answer.
     Finding(Box<Finding>),
+    /// A note or a photo without an answer.
+    Observation(Box<Observation>),
     /// A reading of the day.
     Reading(Reading),
     /// A record is taken back; nothing is ever edited.
@@ -306,6 +409,7 @@ impl Entry {
     pub fn seen(&mut self, moment: Moment) {
         let seen_at = match self {
             Self::Finding(finding) => &mut finding.seen_at,
+            Self::Observation(observation) => &mut observation.seen_at,
             Self::Reading(reading) => &mut reading.seen_at,
             _ => return,
         };
@@ -338,6 +442,7 @@ impl Kept {
     pub fn written_at(&self) -> Option<Moment> {
         match &self.entry {
             Entry::Finding(finding) => finding.seen_at,
+            Entry::Observation(observation) => observation.seen_at,
             Entry::Reading(reading) => reading.seen_at,
             _ => None,
         }

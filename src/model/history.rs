@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
-use super::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, Severity, WalkStarted};
+use super::entry::{Entry, Finding, Kept, Moment, Observation, Outcome, Reading, Severity, WalkStarted};
 
 /// Everything kept about one car, in the order it was kept.
 #[derive(Clone, Debug, Default)]
@@ -231,6 +231,52 @@ impl History {
             }
         }
         readings.into_iter().map(|(key, (_, kept, reading))| (key, (kept, reading))).collect()
+    }
+
+    /// Notes and photos without an answer, by the time they were seen. They stay when an answer is taken back.
+    pub fn observations(&self) -> Vec<(&Kept, &Observation)> {
+        let mut found: Vec<(Moment, &Kept, &Observation)> = self
+            .timed_entries()
+            .filter_map(|(at, kept)| match &kept.entry {
+                Entry::Observation(observation) => Some((at, kept, observation.as_ref())),
+                _ => None,
+            })
+            .collect();
+        found.sort_by_key(|(at, ..)| *at);
+        found.into_iter().map(|(_, kept, observation)| (kept, observation)).collect()
+    }
+
+    /// Those of one check and item; of the whole check with `None`.
+    pub fn observations_of(&self, check: &str, of: Option<&str>) -> Vec<(&Kept, &Observation)> {
+        let mut found = self.observations();
+        found.retain(|(_, observation)| observation.check == check && observation.of.as_deref() == of);
+        found
+    }
+
+    /// Those of checks and items that nobody has answered: noted, and not judged.
+    pub fn not_judged(&self) -> Vec<(&Kept, &Observation)> {
+        let standings = self.standings();
+        let answered = |observation: &Observation| {
+            standings.iter().any(|standing| {
+                let of = standing.of.is_none()
+                    || observation.of.is_none()
+                    || standing.of == observation.of.as_deref();
+                of && standing.finding.check == observation.check
+            })
+        };
+        let mut found = self.observations();
+        found.retain(|(_, observation)| !answered(observation));
+        found
+    }
+
+    /// Whether an entry was kept after its walk was signed.
+    pub fn is_after_signing(&self, kept: &Kept, walk: &str) -> bool {
+        let signed = |other: &&Kept| matches!(&other.entry, Entry::Signed { walk: of, .. } if of == walk);
+        let signings = self.standing_entries().filter(signed);
+        signings.into_iter().any(|signing| match signing.writer == kept.writer {
+            true => signing.seq < kept.seq,
+            false => signing.at < kept.at,
+        })
     }
 
     /// Remarks beside a record, or for the whole car with `None`.

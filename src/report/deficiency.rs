@@ -15,11 +15,12 @@ use super::record::{Record, count, moment};
 pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
     vec![
         nothing_checked(record),
-        open(record),
+        open(record, facts),
         against_limit(record),
         could_not_see(record),
         not_yet(record),
         not_reached(record, facts),
+        not_judged(record, facts),
         due::soon(record, &facts.due),
         figures::section(record, &facts.numbers),
         changes::section(record),
@@ -55,15 +56,16 @@ pub(super) fn standing_in<'r, 'a>(record: &'r Record<'a>, states: &[State]) -> V
 }
 
 /// Open items and claims of repair, each in full.
-fn open(record: &Record<'_>) -> Section {
+fn open(record: &Record<'_>, facts: &Facts) -> Section {
     let mut section = Section::new("Open items, worst first");
     for (at, standing) in standing_in(record, &[State::Open, State::Repaired]).into_iter().enumerate() {
         section.blocks.push(Block::Item(item::whole(record, standing, at + 1)));
     }
     if section.blocks.is_empty() && !record.input.history.findings().is_empty() {
-        section.say(
-            "No item is open. That is what was noted, not a ruling: see what was not seen and not reached.",
-        );
+        let noted = if facts.noted.is_empty() { String::new() } else { format!(" {}.", noted(facts)) };
+        section.say(format!(
+            "No item is open.{noted} That is what was noted, not a ruling: see what was not seen and not reached."
+        ));
     }
     section
 }
@@ -107,6 +109,31 @@ pub(super) fn not_yet(record: &Record<'_>) -> Section {
             .collect(),
     );
     section
+}
+
+/// Notes and photos beside checks that nobody answered.
+pub(super) fn not_judged(record: &Record<'_>, facts: &Facts) -> Section {
+    let mut section = Section::new("Noted, not judged");
+    if facts.noted.is_empty() {
+        return section;
+    }
+    section.say(format!("{}: nobody answered these checks.", noted(facts)));
+    let points = facts.noted.iter().map(|noted| {
+        let observation = &noted.observation;
+        let station = record.station_title(&observation.check);
+        let place: Vec<&str> = [station, observation.of.as_deref()].into_iter().flatten().collect();
+        let late = if noted.after_signing { ", after the walk was signed" } else { "" };
+        let by = observation.by.as_deref().unwrap_or("a person not named");
+        let (words, at) = (item::noted(observation), moment(noted.at));
+        format!("{} ({}): {words} - {by}, {at}{late}", observation.title, place.join("; "))
+    });
+    section.list(points.collect());
+    section
+}
+
+/// "1 note, not judged".
+pub(super) fn noted(facts: &Facts) -> String {
+    format!("{}, not judged", count(facts.noted.len(), "note", "notes"))
 }
 
 /// More checks than this without an answer are not each named by their title.

@@ -24,6 +24,7 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
         deficiency::could_not_see(record),
         deficiency::not_yet(record),
         deficiency::not_reached(record, facts),
+        deficiency::not_judged(record, facts),
         schedule::section(record, facts),
         schedule::parts(record, facts),
         measured(record),

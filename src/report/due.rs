@@ -139,12 +139,8 @@ fn typed<'a>(
     });
     answers
         .filter_map(|standing| {
-            let value = standing.finding.value.as_deref()?;
-            let named =
-                value.split("; ").filter_map(|part| part.split_once(" = ")).find(|(id, _)| *id == row.id);
-            let text = named.map_or(value, |(_, text)| text);
-            let date = (named.is_some() || rows == 1).then(|| parse_date(text)).flatten()?;
-            Some((standing.finding.of.as_deref(), date))
+            let typed = standing.finding.row(&row.id, rows == 1)?;
+            Some((standing.finding.of.as_deref(), parse_date(&typed.text)?))
         })
         .collect()
 }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::model::entry::{Entry, Finding, Kept, Moment, Outcome, RulesMark, Severity};
+use crate::model::entry::{Entry, Finding, Kept, Moment, Observation, Outcome, RulesMark, Severity};
 use crate::model::history::Standing;
 
 use super::due::{self, Due};
@@ -143,6 +143,20 @@ pub struct NotReached {
     pub station: String,
 }
 
+/// A note or a photo beside a check that nobody answered.
+#[derive(Clone, Debug, Serialize)]
+pub struct Noted {
+    /// It, as it was kept.
+    #[serde(flatten)]
+    pub observation: Observation,
+    /// Id of its record.
+    pub id: String,
+    /// When it was entered.
+    pub at: Moment,
+    /// Whether it was kept after its walk was signed.
+    pub after_signing: bool,
+}
+
 /// A check that was not asked.
 #[derive(Clone, Debug, Serialize)]
 pub struct LeftOut {
@@ -175,6 +189,9 @@ pub struct Facts {
     pub not_seen: Vec<NotSeen>,
     /// What the newest walk did not answer.
     pub not_reached: Vec<NotReached>,
+    /// Notes and photos beside checks that nobody answered.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub noted: Vec<Noted>,
     /// What was not asked, and why.
     pub left_out: Vec<LeftOut>,
     /// What falls due, the soonest first.
@@ -202,6 +219,7 @@ impl Facts {
             findings: findings(record, kind),
             not_seen: not_seen(record),
             not_reached: record.not_reached().into_iter().map(not_reached).collect(),
+            noted: noted(record),
             left_out: record
                 .left_out
                 .iter()
@@ -245,7 +263,7 @@ fn findings(record: &Record<'_>, kind: Kind) -> Vec<FindingFact> {
 fn fact(record: &Record<'_>, standing: &Standing<'_>, opened: Option<String>) -> FindingFact {
     let check = record.check(&standing.finding.check);
     FindingFact {
-        finding: standing.finding.clone(),
+        finding: Finding { value: standing.finding.value_words(), ..standing.finding.clone() },
         state: State::of_standing(standing),
         id: standing.kept.id.clone(),
         at: standing.kept.at,
@@ -267,6 +285,17 @@ fn not_seen(record: &Record<'_>) -> Vec<NotSeen> {
             id: standing.kept.id.clone(),
         })
         .collect()
+}
+
+fn noted(record: &Record<'_>) -> Vec<Noted> {
+    let history = record.input.history;
+    let noted = history.not_judged().into_iter().map(|(kept, observation)| Noted {
+        observation: observation.clone(),
+        id: kept.id.clone(),
+        at: kept.at,
+        after_signing: history.is_after_signing(kept, &observation.walk),
+    });
+    noted.collect()
 }
 
 fn not_reached(check: &crate::rules::Check) -> NotReached {

@@ -94,7 +94,7 @@ fn told(standing: &Standing<'_>) -> String {
         Outcome::NotSeen => "could not be seen",
         other => other.word(),
     };
-    let value = cause.value.as_deref().map(|value| format!(", {value}")).unwrap_or_default();
+    let value = cause.value_words().map(|value| format!(", {value}")).unwrap_or_default();
     let note = cause.note.as_deref().map(|note| format!(", {note}")).unwrap_or_default();
     let by = standing.finding.by.as_deref().map(|by| format!(", {by}")).unwrap_or_default();
     let day = standing.kept.seen_at().date_naive();

@@ -21,6 +21,7 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
         deficiency::could_not_see(record),
         deficiency::not_yet(record),
         deficiency::not_reached(record, facts),
+        deficiency::not_judged(record, facts),
         readings(record, |_| true),
         remarks(record),
         due::whole(&facts.due, "What falls due"),
@@ -185,6 +186,9 @@ fn withdrawn(record: &Record<'_>) -> Section {
             Some(Entry::Finding(finding)) => format!("{}, {}", finding.title, finding.result.word()),
             Some(Entry::Reading(reading)) => format!("{} {}", reading.key, reading.value),
             Some(Entry::Remark { text, .. }) => format!("the remark \"{text}\""),
+            Some(Entry::Observation(observed)) => {
+                format!("the note on {}: {}", observed.title, item::noted(observed))
+            }
             _ => format!("record {id}"),
         };
         let by = by.as_deref().unwrap_or("a person not named");

@@ -1,6 +1,6 @@
 //! One item of a report: where, what was seen, why it matters, what to do, on whose word.
 
-use crate::model::entry::{Entry, Finding, Kept, Outcome, Severity};
+use crate::model::entry::{Entry, Finding, Kept, Observation, Outcome, Severity};
 use crate::model::history::Standing;
 use crate::rules::Check;
 
@@ -64,7 +64,7 @@ pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize)
         "Seen",
         limit::seen(record, cause).or_else(|| cause.note.clone()).unwrap_or_else(|| plainly(cause)),
     );
-    if cause.value.is_some() {
+    if cause.has_value() {
         lines.add("Noted", cause.note.clone().unwrap_or_default());
     }
     lines.add("Chance", cause.chance.map(chance).unwrap_or_default());
@@ -83,6 +83,7 @@ pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize)
     lines.add("Who", who(record, cause));
     lines.add("Photo", photos(cause));
     remarks(record, standing, &mut lines);
+    observations(record, standing, &mut lines);
     titled(cause, check, State::of_standing(standing), number, lines.0)
 }
 
@@ -212,6 +213,27 @@ fn remarks(record: &Record<'_>, standing: &Standing<'_>, lines: &mut Lines) {
             let label = if about.as_deref() == Some("owner") { "Owner says" } else { "Remark" };
             let by = by.as_deref().map(|by| format!("{by}, ")).unwrap_or_default();
             lines.add(label, format!("{text} ({by}{})", moment(kept.at)));
+        }
+    }
+}
+
+/// What was noted: words, then photos.
+pub(super) fn noted(observation: &Observation) -> String {
+    let photos = observation.photos.iter().map(|photo| format!("photo {}", photo.file));
+    observation.note.iter().cloned().chain(photos).collect::<Vec<_>>().join("; ")
+}
+
+/// Notes and photos that stand beside the item: of the item, and of its check as a whole.
+fn observations(record: &Record<'_>, standing: &Standing<'_>, lines: &mut Lines) {
+    let finding = standing.finding;
+    let history = record.input.history;
+    for (kept, observation) in history.observations() {
+        let of =
+            observation.of.is_none() || standing.of.is_none() || observation.of.as_deref() == standing.of;
+        if of && observation.check == finding.check {
+            let by = observation.by.as_deref().map(|by| format!("{by}, ")).unwrap_or_default();
+            let late = if history.is_after_signing(kept, &observation.walk) { ", after signing" } else { "" };
+            lines.add("Note", format!("{} ({by}{}{late})", noted(observation), moment(kept.at)));
         }
     }
 }

@@ -13,17 +13,14 @@ use crate::units::{Units, parse_bare};
 
 use super::record::Record;
 
-/// The value that stands for a judgement by eye.
-const BY_EYE: &str = "by eye";
-
 /// What was seen, with where it stands against the limit; `None` where no value was kept.
 pub(super) fn seen(record: &Record<'_>, finding: &Finding) -> Option<String> {
-    let value = finding.value.as_deref()?;
+    let words = finding.value_words()?;
     let with = finding.instrument.as_deref().map(|id| format!(" with a {}", instrument(record, id)));
     let with = with.unwrap_or_default();
-    let known = record.check(&finding.check).filter(|_| value != BY_EYE);
-    let says = known.and_then(|check| against(record, check, finding, value, &with));
-    Some(says.unwrap_or_else(|| format!("{value}{with}")))
+    let known = record.check(&finding.check).filter(|_| !finding.by_eye);
+    let says = known.and_then(|check| against(record, check, finding, &with));
+    Some(says.unwrap_or_else(|| format!("{words}{with}")))
 }
 
 fn instrument(record: &Record<'_>, id: &str) -> String {
@@ -32,18 +29,16 @@ fn instrument(record: &Record<'_>, id: &str) -> String {
 
 /// Each value of a finding with where it stands, worked out again under the rules in force; none where nothing can be
 /// said, or not of every value.
-fn against(record: &Record<'_>, check: &Check, finding: &Finding, value: &str, with: &str) -> Option<String> {
-    let by_number = finding.is_computed();
-    if by_number || is_the_number(record, check, finding, value) {
+fn against(record: &Record<'_>, check: &Check, finding: &Finding, with: &str) -> Option<String> {
+    if finding.rows.is_empty() || is_the_number(record, check, finding) {
         return computed(record, check, finding);
     }
-    let values = rows(value);
     let several = check.typed_rows() > 1;
     let mut says: Vec<String> = Vec::new();
     let mut judged_any = false;
     for (id, label, judge) in judges(record, check, finding) {
-        let wanted = |row: &str| row == id || (!several && row.is_empty());
-        let Some((_, text)) = values.iter().find(|(row, _)| wanted(row)) else { continue };
+        let Some(row) = finding.row(id, !several) else { continue };
+        let text = row.text.as_str();
         let judged = judge(text);
         judged_any |= judged.is_some();
         let stands = judged.map(|judged| judged.says);
@@ -55,10 +50,10 @@ fn against(record: &Record<'_>, check: &Check, finding: &Finding, value: &str, w
             (false, Some(stands)) => format!("{text}{with}: {stands}"),
             (true, Some(stands)) => format!("{name} {text} ({stands})"),
             (true, None) => format!("{name} {text}"),
-            (false, None) => (*text).to_owned(),
+            (false, None) => text.to_owned(),
         });
     }
-    if judged_any && says.len() == values.len() {
+    if judged_any && says.len() == finding.rows.len() {
         let with = if several { with } else { "" };
         return Some(format!("{}{with}", says.join("; ")));
     }
@@ -67,13 +62,13 @@ fn against(record: &Record<'_>, check: &Check, finding: &Finding, value: &str, w
 
 /// What would decide a value that its instrument cannot: a finer one, for each row that stands undecided.
 pub(super) fn to_decide(record: &Record<'_>, finding: &Finding) -> Option<String> {
-    let value = finding.value.as_deref().filter(|_| finding.result == Outcome::Undecided)?;
+    if finding.result != Outcome::Undecided {
+        return None;
+    }
     let check = record.check(&finding.check)?;
-    let values = rows(value);
     let mut remedies: Vec<String> = Vec::new();
     for (id, _, judge) in judges(record, check, finding) {
-        let wanted = |row: &str| row == id || (check.typed_rows() == 1 && row.is_empty());
-        let text = values.iter().find(|(row, _)| wanted(row)).map(|(_, text)| *text);
+        let text = finding.row(id, check.typed_rows() == 1).map(|row| row.text.as_str());
         let judged = text.and_then(judge).filter(|judged| judged.outcome == Outcome::Undecided);
         remedies.extend(judged.and_then(|judged| judged.remedy).filter(|remedy| !remedies.contains(remedy)));
     }
@@ -115,18 +110,6 @@ fn judges<'r>(
     }
 }
 
-/// `id = value; id = value` by id, or the only value under an empty one. A computed value behind a typed one is left.
-fn rows(value: &str) -> Vec<(&str, &str)> {
-    value
-        .split("; ")
-        .filter_map(|part| match part.split_once(" = ") {
-            Some((id, text)) => Some((id.trim(), text.trim())),
-            None if part.contains(": ") => None,
-            None => Some(("", part.trim())),
-        })
-        .collect()
-}
-
 fn measured(record: &Record<'_>, row: &MeasureRow, text: &str, finding: &Finding) -> Option<Judged> {
     let (parsed, _) = parse_bare(text, row.kind, &row.unit).ok()?;
     let has_limit = row.min.is_some() || row.max.is_some() || row.equals.is_some();
@@ -152,9 +135,10 @@ fn dated(record: &Record<'_>, row: &DateRow, text: &str) -> Option<Judged> {
     Some(judge_date(row, date, every, record.input.on))
 }
 
-/// Whether a person's answer rests on the worked-out number beside it, and on nothing measured. Of a whole check both
-/// are kept alike, but a typed value is what its text says to the last digit, and a number is shown rounded.
-fn is_the_number(record: &Record<'_>, check: &Check, finding: &Finding, value: &str) -> bool {
+/// Whether the one text of a record of format 1 is the worked-out number, and nothing measured: that format kept both
+/// alike, but a typed value is what its text says to the last digit, and a number is shown rounded.
+fn is_the_number(record: &Record<'_>, check: &Check, finding: &Finding) -> bool {
+    let Some(value) = finding.typed_or_number() else { return false };
     let shown = |row: &ComputeRow| Some(row.quantity.shown.show(finding.si?, record.input.units));
     let says = |row: &MeasureRow| parse_bare(value, row.kind, &row.unit).ok().map(|(parsed, _)| parsed.si);
     let as_typed = match &check.typed {
@@ -162,7 +146,6 @@ fn is_the_number(record: &Record<'_>, check: &Check, finding: &Finding, value: &
         _ => false,
     };
     (finding.of.is_some() || !as_typed)
-        && finding.instrument.is_none()
         && check.compute.iter().any(|row| row.judges() && shown(row).as_deref() == Some(value))
 }
 

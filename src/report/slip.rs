@@ -1,6 +1,6 @@
 //! The slip: the open items with what to do, short enough for a receipt printer.
 
-use super::deficiency::standing_in;
+use super::deficiency::{self, standing_in};
 use super::document::{Block, Pair, Section};
 use super::facts::{Facts, State};
 use super::item::{titled, whereabouts};
@@ -41,6 +41,9 @@ fn counts(facts: &Facts, nothing: bool) -> Section {
     } else if facts.in_state(&[State::Open, State::Repaired, State::NotYet, State::NotSeen]).next().is_none()
     {
         points.push("no item noted as open".to_owned());
+    }
+    if !facts.noted.is_empty() {
+        points.push(deficiency::noted(facts));
     }
     points.extend(
         facts

@@ -12,11 +12,11 @@ use crate::logbook::reader::read_car as read_log;
 use crate::logbook::storage::Trouble;
 use crate::logbook::writer::{LogError, LogWriter};
 use crate::model::Tag;
-use crate::model::entry::{Entry, Kept, Moment, Photo};
+use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
 use crate::source::{Overrides, is_id};
 use crate::units::Units;
-use crate::walk::{CarLine, Garage, Keeper, Offered, Start, Walk, overrides_of};
+use crate::walk::{CarLine, Decided, Garage, Keeper, Offered, Start, Walk, overrides_of};
 
 use super::clock;
 use super::disk::DiskStorage;
@@ -317,9 +317,13 @@ fn fill_line(line: &mut CarLine, history: &History) {
 }
 
 impl Keeper for DiskGarage {
-    fn keep(&mut self, entry: Entry) -> Result<Kept, String> {
+    fn new_id(&mut self) -> String {
+        clock::new_id()
+    }
+
+    fn keep(&mut self, decided: Decided) -> Result<Kept, String> {
         let Some(open) = &mut self.open else { return Err("no car is open: nothing was kept".to_owned()) };
-        open.log.append(clock::now(), clock::new_id(), entry).map_err(|error| error.to_string())
+        open.log.append(clock::now(), decided.id, decided.entry).map_err(|error| error.to_string())
     }
 
     fn settle(&mut self) -> Result<(), String> {

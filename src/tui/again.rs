@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::model::entry::{Finding, Outcome};
 use crate::model::{Car, keys};
 use crate::rules::{Check, Typed};
-use crate::walk::{BY_EYE, Garage, Reply};
+use crate::walk::{Garage, Reply};
 
 use super::app::App;
 
@@ -14,28 +14,27 @@ pub fn same_as_last(check: &Check, car: &Car, finding: &Finding) -> Option<Reply
     if !matches!(finding.result, Outcome::Accept | Outcome::Reject) {
         return None;
     }
-    // Dates of several bottles stand in the car file, and each is judged anew.
+    // Dates of several bottles stand in the car file, and each is judged anew; so is one that was only confirmed.
     if let Typed::Date(rows) = &check.typed
-        && rows.iter().any(|row| keys::dates(car, &row.field).len() > 1)
-        && finding.of.is_none()
-        && finding.value.as_deref() != Some(BY_EYE)
+        && !finding.by_eye
+        && (finding.rows.is_empty()
+            || (rows.iter().any(|row| keys::dates(car, &row.field).len() > 1) && finding.of.is_none()))
     {
         return Some(Reply::plain(&check.id, finding.result));
     }
-    let values = values_of(&check.typed, finding)?;
+    let values = if finding.by_eye { BTreeMap::new() } else { values_of(&check.typed, finding)? };
     Some(Reply {
         check: check.id.clone(),
         of: finding.of.clone(),
         result: Some(finding.result),
-        by_eye: values.is_empty(),
+        by_eye: finding.by_eye,
         instrument: finding.instrument.clone().filter(|_| !values.is_empty()),
         values,
         ..Reply::default()
     })
 }
 
-/// Texts by row id, from the words of a finding: one text, or `id = text; id = text`, a number after them left out.
-/// Nothing where a row has no text; no texts where it was judged by eye.
+/// What was typed by row id; nothing where a row has no text.
 fn values_of(typed: &Typed, finding: &Finding) -> Option<BTreeMap<String, String>> {
     let ids: Vec<&str> = match typed {
         Typed::None => return None,
@@ -43,18 +42,7 @@ fn values_of(typed: &Typed, finding: &Finding) -> Option<BTreeMap<String, String
         Typed::Count(rows) => rows.iter().map(|row| row.id.as_str()).collect(),
         Typed::Date(rows) => rows.iter().map(|row| row.id.as_str()).collect(),
     };
-    let text = finding.value.as_deref()?;
-    if text == BY_EYE {
-        return Some(BTreeMap::new());
-    }
-    let parts: Vec<&str> = text.split("; ").collect();
-    if let ([id], Some(first)) = (ids.as_slice(), parts.first()) {
-        return Some(BTreeMap::from([((*id).to_owned(), (*first).to_owned())]));
-    }
-    let named = |id: &&str| {
-        let value = parts.iter().find_map(|part| part.strip_prefix(*id)?.strip_prefix(" = "))?;
-        Some(((*id).to_owned(), value.to_owned()))
-    };
+    let named = |id: &&str| Some(((*id).to_owned(), finding.row(id, ids.len() == 1)?.text.clone()));
     ids.iter().map(named).collect()
 }
 

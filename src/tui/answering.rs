@@ -3,7 +3,7 @@
 use tui_input::Input;
 
 use crate::model::entry::{Entry, Finding, Outcome, Photo, Severity};
-use crate::walk::{Action, Garage, Reply};
+use crate::walk::{Action, Garage, Reply, decide};
 
 use super::app::App;
 use super::keymap::UiAction;
@@ -152,7 +152,7 @@ impl<G: Garage> App<G> {
             "the station is done".to_owned()
         } else {
             let key = self.state.key(UiAction::AcceptStation);
-            let more = crate::walk::decide(walk, &Action::AcceptStation(station)).is_ok();
+            let more = decide(walk, &Action::AcceptStation(station), &mut String::new).is_ok();
             let how = if more {
                 format!("{key} once more: by eye, or as the file says")
             } else {
@@ -319,10 +319,10 @@ impl<G: Garage> App<G> {
     pub(super) fn add_photo(&mut self, record: &str, severity: Severity, photo: Photo) {
         let Some(walk) = &self.state.walk else { return };
         let action = Action::Weigh { record: record.to_owned(), severity, note: None };
-        match crate::walk::decide(walk, &action) {
+        match decide(walk, &action, &mut || self.garage.new_id()) {
             Ok(mut entries) => {
-                for entry in &mut entries {
-                    if let Entry::Finding(finding) = entry {
+                for decided in &mut entries {
+                    if let Entry::Finding(finding) = &mut decided.entry {
                         finding.photos.push(photo.clone());
                     }
                 }

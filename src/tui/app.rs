@@ -3,8 +3,7 @@
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use tui_input::{Input, InputRequest};
 
-use crate::model::entry::Entry;
-use crate::walk::{Action, Garage, Objection, Wants, decide, keep_all};
+use crate::walk::{Action, Decided, Garage, Objection, Wants, decide, keep_all};
 
 use super::keymap::{Key, Place, UiAction, at};
 use super::options::Options;
@@ -330,7 +329,7 @@ impl<G: Garage> App<G> {
     /// Decides an action and keeps what it comes to; gives the records kept.
     pub(super) fn carry_out(&mut self, action: &Action) -> Option<Vec<String>> {
         let walk = self.state.walk.as_ref()?;
-        match decide(walk, action) {
+        match decide(walk, action, &mut || self.garage.new_id()) {
             Ok(entries) => self.keep(entries),
             Err(objection) => {
                 self.object_to(action.clone(), objection);
@@ -378,9 +377,9 @@ impl<G: Garage> App<G> {
     }
 
     /// Keeps entries; what could not be kept is said and not shown as kept.
-    pub(super) fn keep(&mut self, mut entries: Vec<Entry>) -> Option<Vec<String>> {
+    pub(super) fn keep(&mut self, mut entries: Vec<Decided>) -> Option<Vec<String>> {
         if let Some(seen) = self.right_time() {
-            entries.iter_mut().for_each(|entry| entry.seen(seen));
+            entries.iter_mut().for_each(|decided| decided.entry.seen(seen));
         }
         let walk = self.state.walk.as_mut()?;
         let before = walk.history.all().len();

@@ -160,7 +160,7 @@ fn is_measured(check: &Check) -> bool {
 /// A finding in a few words.
 pub fn told(finding: &Finding) -> String {
     let mut out = result_word(finding.result).to_owned();
-    if let Some(value) = &finding.value {
+    if let Some(value) = finding.value_words() {
         out.push_str(&format!(" ({value})"));
     }
     if let Some(note) = &finding.note {

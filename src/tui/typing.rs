@@ -176,7 +176,8 @@ impl<G: Garage> App<G> {
         let Some(reply) = self.reply(result) else { return };
         let action = Action::Answer(Box::new(Reply { values, instrument, ..reply }));
         let Some(walk) = &self.state.walk else { return };
-        let wants_result = decide(walk, &action).is_err_and(|objection| objection.wants == Wants::Result);
+        let wants_result =
+            decide(walk, &action, &mut String::new).is_err_and(|objection| objection.wants == Wants::Result);
         match &mut self.state.over {
             Some(Over::Typing(typing)) if wants_result && result.is_none() => typing.deciding = true,
             _ => self.settle(action),

@@ -1,6 +1,6 @@
 //! What a person can do in a walk, and what stands in the way.
 
-use crate::model::entry::Severity;
+use crate::model::entry::{Moment, Photo, Severity};
 
 use super::reply::Reply;
 
@@ -45,6 +45,8 @@ pub enum Action {
         /// The words.
         text: String,
     },
+    /// Notes words or photos at a check without answering it.
+    Observe(Box<Observed>),
     /// Signs the walk.
     Sign {
         /// As what: inspector, fitter, checker …
@@ -54,6 +56,23 @@ pub enum Action {
     },
     /// Ends the walk.
     End,
+}
+
+/// A note or photos at a check, as they are given.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Observed {
+    /// The check.
+    pub check: String,
+    /// The item, where it is about one.
+    pub of: Option<String>,
+    /// Free words.
+    pub note: Option<String>,
+    /// Photos, already in the car's folder.
+    pub photos: Vec<Photo>,
+    /// When it was seen, where that is not now.
+    pub seen_at: Option<Moment>,
+    /// Who, where it is not who walks.
+    pub by: Option<String>,
 }
 
 /// What would take an objection away.

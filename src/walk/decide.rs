@@ -3,7 +3,9 @@
 use std::collections::BTreeSet;
 
 use crate::mistake::did_you_mean;
-use crate::model::entry::{COMPUTED, Entry, Finding, Kept, Outcome, Reading, Severity, WalkStarted};
+use crate::model::entry::{
+    Entry, Finding, JudgedBy, Kept, Observation, Outcome, Reading, Severity, WalkStarted,
+};
 use crate::model::history::Standing;
 use crate::model::{Car, keys};
 use crate::numbers::reading_kind;
@@ -11,44 +13,54 @@ use crate::rules::{Check, Method};
 use crate::source::{Word, parse_date};
 use crate::units::{Kind, parse};
 
-use super::action::{Action, Objection, Wants};
+use super::action::{Action, Objection, Observed, Wants};
 use super::plan::Why;
-use super::reply::{Reply, settle};
+use super::reply::{Reply, known_item, settle};
 use super::state::Walk;
 
-/// Stands for the id of a walk that is not begun yet; the shell puts the real one in.
-pub const THIS_WALK: &str = "";
+/// An entry with the id that it is kept under.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Decided {
+    /// Its id.
+    pub id: String,
+    /// What it says.
+    pub entry: Entry,
+}
 
-/// The entries that keep an action; a walk not begun yet begins with it.
+/// Gives an id that no record has.
+pub type NewId<'i> = &'i mut dyn FnMut() -> String;
+
+/// The entries that keep an action, each with its id; a walk not begun yet begins with them.
 ///
 /// # Errors
 /// What stands in the way.
-pub fn decide(walk: &Walk, action: &Action) -> Result<Vec<Entry>, Objection> {
-    let id = walk.id.as_deref().unwrap_or(THIS_WALK);
-    let entries = match action {
+pub fn decide(walk: &Walk, action: &Action, new_id: NewId<'_>) -> Result<Vec<Decided>, Objection> {
+    let begun = walk.id.clone();
+    let id = begun.clone().unwrap_or_else(&mut *new_id);
+    let entries = entries(walk, &id, action)?;
+    // Of itself a take-back begins no walk, which would stand in the report as one that reached nothing.
+    let begins = begun.is_none() && !matches!(action, Action::Withdraw { .. });
+    let beginning = begins.then(|| Decided { id, entry: Entry::WalkStarted(opening(walk)) });
+    let rest = entries.into_iter().map(|entry| Decided { id: new_id(), entry });
+    Ok(beginning.into_iter().chain(rest).collect())
+}
+
+fn entries(walk: &Walk, id: &str, action: &Action) -> Result<Vec<Entry>, Objection> {
+    Ok(match action {
         Action::Answer(reply) => vec![Entry::Finding(Box::new(answer(walk, id, reply)?))],
         Action::AcceptStation(station) => accept_station(walk, id, station)?,
         Action::Read { key, value, instrument } => {
             vec![Entry::Reading(read(walk, key, value, instrument.clone())?)]
         }
-        // Of itself it begins no walk, which would stand in the report as one that reached nothing.
-        Action::Withdraw { record, note } => return Ok(vec![withdraw(walk, record, note.clone())?]),
+        Action::Withdraw { record, note } => vec![withdraw(walk, record, note.clone())?],
         Action::Weigh { record, severity, note } => {
             vec![Entry::Finding(Box::new(weigh(walk, id, record, *severity, note.clone())?))]
         }
         Action::Remark { record, about, text } => vec![remark(walk, record.clone(), about.clone(), text)?],
-        Action::Sign { role, by } => return sign(walk, role, by),
-        Action::End => return end(walk),
-    };
-    Ok(begun(walk, entries))
-}
-
-/// Puts the beginning of the walk before its first entry.
-fn begun(walk: &Walk, mut entries: Vec<Entry>) -> Vec<Entry> {
-    if walk.id.is_none() {
-        entries.insert(0, Entry::WalkStarted(opening(walk)));
-    }
-    entries
+        Action::Observe(observed) => vec![Entry::Observation(Box::new(observe(walk, id, observed)?))],
+        Action::Sign { role, by } => sign(walk, role, by)?,
+        Action::End => end(walk)?,
+    })
 }
 
 /// How this walk begins.
@@ -229,7 +241,9 @@ pub(super) fn known_instrument(walk: &Walk, instrument: Option<&str>) -> Result<
 fn withdraw(walk: &Walk, record: &str, note: Option<String>) -> Result<Entry, Objection> {
     let known = walk.history.get(record);
     let can = known.is_some_and(|kept| {
-        matches!(kept.entry, Entry::Finding(_) | Entry::Reading(_) | Entry::Remark { .. })
+        let of_a_person =
+            matches!(kept.entry, Entry::Reading(_) | Entry::Remark { .. } | Entry::Observation(_));
+        of_a_person || matches!(kept.entry, Entry::Finding(_))
     });
     if !can || walk.history.is_withdrawn(record) {
         return Err(Objection::new(Wants::Nothing, "there is nothing here to take back"));
@@ -279,6 +293,35 @@ fn weigh(
         (old, new) => new.or(old),
     };
     Ok(finding)
+}
+
+/// A note or photos at a check: beside the answer of this walk where there is one, else beside the check alone.
+fn observe(walk: &Walk, id: &str, observed: &Observed) -> Result<Observation, Objection> {
+    let Some(check) = walk.start.rules.check(&observed.check) else {
+        return Err(Objection::new(Wants::Nothing, format!("there is no check {}", observed.check)));
+    };
+    let reply = Reply { check: check.id.clone(), of: observed.of.clone(), ..Reply::default() };
+    known_item(&walk.desk(), &reply)?;
+    let note = observed.note.as_deref().map(str::trim).filter(|note| !note.is_empty()).map(str::to_owned);
+    if note.is_none() && observed.photos.is_empty() {
+        return Err(Objection::new(Wants::Note, "type a note, or give a photo"));
+    }
+    let standings = walk.history.standings_of(&check.id).into_iter();
+    let answer = standings.filter(|standing| standing.finding.walk == id).find(|standing| {
+        observed.of.is_none() || standing.of.is_none() || standing.of == observed.of.as_deref()
+    });
+    Ok(Observation {
+        walk: id.to_owned(),
+        check: check.id.clone(),
+        of: observed.of.clone(),
+        code: None,
+        title: check.title.clone(),
+        record: answer.map(|standing| standing.kept.id.clone()),
+        note,
+        photos: observed.photos.clone(),
+        by: observed.by.clone().or_else(|| walk.start.by.clone()),
+        seen_at: observed.seen_at,
+    })
 }
 
 fn remark(
@@ -336,17 +379,14 @@ pub(super) fn computed_rejects(walk: &Walk, id: &str) -> Vec<Finding> {
         let assessment = walk.desk().assess(check, &Default::default(), None).without(&said);
         if assessment.verdict() == Some(Outcome::Reject) {
             let item = assessment.deciding().and_then(|row| row.of.clone());
-            let reply = Reply {
-                check: check.id.clone(),
-                of: item.filter(|_| !said.is_empty()),
-                result: None,
-                by: Some(COMPUTED.to_owned()),
-                ..Reply::default()
-            };
-            if let Ok(mut finding) = settle(&walk.desk(), &walk.history, id, &reply) {
-                finding.by = Some(COMPUTED.to_owned());
-                rejects.push(finding);
-            }
+            let reply =
+                Reply { check: check.id.clone(), of: item.filter(|_| !said.is_empty()), ..Reply::default() };
+            let settled = settle(&walk.desk(), &walk.history, id, &reply);
+            rejects.extend(settled.map(|finding| Finding {
+                judged_by: JudgedBy::Program,
+                by: None,
+                ..finding
+            }));
         }
     }
     rejects

@@ -1,9 +1,10 @@
 //! What the terminal app asks of the world outside: cars, time, and keeping. The shell answers; tests answer by hand.
 
 use crate::model::Tag;
-use crate::model::entry::{Entry, Kept, Moment, Photo, Severity};
+use crate::model::entry::{Kept, Moment, Photo, Severity};
 use crate::rules::Ruleset;
 
+use super::decide::Decided;
 use super::effect::Keeper;
 use super::state::Walk;
 
@@ -148,17 +149,24 @@ pub struct MemoryKeeper {
     pub clock: Option<Moment>,
     /// Whether keeping fails from now on.
     pub failing: bool,
+    /// How many ids were given.
+    pub issued: u64,
 }
 
 impl Keeper for MemoryKeeper {
-    fn keep(&mut self, entry: Entry) -> Result<Kept, String> {
+    fn new_id(&mut self) -> String {
+        self.issued += 1;
+        format!("record-{}", self.issued)
+    }
+
+    fn keep(&mut self, decided: Decided) -> Result<Kept, String> {
         if self.failing {
             return Err("the disk is full: nothing was kept".to_owned());
         }
         let seq = u64::try_from(self.kept.len()).unwrap_or(u64::MAX) + 1;
         let at = self.clock.unwrap_or_default();
         self.clock = at.checked_add_signed(chrono::TimeDelta::seconds(1));
-        let kept = Kept { id: format!("record-{seq}"), writer: "memory".to_owned(), seq, at, entry };
+        let kept = Kept { id: decided.id, writer: "memory".to_owned(), seq, at, entry: decided.entry };
         self.kept.push(kept.clone());
         Ok(kept)
     }

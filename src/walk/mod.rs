@@ -12,14 +12,14 @@ mod reply;
 mod state;
 mod what_if;
 
-pub use action::{Action, Objection, Wants};
+pub use action::{Action, Objection, Observed, Wants};
 pub use assess::{Assessment, Desk, Missing, Origin, RowJudged};
-pub use decide::{THIS_WALK, decide};
+pub use decide::{Decided, NewId, decide};
 pub use effect::{Keeper, keep_all, keep_paper};
 pub use garage::{CarLine, Garage, MemoryKeeper, Offered};
 pub use paper::{AnswerPlaces, PaperAnswer, PaperAnswers, PaperPlan, PaperReading, plan_paper, read_paper};
 pub use plan::{Plan, Step, Why};
-pub use reply::{BY_EYE, Reply, settle};
+pub use reply::{Reply, settle};
 pub use state::{Start, Walk, overrides_of, readings_of};
 pub use what_if::{
     Change, Difference, MainRun, SIZES, TableRow, Worked, differences, main_run_table, main_runs,

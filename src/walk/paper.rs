@@ -12,9 +12,12 @@ use crate::source::{self, FieldKind, Overrides, ReadState, Reader, Word, text_or
 use crate::units::{parse, parse_bare};
 
 use super::action::{Objection, Wants};
-use super::decide::{computed_rejects, known_instrument, opening, read};
-use super::reply::{BY_EYE, Reply, known_item, settle};
+use super::decide::{Decided, NewId, computed_rejects, known_instrument, opening, read};
+use super::reply::{Reply, known_item, settle};
 use super::state::Walk;
+
+/// The value by which a sheet says that it was judged by eye. It is read here; the record has a field of its own.
+const BY_EYE: &str = "by eye";
 
 /// What a remark that names an answers file is about.
 const ANSWERS_FILE: &str = "answers-file";
@@ -165,7 +168,7 @@ fn answer(r: &Reader<'_>) -> PaperAnswer {
 #[derive(Clone, Debug, Default)]
 pub struct PaperPlan {
     /// Entries and, for a finding with a photo, the photo's path.
-    pub entries: Vec<(Entry, Option<Word>)>,
+    pub entries: Vec<(Decided, Option<Word>)>,
 }
 
 /// Plays a whole answers file against a copy of the walk. Nothing is kept where anything is wrong.
@@ -177,9 +180,9 @@ pub fn plan_paper(
     paper: &PaperAnswers,
     again: bool,
     now: Moment,
+    new_id: NewId<'_>,
 ) -> Result<PaperPlan, Vec<Mistake>> {
-    let mut play =
-        Play { walk: walk.clone(), plan: PaperPlan::default(), mistakes: Vec::new(), now, count: 0 };
+    let mut play = Play { walk: walk.clone(), plan: PaperPlan::default(), mistakes: Vec::new(), now, new_id };
     play.right_car(paper);
     play.seen_before(paper, again);
     play.begin(paper);
@@ -197,15 +200,15 @@ pub fn plan_paper(
     Ok(play.plan)
 }
 
-struct Play {
+struct Play<'i> {
     walk: Walk,
     plan: PaperPlan,
     mistakes: Vec<Mistake>,
     now: Moment,
-    count: u64,
+    new_id: NewId<'i>,
 }
 
-impl Play {
+impl Play<'_> {
     fn refuse(&mut self, at: &Place, objection: &Objection) {
         let help = match objection.wants {
             Wants::Note => "add note = \"…\"",
@@ -220,16 +223,11 @@ impl Play {
 
     /// Puts an entry into the plan and applies it to the copy, so that later answers see it.
     fn keep(&mut self, entry: Entry, photo: Option<Word>) {
-        self.plan.entries.push((entry.clone(), photo));
-        self.count += 1;
-        let kept = Kept {
-            id: format!("play-{}", self.count),
-            writer: String::new(),
-            seq: self.count,
-            at: self.now,
-            entry,
-        };
-        self.walk.apply(kept);
+        let decided = Decided { id: (self.new_id)(), entry };
+        self.plan.entries.push((decided.clone(), photo));
+        let seq = u64::try_from(self.plan.entries.len()).unwrap_or(u64::MAX);
+        let Decided { id, entry } = decided;
+        self.walk.apply(Kept { id, writer: String::new(), seq, at: self.now, entry });
     }
 
     /// The sheet has to be for this car and this walk.

@@ -2,15 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::model::entry::{COMPUTED, Finding, Moment, Outcome, Photo, RulesMark, Severity};
+use crate::model::entry::{Finding, JudgedBy, Moment, Outcome, Photo, RowTyped, RulesMark, Severity};
 use crate::model::history::{History, Standing};
 use crate::rules::{Check, Method, Typed, items};
 
 use super::action::{Objection, Wants};
 use super::assess::{Assessment, Desk, Origin, RowJudged};
-
-/// The value that stands for a judgement by eye.
-pub const BY_EYE: &str = "by eye";
 
 /// What a person says of a check.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -89,7 +86,8 @@ pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> 
         fill_value(&mut finding, &assessment, reply);
     }
     if reply.result.is_none() && assessment.is_computed() {
-        finding.by = Some(COMPUTED.to_owned());
+        finding.judged_by = JudgedBy::Program;
+        finding.by = None;
     }
     close(&mut finding, history)?;
     Ok(finding)
@@ -262,10 +260,14 @@ fn blank(
         walk: walk.to_owned(),
         check: check.id.clone(),
         of: reply.of.clone(),
+        code: None,
         title: check.title.clone(),
         result,
         verdict: None,
+        judged_by: JudgedBy::Person,
+        by_eye: reply.by_eye,
         by_station: reply.by_station,
+        rows: Vec::new(),
         value: None,
         si: None,
         unit: None,
@@ -302,6 +304,17 @@ fn named(row: &RowJudged, assessment: &Assessment) -> String {
     if assessment.has_several_items() { at_item(row) } else { told(row) }
 }
 
+/// What a person typed for a row.
+fn as_typed(row: &RowJudged, reply: &Reply) -> RowTyped {
+    RowTyped {
+        id: row.id.clone(),
+        text: row.shown.clone(),
+        si: row.si,
+        unit: row.si.map(|_| row.unit.to_owned()),
+        instrument: reply.instrument.clone(),
+    }
+}
+
 /// Puts the value that decided, and the item it is of, into the finding.
 fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
     let typed: Vec<_> = assessment.rows.iter().filter(|row| row.origin == Origin::Typed).collect();
@@ -311,17 +324,11 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
             || finding.result == Outcome::Accept
             || row.judged.outcome != Outcome::Accept
     });
-    finding.value = match (typed.as_slice(), reply.by_eye) {
-        (_, true) => Some(BY_EYE.to_owned()),
-        ([], _) => deciding.map(|row| named(row, assessment)),
-        ([one], _) => Some(one.shown.clone()),
-        (rows, _) => {
-            Some(rows.iter().map(|row| format!("{} = {}", row.id, row.shown)).collect::<Vec<_>>().join("; "))
-        }
-    };
     if reply.by_eye {
         return;
     }
+    finding.rows = typed.iter().map(|row| as_typed(row, reply)).collect();
+    finding.value = deciding.filter(|_| typed.is_empty()).map(|row| named(row, assessment));
     let row = match typed.as_slice() {
         [one] if deciding.is_none_or(|row| row.origin == Origin::Typed) => Some(*one),
         _ => deciding,
@@ -339,14 +346,8 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
         {
             finding.of.clone_from(&row.of);
         }
-        if row.origin == Origin::Computed {
-            let shown = at_item(row);
-            match &finding.value {
-                Some(value) if !typed.is_empty() => {
-                    finding.value = Some(format!("{value}; {}: {shown}", row.label))
-                }
-                _ => finding.value = Some(named(row, assessment)),
-            }
+        if row.origin == Origin::Computed && !typed.is_empty() {
+            finding.value = Some(format!("{}: {}", row.label, at_item(row)));
         }
     }
 }

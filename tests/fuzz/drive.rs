@@ -218,9 +218,9 @@ pub fn answers(bytes: &[u8]) {
         return;
     }
     let mut walk = fresh();
-    match plan_paper(&walk, &paper, false, now()) {
+    let mut keeper = keeper();
+    match plan_paper(&walk, &paper, false, now(), &mut || keeper.new_id()) {
         Ok(plan) => {
-            let mut keeper = keeper();
             if keep_paper(&mut walk, &mut keeper, plan).is_ok() {
                 expect_kept(&walk, &keeper.kept);
             }
@@ -336,7 +336,7 @@ pub fn walk(bytes: &[u8]) {
             keeper.clock = Some(now() - chrono::TimeDelta::days(i64::from(choices.byte())));
         }
         let action = action(&mut choices, &walk, &keeper.kept);
-        match decide(&walk, &action) {
+        match decide(&walk, &action, &mut || keeper.new_id()) {
             Ok(entries) => {
                 keep_all(&mut walk, &mut keeper as &mut dyn Keeper, entries).expect("memory keeps")
             }

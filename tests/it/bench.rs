@@ -9,7 +9,7 @@ use linewalk::model::read_car;
 use linewalk::rules::load;
 use linewalk::source::Overrides;
 use linewalk::units::Units;
-use linewalk::walk::{Action, MemoryKeeper, Objection, Reply, Start, Walk, decide, keep_all};
+use linewalk::walk::{Action, Keeper, MemoryKeeper, Objection, Reply, Start, Walk, decide, keep_all};
 
 use crate::shipped::day;
 
@@ -71,7 +71,7 @@ impl Bench {
 
     /// Carries an action out; gives the last entry kept.
     pub fn act(&mut self, action: Action) -> Result<Entry, Objection> {
-        let entries = decide(&self.walk, &action)?;
+        let entries = decide(&self.walk, &action, &mut || self.keeper.new_id())?;
         keep_all(&mut self.walk, &mut self.keeper, entries).unwrap();
         Ok(self.keeper.kept.last().unwrap().entry.clone())
     }

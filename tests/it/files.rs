@@ -126,7 +126,7 @@ fn a_log_of_three_gigabytes_of_nothing() {
 fn a_log_of_a_newer_format_is_left_alone() {
     let place = Place::kept();
     let log = place.log();
-    let newer = fs::read_to_string(&log).unwrap().replace("\"format\":1", "\"format\":2");
+    let newer = fs::read_to_string(&log).unwrap().replace("\"format\":2", "\"format\":3");
     fs::write(&log, &newer).unwrap();
     expect(&place.run(&["log", "verify", "minimal"]), 1, "written by a newer program, or changed");
     let out = place.walk();

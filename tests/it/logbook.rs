@@ -11,7 +11,10 @@ use linewalk::logbook::record::{self, RecordError};
 use linewalk::logbook::storage::{Storage, Trouble};
 use linewalk::logbook::verify::verify;
 use linewalk::logbook::writer::{LogError, LogWriter};
-use linewalk::model::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, RulesMark, Severity};
+use linewalk::model::entry::{
+    Entry, Finding, JudgedBy, Kept, Moment, Outcome, Reading, RowTyped, RulesMark, Severity,
+};
+use linewalk::model::history::History;
 use linewalk::shell::disk::DiskStorage;
 use proptest::prelude::*;
 use sha2::{Digest, Sha256};
@@ -43,11 +46,20 @@ pub fn finding(si: f64, note: &str) -> Entry {
         walk: "w1".into(),
         check: "hose-bow".into(),
         of: Some("axle-hose".into()),
+        code: Some("RR07".into()),
         title: "The hose clears the axle".into(),
         result: Outcome::Reject,
         verdict: Some(Outcome::Accept),
+        judged_by: JudgedBy::Person,
+        by_eye: false,
         by_station: false,
-        value: Some("3/8 in".into()),
+        rows: vec![RowTyped {
+            text: "3/8 in".into(),
+            si: Some(si),
+            unit: Some("m".into()),
+            ..RowTyped::default()
+        }],
+        value: None,
         si: Some(si),
         unit: Some("m".into()),
         low: None,
@@ -92,6 +104,80 @@ fn the_first_format_reads_for_ever() {
     assert_eq!(text, "Says: \"new hose fitted last week\"\nnot by us");
     assert!(matches!(&car.kept[7].entry, Entry::WalkEnded { .. }));
 
+    assert_eq!((reject.judged_by, reject.by_eye, reject.code.as_deref()), (JudgedBy::Person, false, None));
+    assert_eq!(typed(reject), [("", "3/8 in", Some(0.009525), Some("tape"))]);
+}
+
+/// What was typed: row, text, SI, instrument.
+fn typed(finding: &Finding) -> Vec<(&str, &str, Option<f64>, Option<&str>)> {
+    let rows = finding.rows.iter();
+    rows.map(|row| (row.id.as_str(), row.text.as_str(), row.si, row.instrument.as_deref())).collect()
+}
+
+/// Format 1 wrote words for what are fields today. Each is read once, where the line is read, and means what it meant.
+#[test]
+fn words_of_the_first_format_become_fields() {
+    let finding = |rest: &str| {
+        let members = format!(
+            r#""kind":"finding","walk":"w1","check":"gap","title":"Gap","result":"reject",{rest}"severity":"stop","rules":{{"id":"club","edition":"1","sha256":"00"}}"#
+        );
+        match record::read(line_of(1, &members).as_bytes()).record.unwrap().kept.entry {
+            Entry::Finding(finding) => *finding,
+            other => panic!("{other:?}"),
+        }
+    };
+    let number = finding(r#""value":"no","by":"computed","#);
+    assert_eq!((number.judged_by, number.by.as_deref()), (JudgedBy::Program, None));
+    assert_eq!((number.value.as_deref(), number.rows.len()), (Some("no"), 0));
+    let by_eye = finding(r#""value":"by eye","by":"R.N.","#);
+    assert_eq!((by_eye.by_eye, by_eye.value.as_deref(), by_eye.rows.len()), (true, None, 0));
+    let two = finding(r#""value":"first = 120 psi; later = 118 psi","by":"R.N.","#);
+    assert_eq!(typed(&two), [("first", "120 psi", None, None), ("later", "118 psi", None, None)]);
+    assert_eq!(
+        (two.value.as_deref(), two.value_words().as_deref()),
+        (None, Some("first = 120 psi; later = 118 psi"))
+    );
+    let both = finding(r#""value":"1/4 in; Bow: 0.2 in at rear","si":0.00508,"by":"R.N.","#);
+    assert_eq!(typed(&both), [("", "1/4 in", None, None)]);
+    assert_eq!(both.value.as_deref(), Some("Bow: 0.2 in at rear"));
+    let banded = finding(r#""value":"0.2 in","si":0.00508,"low":0.005,"high":0.0052,"by":"R.N.","#);
+    assert_eq!((banded.rows.len(), banded.value.as_deref()), (0, Some("0.2 in")));
+}
+
+/// The same words typed by a person today are words: a name, a note, a value that is refused.
+#[test]
+fn words_that_a_person_types_carry_no_meaning() {
+    let Entry::Finding(plain) = finding(0.01, "by eye") else { panic!("no finding") };
+    let named = Finding { by: Some("computed".into()), value: Some("by eye".into()), ..*plain };
+    let mut log = LogWriter::open(MemoryStorage::new(), "pit").unwrap();
+    let kept = log.append(moment(0), "a".into(), Entry::Finding(Box::new(named))).unwrap();
+    let Entry::Finding(read) = kept.entry else { panic!("no finding") };
+    assert!(!read.is_computed() && !read.by_eye);
+    assert_eq!(read.by.as_deref(), Some("computed"));
+}
+
+/// A log of format 2 made by another program after the description of the format alone (Python's hashlib and json).
+#[test]
+fn the_second_format_reads_for_ever() {
+    let folder = Path::new("tests/logs/v2-heron");
+    let storage = DiskStorage::at(folder);
+    let verdict = verify(&storage).unwrap();
+    assert!(verdict.holds() && verdict.notes.is_empty(), "{}", verdict.text());
+    let car = read_car(&storage).unwrap();
+    let history = History::fold(car.kept.clone());
+    let findings = history.findings();
+    let [(_, measured), (_, worked), (_, by_eye)] = findings.as_slice() else { panic!("{findings:?}") };
+    assert!(worked.is_computed() && !measured.is_computed() && by_eye.by_eye);
+    assert_eq!(measured.code.as_deref(), Some("RR07-b"));
+    assert_eq!(
+        typed(measured),
+        [("first", "120 psi", Some(827_370.88), Some("gauge")), ("later", "118 psi", Some(813_581.36), None)]
+    );
+    let notes = history.not_judged();
+    let [(kept, note)] = notes.as_slice() else { panic!("{notes:?}") };
+    assert_eq!((note.check.as_str(), note.note.as_deref()), ("pull-knob-label", Some("label is loose")));
+    assert!(history.is_after_signing(kept, &note.walk) && note.photos.len() == 1);
+
     // The same records written by this program give the same bytes.
     let copy = MemoryStorage::new();
     let mut log = LogWriter::open(copy.clone(), "bench-laptop").unwrap();
@@ -100,7 +186,8 @@ fn the_first_format_reads_for_ever() {
     }
     log.settle().unwrap();
     for name in ["bench-laptop.jsonl", "bench-laptop.head"] {
-        assert_eq!(copy.files()[name], fs::read(folder.join(name)).unwrap(), "{name}");
+        let written = String::from_utf8(copy.files()[name].clone()).unwrap();
+        assert_eq!(written, fs::read_to_string(folder.join(name)).unwrap(), "{name}");
     }
 }
 
@@ -112,7 +199,7 @@ fn lines_and_head_are_as_described() {
     let mut prev = "0".repeat(64);
     for (place, line) in lines.iter().enumerate() {
         let body = format!(
-            "{{\"format\":1,\"id\":\"pit-{place}\",\"writer\":\"pit\",\"seq\":{},\"prev\":\"{prev}\",\
+            "{{\"format\":2,\"id\":\"pit-{place}\",\"writer\":\"pit\",\"seq\":{},\"prev\":\"{prev}\",\
              \"at\":\"2026-11-25T08:00:0{place}.250-05:00\",\"kind\":\"signed\",\"walk\":\"w1\",\
              \"role\":\"fitter\",\"by\":\"R.N.\"",
             place + 1
@@ -157,8 +244,9 @@ fn lines_with_fitting_checksums_are_still_checked() {
     let fault = |line: &str| record::read(line.as_bytes()).record.unwrap_err();
     let good = r#""kind":"reading","key":"k","value":"1 m","si":1.0"#;
     assert!(record::read(line_of(1, good).as_bytes()).record.is_ok());
-    assert_eq!(fault(&line_of(2, good)), RecordError::Newer(2));
-    assert!(RecordError::Newer(2).to_string().contains("written by a newer program"));
+    assert!(record::read(line_of(2, good).as_bytes()).record.is_ok());
+    assert_eq!(fault(&line_of(3, good)), RecordError::Newer(3));
+    assert!(RecordError::Newer(3).to_string().contains("written by a newer program"));
     assert_eq!(fault(&line_of(0, good)), RecordError::Shape("format"));
     let cases = [
         (r#""kind":"reading","key":"k","value":"1","value":"2""#, RecordError::Key("value".into())),
@@ -257,7 +345,7 @@ fn a_table_and_json_for_other_programs() {
         lines[1],
         "2026-11-25T08:00:00.250-05:00,pit,1,a,finding,w1,hose-bow,axle-hose,The hose clears the axle,reject,\
          accept,,,3/8 in,-0.5,m,,,,,stop,\"'=HYPERLINK(\"\"x\"\"), see\",,R.N.,2026-11-25T07:00:00.250-05:00,\
-         ,,,,,,,,,,,,,club,2026-03,00,,,"
+         ,,,,,,,,,,,,,club,2026-03,00,,,,RR07,person,,3/8 in"
     );
     let json: serde_json::Value = serde_json::from_str(&export::json(&car.kept, &car.problems)).unwrap();
     assert_eq!(json["format"], 1);

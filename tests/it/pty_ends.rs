@@ -7,9 +7,9 @@ use std::process::Command;
 use std::time::{Duration, Instant};
 
 use linewalk::model::Tag;
-use linewalk::model::entry::{Entry, Kept, Moment, Photo};
+use linewalk::model::entry::{Kept, Moment, Photo};
 use linewalk::tui::{Options, Theme};
-use linewalk::walk::{CarLine, Garage, Keeper, Offered, Walk};
+use linewalk::walk::{CarLine, Decided, Garage, Keeper, Offered, Walk};
 use portable_pty::{Child, CommandBuilder, PtySize, native_pty_system};
 
 use crate::pty::{Screen, at_home, records, walk};
@@ -107,7 +107,10 @@ fn control_z_without_a_shell() {
 struct Faulty(std::cell::Cell<u32>);
 
 impl Keeper for Faulty {
-    fn keep(&mut self, _: Entry) -> Result<Kept, String> {
+    fn new_id(&mut self) -> String {
+        String::new()
+    }
+    fn keep(&mut self, _: Decided) -> Result<Kept, String> {
         Err("nothing is kept".into())
     }
     fn photo(&mut self, _: &str) -> Result<Photo, String> {

@@ -327,3 +327,26 @@ fn every_reading_has_a_name_in_plain_words() {
         }
     }
 }
+
+/// A note without an answer is on every paper, and none says that nothing was noted while it stands.
+#[test]
+fn a_note_that_nobody_judged_is_on_every_paper() {
+    let mut story = Story::empty(sample("minimal"));
+    let walk = story.walk("2026-11-25T10:00", "scales", "R. Noor");
+    story.answer("2026-11-25T10:01", &walk, "car-made-safe", Outcome::Accept, |_| {});
+    let note = serde_json::json!({
+        "kind": "observation", "walk": walk, "check": "lf-bleeder-at-top", "title": "Bleeder at the top",
+        "note": "wet round the bleeder", "photos": [{ "file": "wet.jpg", "sha256": "0" }], "by": "R. Noor",
+    });
+    story.keep("2026-11-25T10:05", serde_json::from_value(note).unwrap());
+    for kind in [Kind::Deficiency, Kind::Full, Kind::Slip, Kind::Delivery] {
+        let said = text(&document(&story, kind)).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(said.contains("1 note, not judged"), "{kind:?}: {said}");
+        let words = "wet round the bleeder; photo wet.jpg - R. Noor";
+        assert_eq!(said.contains(words), kind != Kind::Slip, "{kind:?}: {said}");
+    }
+    let facts: serde_json::Value = serde_json::from_str(&json(&document(&story, Kind::Full))).unwrap();
+    assert_eq!(facts["noted"][0]["check"], "lf-bleeder-at-top");
+    let not_reached = facts["not_reached"].as_array().unwrap();
+    assert!(not_reached.iter().any(|check| check["check"] == "lf-bleeder-at-top"), "it stays not reached");
+}

@@ -1,14 +1,14 @@
 //! The numbers of a report in short, what was not reached, and drawings: what is told, what is left to the full record.
 
 use linewalk::drawing::discharge_curves;
-use linewalk::model::entry::{Entry, Outcome};
+use linewalk::model::entry::{Entry, JudgedBy, Outcome};
 use linewalk::numbers::{Readings, Situation};
 use linewalk::physics::discharge::Settings;
 use linewalk::report::{Block, Document, Kind, Sheet, build, html, ics, json, paper, pdf, pdf_pages, text};
 use linewalk::units::Units;
 use unicode_width::UnicodeWidthStr;
 
-use super::report_story::{Story, heron, number, sample};
+use super::report_story::{Story, heron, number, sample, typed};
 
 fn document(story: &Story, kind: Kind) -> Document {
     story.with(|input| build(input, kind))
@@ -106,7 +106,7 @@ fn what_was_seen_names_the_number_it_rests_on() {
         f.of = Some("tandem".to_owned());
         f.value = Some("no".to_owned());
         f.verdict = Some(Outcome::Reject);
-        f.by = Some("computed".to_owned());
+        f.judged_by = JudgedBy::Program;
     });
     let said = flat(&text(&document(&story, Kind::Deficiency)));
     assert!(
@@ -127,13 +127,20 @@ fn a_number_of_a_whole_check_is_not_taken_for_a_typed_value() {
         "Sleeve bore less the lines it carries, either system, 0.009 in: under the least, 0.125 in",
     );
     // 1 1/4 in less 0.9 in.
-    let typed = ("0.9 in", 0.9 * 0.0254, "0.9 in: 0.35 in under the least, 1 1/4 in");
-    for (value, si, wanted) in [number, typed] {
+    let measured = ("0.9 in", 0.9 * 0.0254, "0.9 in: 0.35 in under the least, 1 1/4 in");
+    for (first_format, (value, si, wanted)) in
+        [(true, number), (true, measured), (false, number), (false, measured)]
+    {
         let mut story = Story::empty(sample("plover"));
         let walk = story.walk("2026-11-25T10:00", "scales", "R. Noor");
         story.answer("2026-11-25T10:01", &walk, "lk-sleeve-present", Outcome::Reject, |f| {
             (f.value, f.si, f.unit) = (Some(value.to_owned()), Some(si), Some("m".to_owned()));
             f.verdict = Some(Outcome::Reject);
+            // The first format did not say which it is: read, it stands as both.
+            if first_format || value == "0.9 in" {
+                f.rows = typed(&[("", value)]);
+                f.value = f.value.take().filter(|_| first_format);
+            }
         });
         let said = flat(&text(&document(&story, Kind::Deficiency)));
         assert!(said.contains(&format!("Seen {wanted}")), "{said}");

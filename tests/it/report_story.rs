@@ -7,7 +7,7 @@ use linewalk::cite::{Basis, Cite};
 use linewalk::drawing::Curves;
 use linewalk::mistake::SourceFile;
 use linewalk::model::entry::{
-    Entry, Finding, Kept, Moment, Outcome, Photo, Reading, RulesMark, Severity, WalkStarted,
+    Entry, Finding, Kept, Moment, Outcome, Photo, Reading, RowTyped, RulesMark, Severity, WalkStarted,
 };
 use linewalk::model::history::History;
 use linewalk::model::{Car, read_car};
@@ -206,12 +206,22 @@ pub fn heron() -> Story {
     story
 }
 
+/// What was typed, by row and text.
+pub fn typed(rows: &[(&str, &str)]) -> Vec<RowTyped> {
+    let row = |(id, text): &(&str, &str)| RowTyped {
+        id: (*id).to_owned(),
+        text: (*text).to_owned(),
+        ..RowTyped::default()
+    };
+    rows.iter().map(row).collect()
+}
+
 /// The first walk; gives the record of the nozzle's aim.
 fn first_walk(story: &mut Story) -> String {
     let first = story.walk("2026-10-14T09:00", "scales", "R. Noor");
     let bow = story.answer("2026-10-14T09:10", &first, "lf-hose-at-steer-lock", Outcome::Reject, |f| {
         f.of = Some("lf-hose".to_owned());
-        f.value = Some("3/8 in".to_owned());
+        f.rows = typed(&[("", "3/8 in")]);
         (f.si, f.unit) = (Some(0.009_525), Some("m".to_owned()));
         f.verdict = Some(Outcome::Reject);
         f.instrument = Some("tape".to_owned());
@@ -240,7 +250,7 @@ fn second_walk(story: &mut Story, aim: String) {
         f.closes = Some(aim)
     });
     story.answer("2026-11-25T10:15", &second, "rf-hose-at-steer-lock", Outcome::Undecided, |f| {
-        f.value = Some("1/2 in".to_owned());
+        f.rows = typed(&[("", "1/2 in")]);
         (f.si, f.unit) = (Some(0.0127), Some("m".to_owned()));
         (f.verdict, f.chance) = (Some(Outcome::Undecided), Some(0.5));
         f.instrument = Some("tape".to_owned());
@@ -253,11 +263,11 @@ fn second_walk(story: &mut Story, aim: String) {
     });
     story.answer("2026-11-25T10:30", &second, "el-line-to-exhaust-gap", Outcome::Accept, |f| {
         f.verdict = Some(Outcome::Reject);
-        f.value = Some("bare-tube = 2 in; shielded = 1 1/4 in".to_owned());
+        f.rows = typed(&[("bare-tube", "2 in"), ("shielded", "1 1/4 in")]);
         f.note = Some("wrapped with a blanket since".to_owned());
     });
     story.answer("2026-11-25T10:35", &second, "pins-in-before-hands-in", Outcome::Reject, |f| {
-        f.value = Some("1".to_owned());
+        f.rows = typed(&[("", "1")]);
         f.verdict = Some(Outcome::Reject);
         f.severity = Severity::Fix;
         f.note = Some("second pin was in the driver's hand".to_owned());

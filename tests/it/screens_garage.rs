@@ -8,13 +8,13 @@ use std::sync::{Arc, LazyLock};
 use chrono::{DateTime, NaiveDate, TimeDelta};
 use linewalk::cite::{Basis, Cite};
 use linewalk::mistake::{SourceFile, any_error, render_all};
-use linewalk::model::entry::{Entry, Kept, Moment, Photo};
+use linewalk::model::entry::{Kept, Moment, Photo};
 use linewalk::model::history::History;
 use linewalk::model::{Tag, read_car};
 use linewalk::numbers::{Answer, Input, Number, NumberValue, Quantity, Refused, Shown, Situation};
 use linewalk::rules::{ComputeRow, OfFilter, Ruleset, built_in, load};
 use linewalk::units::{Kind, Units};
-use linewalk::walk::{CarLine, Garage, Keeper, Offered, Start, Walk};
+use linewalk::walk::{CarLine, Decided, Garage, Keeper, Offered, Start, Walk};
 
 /// A number that is worked out nowhere: the tests give it.
 pub static SLACK: Quantity = Quantity {
@@ -51,6 +51,7 @@ pub struct TestGarage {
     /// The day that dates count to.
     pub on: NaiveDate,
     open: String,
+    issued: u64,
 }
 
 pub fn day(text: &str) -> Moment {
@@ -74,6 +75,7 @@ impl TestGarage {
             trouble: None,
             on: NaiveDate::from_ymd_opt(2026, 10, 31).unwrap(),
             open: String::new(),
+            issued: 0,
         }
     }
 
@@ -96,7 +98,12 @@ impl TestGarage {
 }
 
 impl Keeper for TestGarage {
-    fn keep(&mut self, entry: Entry) -> Result<Kept, String> {
+    fn new_id(&mut self) -> String {
+        self.issued += 1;
+        format!("{}-{}", self.open, self.issued)
+    }
+
+    fn keep(&mut self, decided: Decided) -> Result<Kept, String> {
         if self.failing.get() {
             return Err("the disk is full: nothing was kept".to_owned());
         }
@@ -104,7 +111,7 @@ impl Keeper for TestGarage {
         let at = self.clock.get();
         let records = self.kept.entry(self.open.clone()).or_default();
         let seq = records.len() as u64 + 1;
-        let kept = Kept { id: format!("{}-{seq}", self.open), writer: "test".to_owned(), seq, at, entry };
+        let kept = Kept { id: decided.id, writer: "test".to_owned(), seq, at, entry: decided.entry };
         records.push(kept.clone());
         Ok(kept)
     }

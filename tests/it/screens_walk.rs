@@ -183,7 +183,7 @@ fn a_value_outside_rejects_and_one_inside_waits_for_the_person() {
     let mut script = at_first_check();
     script.press("a g").text("1/4").press("<enter>");
     let last = script.findings().pop().unwrap();
-    assert_eq!((last.result, last.value.as_deref()), (Outcome::Reject, Some("1/4 in")));
+    assert_eq!((last.result, last.value_words().as_deref()), (Outcome::Reject, Some("1/4 in")));
     assert_eq!(last.instrument.as_deref(), Some("tape"));
     let mut script = at_first_check();
     script.press("a g").text("1").press("<enter>");
@@ -207,7 +207,7 @@ fn a_bare_number_takes_the_unit_of_the_person_which_stands_beside_it() {
             script.press("a");
         }
         let last = script.findings().pop().unwrap();
-        assert_eq!((last.result, last.value.as_deref()), (result, Some(value)));
+        assert_eq!((last.result, last.value_words().as_deref()), (result, Some(value)));
     }
 }
 
@@ -260,14 +260,14 @@ fn what_is_typed_is_not_lost_by_leaving_the_line() {
     script.press("a g").text("3/4").press("<esc>");
     assert!(script.shows("3/4 (not kept; v goes on)"));
     script.press("v <enter> a");
-    assert_eq!(script.findings().pop().unwrap().value.as_deref(), Some("3/4 in"));
+    assert_eq!(script.findings().pop().unwrap().value_words().as_deref(), Some("3/4 in"));
 }
 
 #[test]
 fn by_eye_has_its_own_key_and_a_rule_may_forbid_it() {
     let mut script = at_first_check();
     script.press("a g e");
-    assert_eq!(script.findings().pop().unwrap().value.as_deref(), Some("by eye"));
+    assert!(script.findings().pop().unwrap().by_eye);
     script.press("a e");
     assert_eq!(script.check(), "clamps", "counted, and not by eye");
     script.press("a");
@@ -282,7 +282,7 @@ fn the_file_is_confirmed_by_the_accept_key() {
     script.press("a");
     let last = script.findings().pop().unwrap();
     assert_eq!((last.check.as_str(), last.result), ("bottle-serviced", Outcome::Accept));
-    assert_eq!(last.value.as_deref(), Some("2026-02-20"));
+    assert_eq!(last.value_words().as_deref(), Some("2026-02-20"));
 }
 
 #[test]
@@ -291,7 +291,7 @@ fn several_values_are_asked_in_turn() {
     script.press("a g e a").text("4").press("<enter>").text("1").press("<enter>");
     let last = script.findings().pop().unwrap();
     assert_eq!((last.check.as_str(), last.result), ("clamps", Outcome::Reject));
-    assert_eq!(last.value.as_deref(), Some("clamps = 4; loose = 1"));
+    assert_eq!(last.value_words().as_deref(), Some("clamps = 4; loose = 1"));
 }
 
 #[test]

@@ -215,9 +215,9 @@ fn the_last_line_changed_is_damage_and_not_a_torn_end() {
     let Err(LogError::Damaged(problem)) = LogWriter::open(log.folder(), "pit") else { panic!("refused") };
     assert_eq!(problem.line, Some(4));
     let mut newer = Log::new(4);
-    newer.lines[3][10] = b'2';
+    newer.lines[3][10] = b'3';
     newer.head = Log::new(3).head;
-    assert_eq!(newer.problems()[0], (Some(4), Fault::Bad(RecordError::Newer(2))));
+    assert_eq!(newer.problems()[0], (Some(4), Fault::Bad(RecordError::Newer(3))));
     assert!(matches!(LogWriter::open(newer.folder(), "pit"), Err(LogError::Damaged(_))));
 }
 

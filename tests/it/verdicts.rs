@@ -27,10 +27,7 @@ fn a_number_may_turn_a_check_with_a_look_to_reject() {
     let mut bench = Bench::short();
     let silent = Reply { check: "hose-look".to_owned(), ..Reply::default() };
     let finding = bench.reply(silent).unwrap();
-    assert_eq!(
-        (finding.result, finding.verdict, finding.by.as_deref()),
-        (Reject, Some(Reject), Some("computed"))
-    );
+    assert_eq!((finding.result, finding.verdict, finding.is_computed()), (Reject, Some(Reject), true));
     assert_eq!(finding.of.as_deref(), Some("right-hose"), "the finding names the item");
     assert_eq!(bench.reply(typed("gap", None, "1/4 in")).unwrap().result, Reject);
 }
@@ -39,7 +36,7 @@ fn a_number_may_turn_a_check_with_a_look_to_reject() {
 fn only_a_check_without_a_look_is_closed_by_its_number() {
     let mut bench = Bench::sound();
     let finding = bench.reply(Reply { check: "hose-number".to_owned(), ..Reply::default() }).unwrap();
-    assert_eq!((finding.result, finding.by.as_deref()), (Accept, Some("computed")));
+    assert_eq!((finding.result, finding.is_computed()), (Accept, true));
     assert!((finding.si.unwrap() - 14.0 / 12.0).abs() < 1e-12, "free length ÷ chord");
 }
 
@@ -77,7 +74,8 @@ fn no_eye_wants_its_values_all_of_them() {
     assert_eq!(wants(bench.reply(rows("gauge", Some(Accept), &[("first", "120 psi")]))), Wants::Value);
     let both = [("first", "120 psi"), ("later", "118 psi")];
     let finding = bench.reply(rows("gauge", Some(Accept), &both)).unwrap();
-    assert_eq!(finding.value.as_deref(), Some("first = 120 psi; later = 118 psi"));
+    let rows: Vec<_> = finding.rows.iter().map(|row| (row.id.as_str(), row.text.as_str())).collect();
+    assert_eq!((rows, finding.value), (vec![("first", "120 psi"), ("later", "118 psi")], None));
     assert_eq!(bench.say("gauge", NotSeen).unwrap().result, NotSeen, "it may always be not seen");
     assert_eq!(bench.say("gauge", Reject).unwrap().result, Reject, "or rejected at a glance");
 }
@@ -87,7 +85,7 @@ fn by_eye_is_said_and_kept_as_such() {
     let mut bench = Bench::sound();
     assert_eq!(wants(bench.say("gap", Accept)), Wants::Value, "an accept of a measured check is no slip");
     let finding = bench.reply(Reply { by_eye: true, ..Reply::plain("gap", Accept) }).unwrap();
-    assert_eq!((finding.value.as_deref(), finding.si, finding.verdict), (Some("by eye"), None, None));
+    assert_eq!((finding.by_eye, finding.value, finding.si, finding.verdict), (true, None, None, None));
     let both = Reply { by_eye: true, ..typed("gap", Some(Accept), "1 in") };
     assert_eq!(wants(bench.reply(both)), Wants::Value, "by eye or by value");
 }
@@ -156,7 +154,7 @@ fn what_objects_is_kept_whatever_the_person_says() {
     );
     let mut bench = Bench::sound();
     let finding = bench.reply(typed("gap", Some(NotSeen), "1 in")).unwrap();
-    assert_eq!(finding.value.as_deref(), Some("1 in"), "what was typed is not lost");
+    assert_eq!(finding.value_words().as_deref(), Some("1 in"), "what was typed is not lost");
 }
 
 #[test]
@@ -296,8 +294,7 @@ fn computed_rejects_at_the_end_never_supersede_a_persons_result() {
     bench.act(Action::End).unwrap();
     assert_eq!(bench.standing("hose-look"), Some(Accept), "the person's accept stands");
     assert_eq!(bench.standing("hose-number"), Some(Reject), "the check that nobody answered does not pass");
-    let by = bench.walk.history.standing_of("hose-number").unwrap().finding.by.clone();
-    assert_eq!(by.as_deref(), Some("computed"));
+    assert!(bench.walk.history.standing_of("hose-number").unwrap().finding.is_computed());
     let ended = matches!(bench.records().last().unwrap().entry, Entry::WalkEnded { .. });
     assert!(ended, "rejects by number come before the end");
 }

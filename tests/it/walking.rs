@@ -1,9 +1,9 @@
 //! The walk itself: what comes first, what pauses it, a whole station at once, taking back, and readings.
 
 use linewalk::mistake::SourceFile;
-use linewalk::model::entry::{Entry, Finding, Outcome};
+use linewalk::model::entry::{Entry, Finding, Outcome, Photo};
 use linewalk::model::history::History;
-use linewalk::walk::{Action, Objection, Reply, Walk, Why, decide, keep_all};
+use linewalk::walk::{Action, Keeper, Objection, Observed, Reply, Walk, Wants, Why, decide, keep_all};
 
 use crate::bench::{Bench, CAR, noted, of, rows, short_car, start, typed};
 use crate::shipped::day;
@@ -80,7 +80,7 @@ fn a_station_is_accepted_in_one_go_without_its_values() {
     // Once more: what is left may be judged by eye, and the record says that it was.
     bench.act(Action::AcceptStation("nose".to_owned())).unwrap();
     let gap = bench.walk.history.standing_of("gap").unwrap().finding.clone();
-    assert_eq!((gap.result, gap.value.as_deref(), gap.by_station), (Accept, Some("by eye"), true));
+    assert_eq!((gap.result, gap.by_eye, gap.by_station), (Accept, true, true));
     let again = message(bench.act(Action::AcceptStation("nose".to_owned())));
     assert_eq!(
         again,
@@ -239,7 +239,8 @@ fn of_a_wrong_answer_nothing_is_kept() {
 fn what_could_not_be_kept_is_not_shown_as_kept() {
     let mut bench = Bench::sound();
     bench.keeper.failing = true;
-    let entries = decide(&bench.walk, &Action::Answer(Box::new(Reply::plain("dust", Accept)))).unwrap();
+    let action = Action::Answer(Box::new(Reply::plain("dust", Accept)));
+    let entries = decide(&bench.walk, &action, &mut || bench.keeper.new_id()).unwrap();
     assert!(keep_all(&mut bench.walk, &mut bench.keeper, entries).is_err());
     assert_eq!(bench.standing("dust"), None);
 }
@@ -282,4 +283,55 @@ fn a_changed_car_file_does_not_lose_the_open_walk() {
     changed.car = linewalk::model::read_car(&changed.car_file, &Default::default()).car;
     let walk = Walk::new(changed, bench.walk.history.clone()).unwrap();
     assert_eq!(walk.id, bench.walk.id);
+}
+
+/// A note or a photo is kept the moment it is given. It is no answer: the check stays as it was.
+#[test]
+fn a_note_without_an_answer_is_kept_and_answers_nothing() {
+    let mut bench = Bench::sound();
+    let left = bench.walk.left().len();
+    let noted =
+        |words: &str| Observed { check: "dust".into(), note: Some(words.into()), ..Observed::default() };
+    bench.act(Action::Observe(Box::new(noted(" wet round the bleeder ")))).unwrap();
+    let kept = bench.walk.history.not_judged();
+    let [(_, note)] = kept.as_slice() else { panic!("{kept:?}") };
+    assert_eq!((note.note.as_deref(), note.record.as_deref()), (Some("wet round the bleeder"), None));
+    assert_eq!(bench.walk.left().len(), left, "the check is still asked");
+    assert!(bench.walk.history.open().is_empty() && bench.standing("dust").is_none());
+
+    // Beside an answer it names the answer, and stays when that is taken back.
+    bench.say("dust", Accept).unwrap();
+    let answer = bench.keeper.kept.last().unwrap().id.clone();
+    let photo = Photo { file: "dust.jpg".into(), sha256: "0".repeat(64) };
+    let pictured = Observed { check: "dust".into(), photos: vec![photo], ..Observed::default() };
+    let Entry::Observation(beside) = bench.act(Action::Observe(Box::new(pictured))).unwrap() else {
+        panic!()
+    };
+    assert_eq!(beside.record.as_ref(), Some(&answer));
+    assert!(bench.walk.history.not_judged().is_empty(), "the check is answered now");
+    bench.act(Action::Withdraw { record: answer, note: None }).unwrap();
+    assert_eq!(bench.walk.history.not_judged().len(), 2);
+    let last =
+        bench.keeper.kept.iter().find(|kept| matches!(kept.entry, Entry::Observation(_))).unwrap().id.clone();
+    bench.act(Action::Withdraw { record: last, note: None }).unwrap();
+    assert_eq!(bench.walk.history.not_judged().len(), 1);
+    let empty = bench.act(Action::Observe(Box::new(noted("  "))));
+    assert_eq!(empty.unwrap_err().wants, Wants::Note);
+}
+
+/// Every entry carries the id that it is kept under before it is kept: what refers to another names it from the start.
+#[test]
+fn entries_are_decided_with_their_ids() {
+    let bench = Bench::fresh(crate::bench::CAR);
+    let mut given = 0;
+    let mut ids = || {
+        given += 1;
+        format!("id-{given}")
+    };
+    let action = Action::Answer(Box::new(Reply::plain("pins", Accept)));
+    let decided = decide(&bench.walk, &action, &mut ids).unwrap();
+    let [begun, answer] = decided.as_slice() else { panic!("{decided:?}") };
+    let Entry::Finding(finding) = &answer.entry else { panic!("{answer:?}") };
+    assert!(matches!(begun.entry, Entry::WalkStarted(_)));
+    assert_eq!((finding.walk.as_str(), begun.id.as_str(), answer.id.as_str()), ("id-1", "id-1", "id-2"));
 }

@@ -4,7 +4,7 @@
 use linewalk::model::entry::{Finding, Outcome};
 use linewalk::model::history::History;
 use linewalk::units::Units;
-use linewalk::walk::{MemoryKeeper, Start, Walk, keep_paper, plan_paper, read_paper};
+use linewalk::walk::{Keeper, MemoryKeeper, Start, Walk, keep_paper, plan_paper, read_paper};
 
 use crate::shipped::{car, day, repo_file, shipped};
 
@@ -32,10 +32,10 @@ fn played(id: &str) -> Walk {
     };
     let mut walk = Walk::new(start, History::default()).unwrap();
     let now = "2026-11-25T12:00:00Z".parse().unwrap();
-    let plan = plan_paper(&walk, &paper, false, now).unwrap_or_else(|mistakes| {
+    let mut keeper = MemoryKeeper { clock: Some(now), ..MemoryKeeper::default() };
+    let plan = plan_paper(&walk, &paper, false, now, &mut || keeper.new_id()).unwrap_or_else(|mistakes| {
         panic!("{}", mistakes.iter().map(|mistake| mistake.render()).collect::<Vec<_>>().join("\n"))
     });
-    let mut keeper = MemoryKeeper { clock: Some(now), ..MemoryKeeper::default() };
     keep_paper(&mut walk, &mut keeper, plan).unwrap();
     walk
 }
@@ -48,7 +48,7 @@ fn findings(walk: &Walk) -> Vec<Finding> {
 /// What a person left open: check, item and result.
 fn open_by_person(walk: &Walk) -> Vec<(String, Option<String>, Outcome)> {
     let open = walk.history.open().into_iter().map(|standing| standing.finding.clone());
-    let by_person = open.filter(|finding| finding.by.as_deref() != Some("computed"));
+    let by_person = open.filter(|finding| !finding.is_computed());
     let mut open: Vec<_> =
         by_person.map(|finding| (finding.check.clone(), finding.of.clone(), finding.result)).collect();
     open.sort();
@@ -57,7 +57,7 @@ fn open_by_person(walk: &Walk) -> Vec<(String, Option<String>, Outcome)> {
 
 /// Checks that only a number rejected, with the item.
 fn rejected_by_number(walk: &Walk) -> Vec<(String, String)> {
-    let found = findings(walk).into_iter().filter(|finding| finding.by.as_deref() == Some("computed"));
+    let found = findings(walk).into_iter().filter(|finding| finding.is_computed());
     found.map(|finding| (finding.check, finding.of.unwrap_or_default())).collect()
 }
 
@@ -65,8 +65,7 @@ fn rejected_by_number(walk: &Walk) -> Vec<(String, String)> {
 fn every_sample_walk_is_kept_whole() {
     for id in CARS {
         let walk = played(id);
-        let by_person =
-            findings(&walk).iter().filter(|finding| finding.by.as_deref() != Some("computed")).count();
+        let by_person = findings(&walk).iter().filter(|finding| !finding.is_computed()).count();
         let text = repo_file(&format!("sample-cars/{id}-answers.toml")).text.clone();
         assert_eq!(by_person, text.matches("[[answer]]").count(), "{id}");
         assert_eq!(walk.readings.iter().count(), text.matches("[[reading]]").count(), "{id}");
