@@ -18,12 +18,12 @@
 //! - [`cli`]: one file a command. Never arithmetic.
 
 pub use linewalk_engine::{cite, mistake, model, numbers, physics, rules, source, units};
+pub use linewalk_report as report;
+pub use linewalk_report::drawing;
 
 pub mod cli;
-pub mod drawing;
 pub mod event;
 pub mod logbook;
-pub mod report;
 pub mod shell;
 pub mod tui;
 pub mod walk;

@@ -1,7 +1,7 @@
 //! A check to be answered on paper: boxes and rules that a pencil can use.
 
-use crate::report::document::Blank;
-use crate::report::item::mark;
+use crate::document::Blank;
+use crate::item::mark;
 
 use super::flow::{Flow, Op, Role, Style};
 

@@ -1,8 +1,8 @@
 //! The document laid out: headings, items, lists, tables and signatures, in reading order.
 
-use crate::report::document::{Block, Document, Item, Pair, Section, Signature};
-use crate::report::item::mark;
-use crate::report::qr::squares;
+use crate::document::{Block, Document, Item, Pair, Section, Signature};
+use crate::item::mark;
+use crate::qr::squares;
 
 use super::blank;
 use super::flow::{FOOT, Flow, Op, Role, Style};

@@ -5,8 +5,8 @@ use krilla::geom::{Path, PathBuilder, Rect};
 use krilla::paint::{Fill, Stroke, StrokeDash};
 use krilla::surface::Surface;
 
+use crate::document::Picture;
 use crate::drawing::{Op, Page, Pen};
-use crate::report::document::Picture;
 
 use super::bidi;
 use super::flow::{Flow, Op as OnPage, Role, Style};

@@ -1,6 +1,6 @@
 //! Tables over pages: cells wrapped, the header repeated, a row taller than a page carried on.
 
-use crate::report::document::Table;
+use crate::document::Table;
 
 use super::bidi;
 use super::flow::{Flow, Op, Role, Style};
