@@ -7,7 +7,6 @@
 pub mod address;
 pub mod board;
 pub mod engine;
-pub mod memory;
 pub mod schema;
 pub mod secrets;
 pub mod server;

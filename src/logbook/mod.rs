@@ -9,7 +9,6 @@ mod format1;
 pub mod hash;
 pub mod head;
 mod keys;
-pub mod memory;
 pub mod merge;
 pub mod names;
 pub mod problem;

@@ -1,9 +1,14 @@
 //! What is done with bytes that nobody foresaw: the fuzz targets call these, and so do the property tests.
 //! Each returns only if nothing panicked and every promise held.
 
+#[allow(dead_code, reason = "the tests use more of it")]
+#[path = "../support/memory_storage.rs"]
+mod memory_storage;
+
 use std::collections::BTreeMap;
 
-use linewalk::logbook::memory::MemoryStorage;
+use memory_storage::MemoryStorage;
+
 use linewalk::logbook::reader::read_writer;
 use linewalk::logbook::verify::verify;
 use linewalk::logbook::writer::{LogError, LogWriter};

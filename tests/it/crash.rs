@@ -1,6 +1,6 @@
 //! Crashes and failing disks: whatever was said to be kept is there afterwards.
 
-use linewalk::logbook::memory::MemoryStorage;
+use crate::memory_storage::MemoryStorage;
 use linewalk::logbook::problem::Fault;
 use linewalk::logbook::reader::read_writer;
 use linewalk::logbook::storage::Doing;

@@ -6,7 +6,7 @@ use std::os::unix::fs::{MetadataExt, PermissionsExt};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
-use linewalk::logbook::memory::MemoryStorage;
+use crate::memory_storage::MemoryStorage;
 use linewalk::logbook::reader::read_car;
 use linewalk::logbook::verify::verify;
 use linewalk::logbook::writer::LogWriter;

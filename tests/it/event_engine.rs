@@ -3,10 +3,10 @@
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
+use crate::memory_server::{Fate, MemoryGate, MemoryServer, Mishap};
+use crate::memory_storage::MemoryStorage;
 use linewalk::event::engine::{Engine, Folders, Me, Next};
-use linewalk::event::memory::{Fate, MemoryGate, MemoryServer, Mishap};
 use linewalk::event::server::Place;
-use linewalk::logbook::memory::MemoryStorage;
 use linewalk::logbook::record;
 use linewalk::logbook::storage::StorageError;
 use linewalk::logbook::verify::verify;

@@ -3,8 +3,8 @@
 use std::fs;
 use std::path::Path;
 
+use crate::memory_storage::MemoryStorage;
 use linewalk::logbook::export;
-use linewalk::logbook::memory::MemoryStorage;
 use linewalk::logbook::problem::Fault;
 use linewalk::logbook::reader::{read_car, read_writer};
 use linewalk::logbook::record::{self, RecordError};

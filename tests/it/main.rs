@@ -44,6 +44,10 @@ mod largest;
 mod layers;
 mod limits;
 mod logbook;
+#[path = "../support/memory_server.rs"]
+mod memory_server;
+#[path = "../support/memory_storage.rs"]
+mod memory_storage;
 mod merge;
 mod mistakes;
 mod mount;

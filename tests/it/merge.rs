@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use linewalk::logbook::memory::MemoryStorage;
+use crate::memory_storage::MemoryStorage;
 use linewalk::logbook::merge::{Merged, merge};
 use linewalk::logbook::problem::Fault;
 use linewalk::logbook::reader::read_car;

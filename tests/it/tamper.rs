@@ -1,6 +1,6 @@
 //! Changed logs: everything is found, and found where it is.
 
-use linewalk::logbook::memory::MemoryStorage;
+use crate::memory_storage::MemoryStorage;
 use linewalk::logbook::problem::{Fault, Problem};
 use linewalk::logbook::reader::{read_car, read_writer};
 use linewalk::logbook::record::{self, RecordError};

@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 use std::time::Duration;
 
-use crate::event::server::{Gate, Lane, Place, Run, Server, ServerError, Tip, Welcome};
-use crate::logbook::follow;
-use crate::logbook::hash::Hex;
-use crate::logbook::record;
-use crate::model::entry::Moment;
+use linewalk::event::server::{Gate, Lane, Place, Run, Server, ServerError, Tip, Welcome};
+use linewalk::logbook::follow;
+use linewalk::logbook::hash::Hex;
+use linewalk::logbook::record;
+use linewalk::model::entry::Moment;
 
 /// What goes wrong with a call.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -69,11 +69,6 @@ impl MemoryServer {
         for log in self.tables.borrow_mut().logs.values_mut() {
             log.truncate(log.len().saturating_sub(lines));
         }
-    }
-
-    /// Sets the server's clock.
-    pub fn set_clock(&self, now: Moment) {
-        self.tables.borrow_mut().now = now;
     }
 }
 

@@ -9,7 +9,7 @@ use std::io::{self, Cursor, Read};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
-use crate::logbook::storage::{Doing, Lock, Storage, StorageError};
+use linewalk::logbook::storage::{Doing, Lock, Storage, StorageError};
 
 /// How many bytes reach the disk together: small, so that a short log has many pieces.
 const SECTOR: usize = 32;
