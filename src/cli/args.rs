@@ -1,10 +1,12 @@
 //! The command line as clap reads it.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use chrono::NaiveDate;
+use clap::builder::{OsStringValueParser, TypedValueParser};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
+use crate::shell::paths::text_of;
 use crate::units::Units;
 
 /// Walks a person round a hand-built race car and settles whether its brake lines and fire suppression are fit to run.
@@ -25,7 +27,7 @@ pub struct Args {
 #[derive(Clone, Debug, ClapArgs)]
 pub struct Common {
     /// Rule file, by path or name; later ones go over earlier ones. Silent: the rules of the newest walk, else base.
-    #[arg(long, global = true, value_name = "FILE")]
+    #[arg(long, global = true, value_name = "FILE", value_parser = named())]
     pub rules: Vec<String>,
     /// Way round the car: owner, scales, scales-short, shop.
     #[arg(long, global = true, value_name = "P")]
@@ -48,6 +50,11 @@ pub struct Common {
     /// Colour in the terminal app; NO_COLOR turns it off too.
     #[arg(long, global = true, value_enum, default_value = "auto")]
     pub color: ColorArg,
+}
+
+/// A car or a rule file by id or path. The path may be one that is no text.
+fn named() -> impl TypedValueParser<Value = String> {
+    OsStringValueParser::new().map(|name| text_of(Path::new(&name)))
 }
 
 fn date(text: &str) -> Result<NaiveDate, String> {
@@ -145,6 +152,7 @@ pub enum Command {
 #[derive(Debug, ClapArgs)]
 pub struct WalkArgs {
     /// Path of a car file, or a car's id.
+    #[arg(value_parser = named())]
     pub car: String,
     /// Stage of a shop build.
     #[arg(long)]
@@ -161,6 +169,7 @@ pub struct WalkArgs {
 #[derive(Debug, ClapArgs)]
 pub struct NumbersArgs {
     /// Path of a car file, or a car's id.
+    #[arg(value_parser = named())]
     pub car: String,
     /// Output format.
     #[arg(long, value_enum, default_value = "text")]
@@ -185,6 +194,7 @@ pub enum NumbersFormat {
 #[derive(Debug, ClapArgs)]
 pub struct ReportArgs {
     /// Path of a car file, or a car's id.
+    #[arg(value_parser = named())]
     pub car: String,
     /// Which report.
     #[arg(long, value_enum, default_value = "deficiency")]
@@ -234,6 +244,7 @@ pub enum ReportFormat {
 #[derive(Debug, ClapArgs)]
 pub struct SheetArgs {
     /// Path of a car file, or a car's id; silent: a sheet for any car.
+    #[arg(value_parser = named())]
     pub car: Option<String>,
     /// Output format.
     #[arg(long, value_enum, default_value = "text")]
@@ -261,11 +272,13 @@ pub enum RulesCommand {
     /// Everything wrong or doubtful, at once.
     Check {
         /// Rule files, each by itself with what it extends; base where silent.
+        #[arg(value_parser = named())]
         files: Vec<String>,
     },
     /// Every check in force.
     List {
         /// Rule files.
+        #[arg(value_parser = named())]
         files: Vec<String>,
         /// Only this station.
         #[arg(long)]
@@ -282,11 +295,13 @@ pub enum RulesCommand {
         /// The check.
         check: String,
         /// The car it is for.
+        #[arg(value_parser = named())]
         car: Option<String>,
     },
     /// Run the rules' own cases.
     Test {
         /// Rule files, each by itself with what it extends; base where silent.
+        #[arg(value_parser = named())]
         files: Vec<String>,
     },
 }
@@ -305,16 +320,19 @@ pub enum LogCommand {
     /// Every record, in order.
     Show {
         /// Path of a car file, or a car's id.
+        #[arg(value_parser = named())]
         car: String,
     },
     /// Whether any record was changed, is missing or torn.
     Verify {
         /// Path of a car file, or a car's id.
+        #[arg(value_parser = named())]
         car: String,
     },
     /// Take in logs of the same car from other folders.
     Merge {
         /// Path of a car file, or a car's id.
+        #[arg(value_parser = named())]
         car: String,
         /// Folders that hold its logs.
         #[arg(required = true)]
@@ -323,6 +341,7 @@ pub enum LogCommand {
     /// Every record, for other programs.
     Export {
         /// Path of a car file, or a car's id.
+        #[arg(value_parser = named())]
         car: String,
         /// Output format.
         #[arg(long, value_enum, default_value = "csv")]

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use crate::logbook::storage::Storage;
 use crate::logbook::{export, merge, reader, verify};
-use crate::mistake::plain;
+use crate::mistake::{plain, shown};
 use crate::model::entry::{Entry, Kept, Observation, short_id};
 use crate::shell::disk::DiskStorage;
 use crate::shell::load;
@@ -138,7 +138,7 @@ fn same_car(id: &str, known: &BTreeSet<String>, folder: &Path, other: &DiskStora
     if !names.iter().any(|name| name.ends_with(".jsonl")) {
         return Err(plain(&format!(
             "{} holds no log: name the folder with the car's .jsonl files",
-            folder.display()
+            shown(folder)
         )));
     }
     let theirs = numbers_of(other)?;
@@ -149,7 +149,7 @@ fn same_car(id: &str, known: &BTreeSet<String>, folder: &Path, other: &DiskStora
     Err(plain(&format!(
         "{} holds walks of car {}, and {id} is car {}: nothing was merged. If it is the same car under another number, give its \
          file that number for the merge",
-        folder.display(),
+        shown(folder),
         list(&theirs),
         list(known)
     )))
@@ -161,7 +161,7 @@ fn merge_logs(context: &Context, car: &str, from: &[&Path]) -> Outcome {
         if !folder.is_dir() {
             return Err(format!(
                 "{} is not a folder: name the folder that holds the car's .jsonl files",
-                folder.display()
+                shown(folder)
             ));
         }
     }

@@ -6,7 +6,7 @@ use clap_mangen::Man;
 use crate::tui::BINDINGS;
 
 use super::args::Args;
-use super::output::put_bytes;
+use super::output::put;
 use super::run::{DONE, Outcome};
 
 /// Prints the page in the form that `man` reads.
@@ -34,7 +34,7 @@ pub(super) fn run() -> Outcome {
     }
     text.push_str(ENDING);
     page.extend_from_slice(text.as_bytes());
-    put_bytes(&page);
+    put(&String::from_utf8_lossy(&page));
     Ok(DONE)
 }
 

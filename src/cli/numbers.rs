@@ -41,5 +41,5 @@ pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
 fn unknown(name: &str) -> String {
     let near = crate::mistake::did_you_mean(name, registry().map(|quantity| quantity.id));
     let near = near.map_or_else(String::new, |near| format!(": did you mean {near}?"));
-    format!("there is no quantity {name}{near}")
+    format!("there is no quantity {}{near}", plain(name))
 }

@@ -1,18 +1,34 @@
 //! Results on standard output, messages on standard error. A closed pipe is no failure.
+//!
+//! Whatever a command prints goes out here and nowhere else, so that nothing from a file, a name, an argument or a record
+//! can work a terminal.
 
-use std::io::{self, ErrorKind, Write};
+use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::sync::OnceLock;
+
+use crate::mistake::inert;
 
 /// Why a result did not go out whole, where it did not.
 static LOST: OnceLock<String> = OnceLock::new();
 
 /// Writes a result. Where the reader has closed the pipe, nobody misses the rest.
 pub(super) fn put(text: &str) {
-    put_bytes(text.as_bytes());
+    write(inert(text).as_bytes());
 }
 
-/// Writes a result of bytes.
-pub(super) fn put_bytes(bytes: &[u8]) {
+/// Writes a result of bytes that are no text, which a terminal would take for commands.
+///
+/// # Errors
+/// Where a terminal would get them.
+pub(super) fn put_file(bytes: &[u8]) -> Result<(), String> {
+    if io::stdout().is_terminal() {
+        return Err("this format is no text for a terminal: send it to a file, as `> report.pdf`".to_owned());
+    }
+    write(bytes);
+    Ok(())
+}
+
+fn write(bytes: &[u8]) {
     let mut out = io::stdout().lock();
     if let Err(error) = out.write_all(bytes).and_then(|()| out.flush())
         && error.kind() != ErrorKind::BrokenPipe
@@ -29,5 +45,5 @@ pub(super) fn lost() -> Option<&'static str> {
 /// Writes a line of a message.
 pub(super) fn say(text: &str) {
     let mut out = io::stderr().lock();
-    let _ = writeln!(out, "{}", text.trim_end());
+    let _ = writeln!(out, "{}", inert(text.trim_end()));
 }

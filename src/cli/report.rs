@@ -1,31 +1,34 @@
 //! `linewalk report`: a report from a car's record.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use clap::ValueEnum;
 
 use crate::drawing::{Curves, discharge_curves};
-use crate::mistake::plain;
+use crate::mistake::{plain, shown};
 use crate::model::entry::Moment;
 use crate::numbers::{Answer, POINTS, Situation, with_bands, work_all};
 use crate::physics::discharge::Settings;
 use crate::report::{self, Input, Kind, Shop};
 use crate::rules::Profile;
 use crate::shell::garage::CarOnFile;
-use crate::shell::paths::write_out;
+use crate::shell::paths::{not_over, path_of, write_out};
 use crate::shell::{clock, garage::DiskGarage};
 use crate::source::Overrides;
 use crate::units::Units;
 
 use super::args::{ReportArgs, ReportFormat, ReportKind};
-use super::output::{put_bytes, say};
+use super::output::{put, put_file, say};
 use super::run::{Context, DONE, OPEN, Outcome};
 
 pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
     fitting_name(args)?;
     let garage = context.garage(None, Vec::new());
     let on_file = garage.car(&args.car, &Overrides::new())?;
+    if let Some(path) = &args.output {
+        harmless_output(context, path, &on_file)?;
+    }
     let numbers = numbers(&garage, &on_file);
     let curves = curves(&garage, &on_file, args);
     let profile = profile(context, &on_file, None)?;
@@ -34,10 +37,11 @@ pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
     match &args.output {
         Some(path) => {
             write_out(path, &bytes)?;
-            say(&format!("written: {}", path.display()));
+            say(&format!("written: {}", shown(path)));
         }
-        None if !args.print => put_bytes(&bytes),
-        None => {}
+        None if args.print => {}
+        None if args.format == ReportFormat::Pdf => put_file(&bytes)?,
+        None => put(&String::from_utf8_lossy(&bytes)),
     }
     if args.print {
         // An old printer wants pages of 66 lines and a form feed between them.
@@ -48,6 +52,14 @@ pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
     Ok(if report::exit_status(&input) { OPEN } else { DONE })
 }
 
+/// A report may not take the place of what it is made from, nor of anything that a record stands in.
+fn harmless_output(context: &Context, path: &Path, on_file: &CarOnFile) -> Result<(), String> {
+    let car = path_of(&on_file.found.file.name);
+    let rules = on_file.rules.files.iter().chain(&context.common.rules).map(|name| path_of(name));
+    let inputs: Vec<PathBuf> = std::iter::once(car).chain(rules).collect();
+    not_over(path, &[&context.paths.data, &context.paths.config], &inputs)
+}
+
 /// A file whose name promises another format would be opened by the wrong program.
 fn fitting_name(args: &ReportArgs) -> Result<(), String> {
     let Some(path) = &args.output else { return Ok(()) };
@@ -55,7 +67,7 @@ fn fitting_name(args: &ReportArgs) -> Result<(), String> {
     match ReportFormat::from_str(ending, true) {
         Ok(promised) if promised != args.format => Err(format!(
             "{} would hold another format: add --format {}, or give the file another name",
-            path.display(),
+            shown(path),
             ending.to_lowercase()
         )),
         _ => Ok(()),
@@ -130,7 +142,7 @@ fn profile<'c>(
         (None, Some(id)) => {
             let known: Vec<&str> =
                 on_file.rules.rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
-            Err(format!("there is no profile {id}: profiles are {}", known.join(", ")))
+            Err(format!("there is no profile {}: profiles are {}", plain(id), known.join(", ")))
         }
         (found, _) => Ok(found),
     }
@@ -175,7 +187,7 @@ fn print(bytes: &[u8], format: ReportFormat, file: Option<&Path>) -> Result<(), 
     }
     if cfg!(windows) {
         let path = file.ok_or("on this system give -o FILE and print it from there")?;
-        let opened = Command::new("cmd").args(["/C", "start", "", &path.display().to_string()]).status();
+        let opened = Command::new("cmd").args(["/C", "start", ""]).arg(path).status();
         return opened.map(|_| ()).map_err(|error| format!("the file could not be opened: {error}"));
     }
     for program in ["lp", "lpr"] {

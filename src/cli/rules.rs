@@ -58,7 +58,7 @@ fn each(context: &Context, files: &[String], act: fn(NaiveDate, &Loaded, &str) -
     for name in &named {
         let (file, _) = rule_file(paths, name)?;
         let loaded = load_from(&cache, &[file], &|id, from| look_up(paths, id, from));
-        let (text, is_good) = act(on, &loaded, name);
+        let (text, is_good) = act(on, &loaded, &plain(name));
         put(&text);
         good &= is_good;
     }
@@ -143,7 +143,7 @@ fn list(context: &Context, files: &[String], filter: &Filter<'_>) -> Outcome {
         .common
         .profile
         .as_deref()
-        .map(|id| rules.profile(id).ok_or_else(|| format!("there is no profile {id}")));
+        .map(|id| rules.profile(id).ok_or_else(|| format!("there is no profile {}", plain(id))));
     let profile = profile.transpose()?;
     let mut text = String::new();
     let mut count = 0;
@@ -175,7 +175,7 @@ fn list(context: &Context, files: &[String], filter: &Filter<'_>) -> Outcome {
 fn known_word(what: &str, word: Option<&str>, known: &[&str]) -> Result<(), String> {
     match word {
         Some(word) if !known.contains(&word) => {
-            Err(format!("there is no {what} {word}: known are {}", known.join(", ")))
+            Err(format!("there is no {what} {}: known are {}", plain(word), known.join(", ")))
         }
         _ => Ok(()),
     }
@@ -200,7 +200,8 @@ fn explain(context: &Context, id: &str, car: Option<&str>) -> Outcome {
         }
         let near = did_you_mean(id, rules.checks.iter().map(|check| check.id.as_str()));
         return Err(format!(
-            "there is no check {id}{}",
+            "there is no check {}{}",
+            plain(id),
             near.map_or_else(String::new, |near| format!(": did you mean {near}?"))
         ));
     };

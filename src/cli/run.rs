@@ -4,12 +4,13 @@ use std::path::PathBuf;
 
 use clap::{CommandFactory, Parser};
 
+use crate::mistake::plain;
 use crate::shell::config::{Config, read_config};
 use crate::shell::garage::{Choices, DiskGarage};
 use crate::shell::paths::Paths;
 
 use super::args::{Args, Command, Common};
-use super::output::{lost, put, put_bytes, say};
+use super::output::{lost, put, say};
 
 /// Done.
 pub(super) const DONE: u8 = 0;
@@ -27,10 +28,11 @@ pub fn run() -> u8 {
         Ok(args) => args,
         Err(error) => {
             let asked = !error.use_stderr();
+            let told = told_plainly(&error);
             if asked {
-                put(&error.render().to_string())
+                put(&told)
             } else {
-                say(&error.render().to_string())
+                say(&told)
             }
             return if asked { DONE } else { UNUSABLE };
         }
@@ -46,6 +48,16 @@ pub fn run() -> u8 {
             say(&message);
             UNUSABLE
         }
+    }
+}
+
+/// What is wrong with the command line, said of arguments that are written out: none can work the terminal, or begin lines
+/// of its own.
+fn told_plainly(error: &clap::Error) -> String {
+    let arguments = std::env::args_os().map(|argument| plain(&argument.to_string_lossy()));
+    match Args::try_parse_from(arguments) {
+        Err(same) => same.render().to_string(),
+        Ok(_) => format!("this cannot be used: {}", error.kind()),
     }
 }
 
@@ -86,7 +98,7 @@ fn carry_out(args: &Args) -> Outcome {
         Some(Command::Completions { shell }) => {
             let mut text = Vec::new();
             clap_complete::generate(*shell, &mut Args::command(), "linewalk", &mut text);
-            put_bytes(&text);
+            put(&String::from_utf8_lossy(&text));
             return Ok(DONE);
         }
         Some(Command::Man) => return super::manual::run(),
@@ -94,6 +106,7 @@ fn carry_out(args: &Args) -> Outcome {
         Some(Command::Schema { what }) => return super::schema::run(*what),
         _ => {}
     }
+    crate::shell::clock::usable()?;
     let context = Context::of(&args.common)?;
     match &args.command {
         None => super::walk::app(&context, None),

@@ -1,5 +1,6 @@
 //! `linewalk sheet`: a blank sheet for a clipboard, keyed in later with `walk --answers`.
 
+use crate::mistake::plain;
 use crate::model::Car;
 use crate::model::history::History;
 use crate::report::{self, SheetInput, Shop};
@@ -8,7 +9,7 @@ use crate::source::Overrides;
 use crate::walk::Plan;
 
 use super::args::{SheetArgs, SheetFormat};
-use super::output::put_bytes;
+use super::output::{put, put_file};
 use super::report::paper;
 use super::run::{Context, DONE, Outcome};
 
@@ -30,7 +31,7 @@ pub(super) fn run(context: &Context, args: &SheetArgs) -> Outcome {
     let id = context.common.profile.as_deref().unwrap_or(PROFILE);
     let Some(profile) = rules.profile(id) else {
         let known: Vec<&str> = rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
-        return Err(format!("there is no profile {id}: profiles are {}", known.join(", ")));
+        return Err(format!("there is no profile {}: profiles are {}", plain(id), known.join(", ")));
     };
     let plan = plan(&rules, car.as_deref(), profile, &history);
     let asked: Vec<&str> = plan.steps.iter().map(|step| step.check.as_str()).collect();
@@ -45,10 +46,10 @@ pub(super) fn run(context: &Context, args: &SheetArgs) -> Outcome {
         shop: context.config.shop.clone().map(|(name, address)| Shop { name, address }),
         trouble,
     });
-    put_bytes(&match args.format {
-        SheetFormat::Text => report::text(&sheet).into_bytes(),
-        SheetFormat::Pdf => report::pdf(&sheet, paper(context.units()))?,
-    });
+    match args.format {
+        SheetFormat::Text => put(&report::text(&sheet)),
+        SheetFormat::Pdf => put_file(&report::pdf(&sheet, paper(context.units()))?)?,
+    }
     Ok(DONE)
 }
 

@@ -2,10 +2,10 @@
 
 use std::path::{Component, Path};
 
-use crate::mistake::{Mistake, SourceFile, many, plain};
+use crate::mistake::{Mistake, SourceFile, many, plain, shown};
 use crate::shell::disk::link_target;
 use crate::shell::load::{self, rendered};
-use crate::shell::paths::read_text;
+use crate::shell::paths::{path_of, read_text, text_of};
 use crate::shell::{clock, garage::DiskGarage};
 use crate::source::{Overrides, Word};
 use crate::walk::{Keeper, PaperAnswers, PaperPlan, Walk, keep_paper, plan_paper, read_paper};
@@ -23,7 +23,7 @@ pub(super) fn run(context: &Context, args: &WalkArgs) -> Outcome {
 
 /// Keeps the answers of a paper sheet: the whole file is checked before the first record.
 fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
-    let file = SourceFile::new(answers.display().to_string(), read_text(answers)?);
+    let file = SourceFile::new(text_of(answers), read_text(answers)?);
     let (paper, mistakes) = read_paper(&file);
     if !mistakes.is_empty() {
         return Err(refused(&mistakes));
@@ -43,7 +43,7 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
     garage.settle().map_err(|error| format!("every answer of this file is kept; but {error}"))?;
     put(&format!(
         "{}: {} kept for car {} ({})\n",
-        answers.display(),
+        shown(answers),
         many(count, "record"),
         walk.start.car.number,
         walk.start.car.id
@@ -110,13 +110,13 @@ fn find_photos(plan: &mut PaperPlan, answers: &Path) -> Result<(), String> {
             if let Some(to) = link_target(&path) {
                 say(&plain(&format!(
                     "{} is a symbolic link to {}: what it leads to is kept",
-                    path.display(),
-                    to.display()
+                    shown(&path),
+                    shown(&to)
                 )));
             }
-            word.text = path.display().to_string();
+            word.text = text_of(&path);
         } else {
-            let message = format!("there is no photo {}", path.display());
+            let message = format!("there is no photo {}", shown(&path));
             missing.push(Mistake::error(
                 &word.at,
                 message,
@@ -170,7 +170,7 @@ pub(super) fn app(context: &Context, args: Option<&WalkArgs>) -> Outcome {
         usable(context, &garage)?;
     }
     garage.named =
-        args.map(|args| args.car.clone()).filter(|car| Path::new(car).is_file()).into_iter().collect();
+        args.map(|args| args.car.clone()).filter(|car| path_of(car).is_file()).into_iter().collect();
     super::screen::run(context, garage, args)
 }
 

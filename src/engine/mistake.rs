@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 use std::fmt;
 use std::ops::Range;
+use std::path::Path;
 use std::sync::Arc;
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
@@ -86,7 +87,7 @@ impl Place {
     /// `file:line:column`.
     pub fn shown(&self) -> String {
         let (line, column) = self.file.line_column(self.range.start);
-        format!("{}:{line}:{column}", self.file.name)
+        format!("{}:{line}:{column}", plain(&self.file.name))
     }
 
     /// The line it begins in: its number, its text without the end, and the stretch within it and beyond.
@@ -169,7 +170,7 @@ impl Mistake {
         }
         let snippet = Snippet::source(line.as_ref())
             .line_start(number)
-            .path(self.at.file.name.as_str())
+            .path(plain(&self.at.file.name))
             .annotation(annotation);
         let mut group = level.primary_title(short(&self.message)).element(snippet);
         if !self.help.is_empty() {
@@ -204,6 +205,30 @@ pub fn plain(text: &str) -> String {
         }
     }
     out
+}
+
+/// A path as it is shown. Nothing else may print one: a file name can hold whatever a terminal takes for a command, and
+/// line breaks that look like lines of ours.
+pub fn shown(path: &Path) -> String {
+    plain(&path.display().to_string())
+}
+
+/// A whole text as it may go to a terminal: what [`plain`] makes harmless is written out, but for tabs and line breaks.
+pub fn inert(text: &str) -> Cow<'_, str> {
+    let harmful = |c: char| is_harmful(c) && !matches!(c, '\n' | '\t');
+    if !text.chars().any(harmful) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text.chars().peekable();
+    while let Some(c) = rest.next() {
+        if harmful(c) && !(c == '\r' && rest.peek() == Some(&'\n')) {
+            out.extend(c.escape_unicode());
+        } else {
+            out.push(c);
+        }
+    }
+    Cow::Owned(out)
 }
 
 /// A JSON text in which what [`plain`] makes harmless is written as `\u001b`: the same to every reader of JSON. Line

@@ -3,6 +3,7 @@
 use std::fmt;
 
 use crate::logbook::record::RecordError;
+use crate::mistake::plain;
 
 /// One thing that is wrong.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -17,9 +18,11 @@ pub struct Problem {
 
 impl fmt::Display for Problem {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // A file of a strange name may lie in the folder.
+        let file = plain(&self.file);
         match self.line {
-            Some(line) => write!(out, "{} line {line}: {}", self.file, self.fault),
-            None => write!(out, "{}: {}", self.file, self.fault),
+            Some(line) => write!(out, "{file} line {line}: {}", self.fault),
+            None => write!(out, "{file}: {}", self.fault),
         }
     }
 }

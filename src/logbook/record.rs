@@ -11,6 +11,7 @@ use chrono::{DateTime, Offset, SecondsFormat, Utc};
 use crate::logbook::format1;
 use crate::logbook::hash::Hex;
 use crate::logbook::keys;
+use crate::mistake::plain;
 use crate::model::entry::{Entry, Kept, Moment};
 
 /// The format this program writes. It reads every one before it.
@@ -56,11 +57,11 @@ impl fmt::Display for RecordError {
             Self::TooLong => write!(out, "it is longer than {MAX_LINE} bytes"),
             Self::Shape(place) => write!(out, "it is not laid out as a record (at: {place})"),
             Self::Sum => write!(out, "its checksum does not fit: it was changed after it was written"),
-            Self::Key(key) => write!(out, "the key `{key}` stands twice or may not stand there"),
+            Self::Key(key) => write!(out, "the key `{}` stands twice or may not stand there", plain(key)),
             Self::Null => write!(out, "a number in it is not a finite number"),
-            Self::Payload(reason) => write!(out, "what it says cannot be read: {reason}"),
-            Self::Time(text) => write!(out, "`{text}` is no time with an offset"),
-            Self::Id(text) => write!(out, "`{text}` may not be an id"),
+            Self::Payload(reason) => write!(out, "what it says cannot be read: {}", plain(reason)),
+            Self::Time(text) => write!(out, "`{}` is no time with an offset", plain(text)),
+            Self::Id(text) => write!(out, "`{}` may not be an id", plain(text)),
         }
     }
 }

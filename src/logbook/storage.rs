@@ -6,6 +6,8 @@ use std::fmt;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
+use crate::mistake::shown;
+
 /// The largest file that is ever held in memory whole: over a million records.
 pub const LARGEST: u64 = 1 << 30;
 
@@ -207,7 +209,7 @@ impl StorageError {
 
 impl fmt::Display for StorageError {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(out, "{} {}: {}; {}", self.doing.words(), self.path.display(), self.reason, self.remedy())
+        write!(out, "{} {}: {}; {}", self.doing.words(), shown(&self.path), self.reason, self.remedy())
     }
 }
 

@@ -14,6 +14,7 @@ use crate::logbook::reader::{Folder, scan_writer};
 use crate::logbook::record::{self, RecordError};
 use crate::logbook::scan::Scan;
 use crate::logbook::storage::{Lock, Storage, StorageError};
+use crate::mistake::shown;
 use crate::model::entry::{Entry, Kept, Moment};
 
 /// Why a log could not be opened, added to or merged.
@@ -207,7 +208,7 @@ fn recover(storage: &dyn Storage, writer: &str, found: &Scan) -> Result<Vec<Stri
         let file = set_aside(storage, writer, &tail)?;
         notices.push(format!(
             "{}: an unfinished record at the end ({} bytes) was set aside in {file}; the {} records before it are whole",
-            storage.path_of(&log).display(),
+            shown(&storage.path_of(&log)),
             tail.len(),
             found.records
         ));

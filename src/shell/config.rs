@@ -2,11 +2,11 @@
 
 use std::path::Path;
 
-use crate::mistake::{self, Mistake};
+use crate::mistake::{self, Mistake, shown};
 use crate::source::{self, FieldKind, Node, Overrides, ReadState, Reader, Value, Word, text_or_number};
 use crate::units::Units;
 
-use super::paths::{Paths, read_text, write_whole};
+use super::paths::{Paths, read_text, text_of, write_whole};
 
 /// Settings.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -48,7 +48,7 @@ pub(super) fn settings_in<T>(path: &Path, read: impl Fn(&Reader<'_>) -> T) -> Re
     if !path.exists() {
         return Ok(None);
     }
-    let file = mistake::SourceFile::new(path.display().to_string(), read_text(path)?);
+    let file = mistake::SourceFile::new(text_of(path), read_text(path)?);
     let (root, mut mistakes) = source::parse(&file);
     let state = ReadState::new(Overrides::new());
     let settings = Reader::document(&root, &state, read);
@@ -91,7 +91,7 @@ pub fn keep(paths: &Paths, key: &str, word: &str) -> Result<(), String> {
         table
     });
     if wanted.is_err() || read(&after) != wanted {
-        return Err(format!("{} was left as it is: write {line} into it", path.display()));
+        return Err(format!("{} was left as it is: write {line} into it", shown(&path)));
     }
     write_whole(&path, after.as_bytes())
 }

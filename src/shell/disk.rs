@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 
 use crate::logbook::names;
 use crate::logbook::storage::{Doing, Lock, Storage, StorageError};
+use crate::mistake::shown;
 
 /// A folder on disk, as the log wants it.
 #[derive(Debug)]
@@ -196,7 +197,7 @@ pub fn no_link(path: &Path) -> io::Result<()> {
     match link_target(path) {
         Some(to) => Err(io::Error::other(format!(
             "it is a symbolic link to {}, and nothing is written through one: put the real thing there",
-            to.display()
+            shown(&to)
         ))),
         None => Ok(()),
     }
@@ -216,7 +217,7 @@ pub fn link_target(path: &Path) -> Option<PathBuf> {
 /// What the system says; the old content is then still there, unless the very last step failed.
 pub fn replace_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let name = path.file_name().ok_or(io::ErrorKind::InvalidInput)?.to_string_lossy();
-    let mark = uuid::Uuid::now_v7().simple().to_string();
+    let mark = super::clock::fresh().simple().to_string();
     let beside = path.with_file_name(names::beside(&name, &mark));
     let before = fs::symlink_metadata(path).ok().filter(fs::Metadata::is_file);
     let written = create_file(&beside, bytes)

@@ -11,6 +11,7 @@ use crate::logbook::hash::Hex;
 use crate::logbook::reader::read_car as read_log;
 use crate::logbook::storage::Trouble;
 use crate::logbook::writer::{LogError, LogWriter};
+use crate::mistake::shown;
 use crate::model::Tag;
 use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
@@ -22,7 +23,7 @@ use super::clock;
 use super::disk::DiskStorage;
 use super::holder::{self, Holder};
 use super::load::{self, FoundCar, FoundRules};
-use super::paths::{Paths, links_in, no_links, told, write_inside};
+use super::paths::{Paths, links_in, no_links, path_of, told, write_inside};
 use crate::rules::RulesetCache;
 
 /// The car that is offered where none is known, to try things on.
@@ -190,7 +191,7 @@ impl DiskGarage {
         }
         Err(format!(
             "every log of this machine in {} is damaged: run `linewalk log verify {id}`",
-            self.paths.car(id).display()
+            shown(&self.paths.car(id))
         ))
     }
 
@@ -323,6 +324,7 @@ impl Keeper for DiskGarage {
 
     fn keep(&mut self, decided: Decided) -> Result<Kept, String> {
         let Some(open) = &mut self.open else { return Err("no car is open: nothing was kept".to_owned()) };
+        clock::usable()?;
         open.log.append(clock::now(), decided.id, decided.entry).map_err(|error| error.to_string())
     }
 
@@ -342,7 +344,7 @@ impl Keeper for DiskGarage {
         let Some(open) = &self.open else {
             return Err("no car is open: the photo was not copied".to_owned());
         };
-        copy_photo(&self.paths.data, &self.paths.car(&open.id).join("photos"), Path::new(path))
+        copy_photo(&self.paths.data, &self.paths.car(&open.id).join("photos"), &path_of(path))
     }
 }
 
@@ -350,7 +352,7 @@ impl Keeper for DiskGarage {
 fn copy_photo(data: &Path, folder: &Path, path: &Path) -> Result<Photo, String> {
     let about = fs::metadata(path).map_err(|error| told("read the photo", path, &error))?;
     if !about.is_file() || about.len() > 100 * 1024 * 1024 {
-        return Err(format!("{} is no photo file under 100 MB", path.display()));
+        return Err(format!("{} is no photo file under 100 MB", shown(path)));
     }
     let bytes = fs::read(path).map_err(|error| told("read the photo", path, &error))?;
     let sha256 = Hex::of(&bytes).text().to_owned();
@@ -424,7 +426,7 @@ impl Garage for DiskGarage {
         let Some(open) = &self.open else { return Err("no car is open".to_owned()) };
         let path = self.paths.car(&open.id).join("reports").join(name);
         write_inside(&self.paths.data, &path, bytes)?;
-        Ok(path.display().to_string())
+        Ok(shown(&path))
     }
 
     fn has_sample(&self) -> bool {

@@ -6,10 +6,10 @@ use crate::event::address::{self, Address, Asked};
 use crate::event::engine::Me;
 use crate::event::secrets::{Secret, in_passfile, in_service_file};
 use crate::logbook::hash::Hex;
-use crate::mistake::plain;
+use crate::mistake::{plain, shown};
 
 use super::config::settings_in;
-use super::paths::{Paths, read_text, told, write_whole};
+use super::paths::{Paths, read_text, text_of, told, write_whole};
 
 /// The event joined, as `<config>/event.toml` has it.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -130,7 +130,7 @@ fn from_passfile(given: Option<PathBuf>, address: &Address) -> Result<Option<Sec
     };
     let Some(path) = given.or(usual).filter(|path| path.is_file()) else { return Ok(None) };
     if open_to_others(&path) {
-        return Err(format!("{} can be read by others and is not used: chmod 600 {0}", path.display()));
+        return Err(format!("{} can be read by others and is not used: chmod 600 {0}", shown(&path)));
     }
     Ok(in_passfile(&read_text(&path)?, address))
 }
@@ -155,7 +155,7 @@ pub fn me(paths: &Paths) -> Result<Me, String> {
     let host = read("/proc/sys/kernel/hostname").or_else(|| env("HOSTNAME")).or_else(|| env("COMPUTERNAME"));
     let host: String = host.unwrap_or_else(|| "a machine".to_owned()).chars().take(60).collect();
     let config = std::fs::canonicalize(&paths.config).unwrap_or_else(|_| paths.config.clone());
-    let whole = format!("{}\n{host}\n{}", read("/etc/machine-id").unwrap_or_default(), config.display());
+    let whole = format!("{}\n{host}\n{}", read("/etc/machine-id").unwrap_or_default(), text_of(&config));
     let mark: String = Hex::of(whole.as_bytes()).text().chars().take(12).collect();
     Ok(Me { writer: Some(paths.writer_id()?), machine: format!("{} ({mark})", plain(&host)) })
 }

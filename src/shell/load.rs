@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::mistake::{Mistake, SourceFile, any_error, did_you_mean};
+use crate::mistake::{Mistake, SourceFile, any_error, did_you_mean, plain, shown};
 use crate::model::car::CarRead;
 use crate::model::entry::WalkStarted;
 use crate::model::history::History;
@@ -13,7 +13,7 @@ use crate::numbers::implausible;
 use crate::rules::{Ruleset, RulesetCache, built_in, load_from};
 use crate::source::{Overrides, is_id};
 
-use super::paths::{Paths, read_text};
+use super::paths::{Paths, path_of, read_text, text_of};
 
 /// Name of the file that says where a car's file is, for a car opened by its path.
 const ELSEWHERE: &str = "car-file";
@@ -64,7 +64,7 @@ pub fn find_car_again(
 /// A car's file, and where it is, where that is not its own folder.
 fn car_file(paths: &Paths, car: &str) -> Result<(Arc<SourceFile>, Option<PathBuf>), String> {
     let (path, elsewhere) = locate(paths, car)?;
-    let file = SourceFile::new(path.display().to_string(), read_text(&path)?);
+    let file = SourceFile::new(text_of(&path), read_text(&path)?);
     Ok((file, elsewhere.then_some(path)))
 }
 
@@ -94,12 +94,12 @@ pub fn rendered(mistakes: &[Mistake]) -> String {
 }
 
 fn locate(paths: &Paths, car: &str) -> Result<(PathBuf, bool), String> {
-    let as_path = Path::new(car);
+    let as_path = path_of(car);
     if as_path.is_file() {
-        return Ok((as_path.to_owned(), true));
+        return Ok((as_path, true));
     }
     if !is_id(car) {
-        return Err(format!("there is no car file {car}"));
+        return Err(format!("there is no car file {}", plain(car)));
     }
     let folder = paths.car(car);
     let own = folder.join("car.toml");
@@ -107,13 +107,15 @@ fn locate(paths: &Paths, car: &str) -> Result<(PathBuf, bool), String> {
         return Ok((own, false));
     }
     if let Ok(text) = read_text(&folder.join(ELSEWHERE)) {
-        let path = PathBuf::from(text.trim());
+        let exact = path_of(&text);
+        // One that a person wrote ends with the line.
+        let path = if exact.is_file() { exact } else { path_of(text.trim()) };
         if path.is_file() {
             return Ok((path, true));
         }
         return Err(format!(
             "the file of car {car} was {}, and is not there now: give its path",
-            path.display()
+            shown(&path)
         ));
     }
     let known = paths.cars()?;
@@ -133,8 +135,8 @@ pub fn remember(paths: &Paths, id: &str, found: &FoundCar) -> Result<(), String>
     let Some(path) = &found.elsewhere else { return Ok(()) };
     let absolute = std::fs::canonicalize(path).map_err(|error| super::paths::told("find", path, &error))?;
     let note = paths.car(id).join(ELSEWHERE);
-    let text = absolute.display().to_string();
-    if read_text(&note).is_ok_and(|known| known.trim() == text) {
+    let text = text_of(&absolute);
+    if read_text(&note).is_ok_and(|known| known == text) {
         return Ok(());
     }
     super::paths::write_inside(&paths.data, &note, text.as_bytes())
@@ -157,12 +159,12 @@ pub fn look_up(paths: &Paths, id: &str, from: &SourceFile) -> Option<Arc<SourceF
     if !is_id(id) {
         return None;
     }
-    let beside = Path::new(&from.name).parent().map(Path::to_owned);
+    let beside = path_of(&from.name).parent().map(Path::to_owned);
     let folders = [beside, Some(paths.data.join("rulesets"))];
     for folder in folders.into_iter().flatten() {
         let path = folder.join(format!("{id}.toml"));
         // The file itself may bear the name of what it extends.
-        if path.is_file() && path.display().to_string() != from.name {
+        if path.is_file() && text_of(&path) != from.name {
             return read_ruleset(&path).ok();
         }
         if folder.join(id).join(RULESET_HEAD).is_file() {
@@ -174,7 +176,7 @@ pub fn look_up(paths: &Paths, id: &str, from: &SourceFile) -> Option<Arc<SourceF
 
 /// A ruleset from its file, or from a folder that holds its head and, in the order of their names, its other files.
 fn read_ruleset(path: &Path) -> Result<Arc<SourceFile>, String> {
-    let read = |path: &Path| Ok::<_, String>(SourceFile::new(path.display().to_string(), read_text(path)?));
+    let read = |path: &Path| Ok::<_, String>(SourceFile::new(text_of(path), read_text(path)?));
     if !path.is_dir() {
         return read(path);
     }
@@ -195,13 +197,16 @@ fn read_ruleset(path: &Path) -> Result<Arc<SourceFile>, String> {
 pub fn find_rules(paths: &Paths, cache: &RulesetCache, named: &[String]) -> Result<FoundRules, String> {
     let base = ["base".to_owned()];
     let named = if named.is_empty() { &base[..] } else { named };
-    let mut files = Vec::new();
-    let mut names = Vec::new();
-    for name in named {
-        let (file, absolute) = rule_file(paths, name)?;
-        files.push(file);
-        names.push(absolute);
-    }
+    let (files, names) = named.iter().map(|name| rule_file(paths, name)).collect::<Result<_, _>>()?;
+    loaded(paths, cache, files, names)
+}
+
+fn loaded(
+    paths: &Paths,
+    cache: &RulesetCache,
+    files: Vec<Arc<SourceFile>>,
+    names: Vec<String>,
+) -> Result<FoundRules, String> {
     let loaded = load_from(cache, &files, &|id, from| look_up(paths, id, from));
     if any_error(&loaded.mistakes) {
         return Err(rendered(&loaded.mistakes));
@@ -214,10 +219,9 @@ pub fn find_rules(paths: &Paths, cache: &RulesetCache, named: &[String]) -> Resu
 /// # Errors
 /// Where there is none.
 pub fn rule_file(paths: &Paths, name: &str) -> Result<(Arc<SourceFile>, String), String> {
-    let path = Path::new(name);
+    let path = &path_of(name);
     if path.is_file() || path.join(RULESET_HEAD).is_file() {
-        let absolute =
-            std::fs::canonicalize(path).map_or_else(|_| name.to_owned(), |path| path.display().to_string());
+        let absolute = std::fs::canonicalize(path).map_or_else(|_| name.to_owned(), |path| text_of(&path));
         return Ok((read_ruleset(path)?, absolute));
     }
     if is_id(name)
@@ -225,7 +229,7 @@ pub fn rule_file(paths: &Paths, name: &str) -> Result<(Arc<SourceFile>, String),
     {
         return Ok((file, name.to_owned()));
     }
-    Err(format!("there is no rule file {name}"))
+    Err(format!("there is no rule file {}", plain(name)))
 }
 
 /// The rules of the newest walk, found again; base where they are not, and said.
@@ -240,21 +244,69 @@ pub fn rules_of_last_walk(
     let walks = history.walks();
     let Some(last) = walks.last() else { return find_rules(paths, cache, &[]) };
     let started: &WalkStarted = last.started;
+    let own = history.get(last.id).is_some_and(|begun| paths.is_own(&begun.writer));
+    let found = if own { own_rules(paths, cache, started)? } else { foreign_rules(paths, cache, started)? };
+    let Some(mut found) = found else {
+        let mut found = find_rules(paths, cache, &[])?;
+        let (id, edition) = (plain(&started.rules.id), plain(&started.rules.edition));
+        found.notes.push(if own {
+            format!(
+                "the rules of the last walk, {id} {edition}, are not found: base is used; name them with --rules"
+            )
+        } else {
+            format!(
+                "the rules of the last walk, {id} {edition}, were named by another machine, and neither the built-in \
+                 rules nor {} have that very edition: base is used; name them with --rules",
+                shown(&paths.data.join("rulesets"))
+            )
+        });
+        return Ok(found);
+    };
+    found.notes = changed_since(&found.rules, started);
+    Ok(found)
+}
+
+/// The rules of a walk that this machine began, by the paths it named; `None` where they are gone.
+fn own_rules(
+    paths: &Paths,
+    cache: &RulesetCache,
+    started: &WalkStarted,
+) -> Result<Option<FoundRules>, String> {
     let names: Vec<String> =
         if started.files.is_empty() { vec![started.rules.id.clone()] } else { started.files.clone() };
-    let mut found = match find_rules(paths, cache, &names) {
-        Ok(found) => found,
-        Err(_) if !names.iter().all(|name| rule_file(paths, name).is_ok()) => {
-            let mut found = find_rules(paths, cache, &[])?;
-            found.notes.push(format!(
-                "the rules of the last walk, {} {}, are not found: base is used; name them with --rules",
-                started.rules.id, started.rules.edition
-            ));
-            return Ok(found);
+    match find_rules(paths, cache, &names) {
+        Err(_) if !names.iter().all(|name| rule_file(paths, name).is_ok()) => Ok(None),
+        found => found.map(Some),
+    }
+}
+
+/// The rules of a walk that another machine began. Whoever wrote its record could name any file of this machine, to have it
+/// quoted or its rules in force: so no path of it is opened, and only what is built in or in the rules folder can be meant.
+fn foreign_rules(
+    paths: &Paths,
+    cache: &RulesetCache,
+    started: &WalkStarted,
+) -> Result<Option<FoundRules>, String> {
+    let layers =
+        if started.layers.is_empty() { std::slice::from_ref(&started.rules) } else { &started.layers };
+    let mut files = Vec::new();
+    for layer in layers {
+        let Some(file) = look_up(paths, &layer.id, &SourceFile::new("", "")) else { return Ok(None) };
+        // What is built in is known by its id alone: another edition of it is said, as for a walk of this machine.
+        let is_built_in = built_in(&layer.id).is_some_and(|built_in| *built_in == *file);
+        if !is_built_in && file.sha256() != layer.sha256 {
+            return Ok(None);
         }
-        Err(mistakes) => return Err(mistakes),
-    };
-    let now = found.rules.marks();
+        files.push(file);
+    }
+    let names = layers.iter().map(|layer| layer.id.clone()).collect();
+    loaded(paths, cache, files, names).map(Some)
+}
+
+/// Rules that read differently than when a walk began, in sentences.
+fn changed_since(rules: &Ruleset, started: &WalkStarted) -> Vec<String> {
+    let mut notes = Vec::new();
+    let now = rules.marks();
     for (mark, then) in
         now.iter().filter_map(|mark| Some((mark, started.layers.iter().find(|then| then.id == mark.id)?)))
     {
@@ -262,10 +314,10 @@ pub fn rules_of_last_walk(
             let editions = if mark.edition == then.edition {
                 format!("edition {} reads differently now", mark.edition)
             } else {
-                format!("edition {} then, {} now", then.edition, mark.edition)
+                format!("edition {} then, {} now", plain(&then.edition), mark.edition)
             };
-            found.notes.push(format!("the rules {} were changed since the last walk: {editions}", mark.id));
+            notes.push(format!("the rules {} were changed since the last walk: {editions}", mark.id));
         }
     }
-    Ok(found)
+    notes
 }

@@ -2,11 +2,12 @@
 
 use std::fs;
 use std::io::{self, Read, Write};
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 use directories::ProjectDirs;
 
 use super::disk::{link_target, open_file, replace_file};
+use crate::mistake::shown;
 
 /// Where things are kept.
 #[derive(Clone, Debug)]
@@ -63,19 +64,97 @@ impl Paths {
     /// # Errors
     /// Where it can be neither read nor made.
     pub fn writer_id(&self) -> Result<String, String> {
-        let path = self.config.join("writer");
-        match fs::read_to_string(&path) {
-            Ok(text) if crate::source::is_id(text.trim()) => return Ok(text.trim().to_owned()),
-            Ok(_) => {
-                return Err(format!("{} holds no writer id: delete it to get a new one", path.display()));
-            }
-            Err(error) if error.kind() == io::ErrorKind::NotFound => {}
-            Err(error) => return Err(told("read", &path, &error)),
+        if let Some(id) = self.known_writer_id()? {
+            return Ok(id);
         }
-        let id = format!("w-{}", uuid::Uuid::now_v7().simple());
-        write_whole(&path, id.as_bytes())?;
+        fs::create_dir_all(&self.config).map_err(|error| told("make the folder", &self.config, &error))?;
+        // Of several that start at once one makes it, and the others wait and read it.
+        let lock = self.config.join("writer.lock");
+        let held = fs::OpenOptions::new().read(true).write(true).create(true).truncate(false).open(&lock);
+        let held = held.map_err(|error| told("make", &lock, &error))?;
+        held.lock().map_err(|error| told("lock", &lock, &error))?;
+        if let Some(id) = self.known_writer_id()? {
+            return Ok(id);
+        }
+        let id = format!("w-{}", super::clock::fresh().simple());
+        write_whole(&self.config.join("writer"), id.as_bytes())?;
         Ok(id)
     }
+
+    /// This machine's writer id, where it was made already.
+    fn known_writer_id(&self) -> Result<Option<String>, String> {
+        let path = self.config.join("writer");
+        match fs::read_to_string(&path) {
+            Ok(text) if crate::source::is_id(text.trim()) => Ok(Some(text.trim().to_owned())),
+            Ok(_) => Err(format!("{} holds no writer id: delete it to get a new one", shown(&path))),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+            Err(error) => Err(told("read", &path, &error)),
+        }
+    }
+
+    /// Whether a log was written by this machine: under its writer id, or under one of those that it took where a log of
+    /// its own was damaged.
+    pub fn is_own(&self, writer: &str) -> bool {
+        let Ok(Some(own)) = self.known_writer_id() else { return false };
+        let rest = writer.strip_prefix(own.as_str());
+        rest.is_some_and(|rest| {
+            rest.is_empty()
+                || rest.strip_prefix('-').is_some_and(|count| {
+                    count.len() == 1 && count.bytes().all(|digit| (b'2'..=b'9').contains(&digit))
+                })
+        })
+    }
+}
+
+/// How text begins that stands for a path which is no UTF-8.
+const BYTES: &str = "bytes:";
+
+/// A path as text that finds it again, by [`path_of`]: as it is where it is UTF-8, else with the bytes that are not as `%E9`.
+pub fn text_of(path: &Path) -> String {
+    match path.to_str() {
+        Some(text) if !text.starts_with(BYTES) => text.to_owned(),
+        _ => encoded(path),
+    }
+}
+
+/// The path that [`text_of`] gave a text for.
+pub fn path_of(text: &str) -> PathBuf {
+    text.strip_prefix(BYTES).map_or_else(|| PathBuf::from(text), decoded)
+}
+
+#[cfg(unix)]
+fn encoded(path: &Path) -> String {
+    use std::os::unix::ffi::OsStrExt;
+    let mut text = BYTES.to_owned();
+    for chunk in path.as_os_str().as_bytes().utf8_chunks() {
+        text.push_str(&chunk.valid().replace('%', "%25"));
+        chunk.invalid().iter().for_each(|byte| text.push_str(&format!("%{byte:02X}")));
+    }
+    text
+}
+
+#[cfg(unix)]
+fn decoded(text: &str) -> PathBuf {
+    use std::os::unix::ffi::OsStringExt;
+    let mut bytes = Vec::new();
+    let mut parts = text.split('%');
+    bytes.extend_from_slice(parts.next().unwrap_or_default().as_bytes());
+    for part in parts {
+        let (digits, rest) = part.split_at_checked(2).unwrap_or(("", part));
+        bytes.extend(u8::from_str_radix(digits, 16));
+        bytes.extend_from_slice(rest.as_bytes());
+    }
+    PathBuf::from(std::ffi::OsString::from_vec(bytes))
+}
+
+#[cfg(not(unix))]
+fn encoded(path: &Path) -> String {
+    format!("{BYTES}{}", path.display())
+}
+
+#[cfg(not(unix))]
+fn decoded(text: &str) -> PathBuf {
+    PathBuf::from(text)
 }
 
 /// What went wrong with a file, with its path and what to do.
@@ -86,7 +165,7 @@ pub fn told(doing: &str, path: &Path, error: &io::Error) -> String {
         io::ErrorKind::StorageFull => ": make room, nothing was lost",
         _ => "",
     };
-    format!("cannot {doing} {}: {error}{remedy}", path.display())
+    format!("cannot {doing} {}: {error}{remedy}", shown(path))
 }
 
 /// Largest file read whole: a car, rule or answers file is never near it.
@@ -99,17 +178,17 @@ const LARGEST: u64 = 1024 * 1024;
 pub fn read_text(path: &Path) -> Result<String, String> {
     let about = fs::metadata(path).map_err(|error| told("read", path, &error))?;
     if about.is_dir() {
-        return Err(format!("{} is a folder: name a file in it", path.display()));
+        return Err(format!("{} is a folder: name a file in it", shown(path)));
     }
     let mut bytes = Vec::new();
     open_file(path)
         .and_then(|file| file.take(LARGEST + 1).read_to_end(&mut bytes))
         .map_err(|error| told("read", path, &error))?;
     if bytes.len() as u64 > LARGEST {
-        return Err(format!("{} is larger than 1 MB: this is not a file of ours", path.display()));
+        return Err(format!("{} is larger than 1 MB: this is not a file of ours", shown(path)));
     }
     String::from_utf8(bytes).map_err(|_| {
-        format!("{} is not a text in UTF-8: save it as plain text with the encoding UTF-8", path.display())
+        format!("{} is not a text in UTF-8: save it as plain text with the encoding UTF-8", shown(path))
     })
 }
 
@@ -144,8 +223,8 @@ pub fn no_links(data: &Path, path: &Path) -> Result<(), String> {
         if let Some(to) = link_target(&at) {
             return Err(format!(
                 "{} is a symbolic link to {}, and nothing is written through one: put the real file or folder there",
-                at.display(),
-                to.display()
+                shown(&at),
+                shown(&to)
             ));
         }
     }
@@ -158,10 +237,62 @@ pub fn links_in(folder: &Path) -> Vec<String> {
     let mut links: Vec<String> = std::iter::once(folder.to_owned())
         .chain(entries)
         .filter_map(|path| Some((link_target(&path)?, path)))
-        .map(|(to, path)| format!("{} is a symbolic link to {}", path.display(), to.display()))
+        .map(|(to, path)| format!("{} is a symbolic link to {}", shown(&path), shown(&to)))
         .collect();
     links.sort();
     links
+}
+
+/// Refuses to write where one of these folders or files would be written over, by whatever name or link it is given.
+///
+/// # Errors
+/// What would be written over.
+pub fn not_over(path: &Path, folders: &[&Path], inputs: &[PathBuf]) -> Result<(), String> {
+    let target = real(path);
+    for folder in folders.iter().filter_map(|folder| fs::canonicalize(folder).ok()) {
+        if target.starts_with(&folder) {
+            return Err(format!(
+                "{} is in {}, where records and settings are kept: name a file somewhere else",
+                shown(path),
+                shown(&folder)
+            ));
+        }
+    }
+    match inputs.iter().find(|input| same_file(&target, input)) {
+        Some(input) => {
+            Err(format!("{} is {}, which this is made from: name another file", shown(path), shown(input)))
+        }
+        None => Ok(()),
+    }
+}
+
+/// Where a file is or will be, without links on the way.
+fn real(path: &Path) -> PathBuf {
+    let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    // Of folders that are not there yet nothing can be a link.
+    let there = path.ancestors().find_map(|above| Some((fs::canonicalize(above).ok()?, above)));
+    let Some((mut real, above)) = there else { return path };
+    for part in path.strip_prefix(above).into_iter().flat_map(Path::components) {
+        match part {
+            Component::ParentDir => drop(real.pop()),
+            part => real.push(part),
+        }
+    }
+    real
+}
+
+#[cfg(unix)]
+fn same_file(one: &Path, other: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    match (fs::metadata(one), fs::metadata(other)) {
+        (Ok(one), Ok(other)) => one.is_file() && (one.dev(), one.ino()) == (other.dev(), other.ino()),
+        _ => false,
+    }
+}
+
+#[cfg(not(unix))]
+fn same_file(one: &Path, other: &Path) -> bool {
+    fs::canonicalize(other).is_ok_and(|other| other == one)
 }
 
 /// Writes what a person asked for where they asked for it: a file in one step, through a link into the file it
@@ -172,7 +303,7 @@ pub fn links_in(folder: &Path) -> Vec<String> {
 pub fn write_out(path: &Path, bytes: &[u8]) -> Result<(), String> {
     let Ok(about) = fs::metadata(path) else { return write_whole(path, bytes) };
     if about.is_dir() {
-        return Err(format!("{} is a folder: name a file in it", path.display()));
+        return Err(format!("{} is a folder: name a file in it", shown(path)));
     }
     let wrote = if about.is_file() {
         fs::canonicalize(path).and_then(|file| replace_file(&file, bytes))

@@ -95,6 +95,7 @@ mod shipped;
 mod soak;
 mod span;
 mod spray;
+mod strangers;
 mod tamper;
 mod tidy;
 mod tube_stress;

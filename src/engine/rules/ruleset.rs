@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use chrono::NaiveDate;
 
-use crate::mistake::Place;
+use crate::mistake::{Place, plain};
 use crate::model::entry::{RulesMark, Severity};
 use crate::physics::conformity::Shape;
 use crate::units::{Kind, Span};
@@ -230,16 +230,16 @@ impl Ruleset {
         let Some(known) = self.profile(profile) else {
             let ids: Vec<&str> = self.profiles.iter().map(|profile| profile.id.as_str()).collect();
             return Err([
-                format!("there is no profile {profile}"),
+                format!("there is no profile {}", plain(profile)),
                 format!("profiles are {}", ids.join(", ")),
             ]);
         };
         match stage {
             Some(stage) if known.stages.is_empty() => {
-                Err([format!("profile {profile} has no stages"), format!("leave stage {stage} out")])
+                Err([format!("profile {profile} has no stages"), format!("leave stage {} out", plain(stage))])
             }
             Some(stage) if known.stages.iter().all(|one| one != stage) => Err([
-                format!("profile {profile} has no stage {stage}"),
+                format!("profile {profile} has no stage {}", plain(stage)),
                 format!("stages are {}", known.stages.join(", ")),
             ]),
             _ => Ok(()),
