@@ -18,7 +18,14 @@ use crate::{HERE, PROGRAM, Row, epanet, least};
 
 /// A tree of lines that each fork in two, a nozzle at every tip.
 fn tree(nodes: usize) -> Plan {
-    let bottle = Bottle { node: 0, gas_volume: 2e-3, pressure: 1.5e6, liquid_mass: 4.0, gas_exponent: 1.2 };
+    let bottle = Bottle {
+        node: 0,
+        gas_volume: 2e-3,
+        pressure: 1.5e6,
+        liquid_mass: 4.0,
+        gas_exponent: 1.2,
+        check_valve: true,
+    };
     let parent = |node: usize| if node == 1 { 0 } else { 1 + (node - 2) / 2 };
     let line = |node: usize| Line {
         from: parent(node),

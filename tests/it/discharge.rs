@@ -113,6 +113,7 @@ impl Solved {
             pressure: b.pressure,
             liquid_mass: b.liquid_mass,
             gas_exponent: b.gas_exponent,
+            check_valve: true,
         };
         let line = |l: &Pipe| Line {
             from: l.from,
@@ -192,7 +193,7 @@ fn single(fluid: Fluid, bottle: Bottle, line: Line, conductance: f64) -> Plan {
 
 /// A bottle so large that its pressure does not fall.
 fn steady_bottle(pressure: f64) -> Bottle {
-    Bottle { node: 0, gas_volume: 1e6, pressure, liquid_mass: 5.0, gas_exponent: 1.0 }
+    Bottle { node: 0, gas_volume: 1e6, pressure, liquid_mass: 5.0, gas_exponent: 1.0, check_valve: true }
 }
 
 /// A gas-driven bottle emptied through its nozzle alone: dV/dt = c √p(V), by quadrature at 30 digits. The printed
@@ -209,6 +210,7 @@ fn bottle_alone_matches_quadrature() {
             pressure: case.pressure,
             liquid_mass: case.liquid * case.density,
             gas_exponent: row.gas_exponent,
+            check_valve: false,
         };
         // A stub of 1 mm on a 10 mm bore: it holds 3e-5 of the charge.
         let stub =
@@ -296,7 +298,14 @@ fn refuses_what_cannot_flow() {
     let fluid = Fluid { density: 1000.0, viscosity: 1e-3 };
     let line =
         Line { from: 0, to: 1, length: 1.0, bore: 0.005, roughness: 0.0, inlet_k: 2.5, fitting_k: 0.0 };
-    let weak = Bottle { node: 0, gas_volume: 1e-4, pressure: 2e5, liquid_mass: 2.0, gas_exponent: 1.2 };
+    let weak = Bottle {
+        node: 0,
+        gas_volume: 1e-4,
+        pressure: 2e5,
+        liquid_mass: 2.0,
+        gas_exponent: 1.2,
+        check_valve: true,
+    };
     match go(single(fluid, weak, line, 1e-7), Settings::CLOSE) {
         Err(Refusal::Stalls { delivered, left, .. }) => {
             // The gas stops pushing when it has spread to ambient: V₀ (p₀/p_a)^(1/n) - V₀ has left the bottle.
@@ -318,8 +327,14 @@ fn refuses_what_cannot_flow() {
 
 /// Two bottles, a short way and a long one, to a tee with one nozzle.
 fn two_bottles(second_pressure: f64) -> Plan {
-    let bottle =
-        |node, pressure| Bottle { node, gas_volume: 2e-3, pressure, liquid_mass: 3.0, gas_exponent: 1.2 };
+    let bottle = |node, pressure| Bottle {
+        node,
+        gas_volume: 2e-3,
+        pressure,
+        liquid_mass: 3.0,
+        gas_exponent: 1.2,
+        check_valve: true,
+    };
     let line = |from, to, length| Line {
         from,
         to,

@@ -44,6 +44,7 @@ fn bottle() -> impl Strategy<Value = Bottle> {
             pressure,
             liquid_mass,
             gas_exponent,
+            check_valve: true,
         },
     )
 }
@@ -235,7 +236,14 @@ proptest! {
 /// bottle at a gauge pressure with a charge.
 fn reached(near: Twig, far: Twig, pressure: f64, charge: f64) -> bool {
     let trunk = Twig { length: 0.02, bore: 0.011, inlet_k: 0.0, nozzle_midway: false, ..near.clone() };
-    let bottle = Bottle { node: 0, gas_volume: 0.1, pressure, liquid_mass: charge, gas_exponent: 1.2 };
+    let bottle = Bottle {
+        node: 0,
+        gas_volume: 0.1,
+        pressure,
+        liquid_mass: charge,
+        gas_exponent: 1.2,
+        check_valve: true,
+    };
     let fluid = Fluid { density: 1000.0, viscosity: 0.05 };
     let plan = grow(&[(bottle, trunk.clone())], &[trunk, near, far], fluid);
     arrivals(&go(&plan).unwrap())[1].is_finite()

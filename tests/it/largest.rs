@@ -12,7 +12,7 @@ use linewalk::source::Overrides;
 
 /// One bottle and a row of tees, with a nozzle at each.
 fn chain(nozzles: usize) -> String {
-    let mut text = "format = 1\n[car]\nid = \"s\"\nnumber = \"1\"\n[suppression]\ntemperature = \"70 F\"\n\
+    let mut text = "format = 1\n[car]\nid = \"s\"\nnumber = \"1\"\n[suppression]\ngas_exponent = 1.2\ntemperature = \"70 F\"\n\
         [[suppression.bottle]]\nid = \"b1\"\nat = [0, 0, 16]\nagent = \"FK-5-1-12\"\nagent_mass = \"10 lb\"\n\
         volume = \"330 in3\"\ncharge_pressure = \"360 psi\"\ncharge_temperature = \"70 F\"\n"
         .to_owned();

@@ -44,6 +44,7 @@ mod largest;
 mod layers;
 mod limits;
 mod logbook;
+mod measured;
 #[path = "../support/memory_server.rs"]
 mod memory_server;
 #[path = "../support/memory_storage.rs"]

@@ -52,6 +52,7 @@ impl Solved {
             pressure: b.pressure,
             liquid_mass: 4.0,
             gas_exponent: 1.2,
+            check_valve: true,
         };
         let line = |l: &Pipe| Line {
             from: l.from,
@@ -115,7 +116,14 @@ fn agrees_with_epanet_under_colebrook_white() {
 fn line_only(pressure: f64, rise: f64, fluid: Fluid, line: Line, about: f64) -> f64 {
     let plan = Plan {
         elevations: vec![0.0, rise],
-        bottles: vec![Bottle { node: 0, gas_volume: 1.0, pressure, liquid_mass: 1.0, gas_exponent: 1.0 }],
+        bottles: vec![Bottle {
+            node: 0,
+            gas_volume: 1.0,
+            pressure,
+            liquid_mass: 1.0,
+            gas_exponent: 1.0,
+            check_valve: true,
+        }],
         lines: vec![line],
         nozzles: vec![Nozzle { node: 1, conductance: about }],
         fluid,
@@ -198,7 +206,14 @@ fn nozzles() {
     let through = |nozzle: Nozzle, pressure: f64, fluid: Fluid| {
         let plan = Plan {
             elevations: vec![0.0, 0.0],
-            bottles: vec![Bottle { node: 0, gas_volume: 1.0, pressure, liquid_mass: 1.0, gas_exponent: 1.0 }],
+            bottles: vec![Bottle {
+                node: 0,
+                gas_volume: 1.0,
+                pressure,
+                liquid_mass: 1.0,
+                gas_exponent: 1.0,
+                check_valve: true,
+            }],
             lines: vec![line(1e-3, 1.0, 0.0, 0.0)],
             nozzles: vec![nozzle],
             fluid,
@@ -226,6 +241,7 @@ fn faults_are_named() {
             pressure: 1e6,
             liquid_mass: 1.0,
             gas_exponent: 1.2,
+            check_valve: true,
         }],
         lines: vec![line(1.0, 0.005, 1.5e-6, 0.0), Line { from: 1, to: 2, ..line(1.0, 0.005, 1.5e-6, 0.0) }],
         nozzles: vec![Nozzle { node: 2, conductance: 1e-8 }],

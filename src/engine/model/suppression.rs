@@ -218,7 +218,7 @@ impl Suppression {
 fn exponent(r: &Reader<'_>) -> Option<Given<Ratio>> {
     let exponent = r.quantity(
         "gas_exponent",
-        "Exponent of the gas charge, 1.0 isothermal to 1.4 adiabatic; silent: 1.2.",
+        "Exponent of the gas charge, 1.0 isothermal to 1.4 adiabatic; silent: 1.2 for a discharge of 3 s or less, 1.0 for 10 s or more.",
     );
     r.narrow("gas_exponent", || serde_json::json!({"minimum": 1.0, "maximum": 1.67}));
     let exponent = exponent?;

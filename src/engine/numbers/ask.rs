@@ -90,6 +90,11 @@ impl<'a> Ask<'a> {
         }
     }
 
+    /// What stands in for an input that is worked out rather than typed, while bands are sampled.
+    pub(super) fn stands_in(&self, path: &str) -> Option<f64> {
+        self.swaps.as_ref().and_then(|swaps| swaps.get(path).copied())
+    }
+
     /// An input that is never guessed; missing ones are remembered by name.
     pub fn need<Q: QuantityType>(&mut self, path: impl Into<String>, given: Option<Given<Q>>) -> Option<f64> {
         let path = path.into();

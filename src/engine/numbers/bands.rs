@@ -19,6 +19,7 @@ use chrono::NaiveDate;
 
 use crate::mistake::{Place, SourceFile};
 use crate::model::{Car, read_car};
+use crate::physics::gas::EXPONENT_SPREAD;
 use crate::physics::halton::{primes, radical_inverse};
 use crate::physics::quantile::{quantile, weights};
 use crate::source::{Override, Overrides};
@@ -59,6 +60,7 @@ const THREADS: usize = 8;
 /// - `wall`: 10 % of it, whether of a tube or a sleeve. A measured `min_wall` is taken as it is; a default one follows
 ///   the wall.
 /// - `cd`: 5 % of it, given or default.
+/// - `gas_exponent` where it is the usual one: 0.1 of it, never below 1, which is a gas that stays as warm as it was.
 /// - `friction` of a pull: 0.10 to 0.25, given or default, widened to a given value outside that.
 pub fn spread(input: &Input) -> Option<[f64; 2]> {
     let si = input.si;
@@ -70,6 +72,7 @@ pub fn spread(input: &Input) -> Option<[f64; 2]> {
             "length" if input.kind == Kind::Length => around(LENGTH_OF_A_LEG * input.legs.max(1) as f64),
             "wall" => around(WALL * si),
             "cd" => around(DISCHARGE_COEFFICIENT * si),
+            "gas_exponent" if input.assumed => [(si - EXPONENT_SPREAD).max(1.0), si + EXPONENT_SPREAD],
             "friction" if input.path.starts_with("suppression.pull.") => {
                 [PULL_FRICTION[0].min(si), PULL_FRICTION[1].max(si)]
             }

@@ -5,21 +5,23 @@ use std::collections::BTreeSet;
 use crate::model::{Bottle, Car, Fittings, LeavesBy, Nozzle, SupplyLine};
 use crate::physics::discharge::{self, Outcome, Settings};
 use crate::physics::friction::{Fitting, Law, complete_turbulence};
+use crate::physics::gas::usual_exponent;
 use crate::physics::network::{self, Fault, Network, Part, Plan};
 use crate::physics::path::total_turn;
-use crate::units::{Length, NozzleFactor, Ratio};
+use crate::units::{Kind, Length, NozzleFactor, Ratio, significant};
 
 use super::agent;
 use super::ask::{Ask, Stop, Worked};
 use super::bottle::pressure_at;
 use super::line::line_length;
-use super::parts::bottle_temperature;
+use super::parts::{both, bottle_temperature};
 use super::situation::Situation;
 
 /// Default losses and shapes; the contract's own list.
 const OUTLET_K: f64 = 2.5;
 const ROUGHNESS: f64 = 1.5e-6;
-const GAS_EXPONENT: f64 = 1.2;
+/// The exponent that a discharge is first run with, to learn how long it lasts.
+const FIRST_EXPONENT: f64 = 1.1;
 const DISCHARGE_COEFFICIENT: f64 = 0.80;
 
 /// One connected network of the car.
@@ -79,12 +81,39 @@ impl CarNetwork<'_> {
     /// # Errors
     /// What is missing, by name, or why it cannot flow.
     pub fn run(&self, ask: &mut Ask<'_>, s: &Situation<'_>, settings: Settings) -> Worked<Outcome> {
-        let plan = self.plan(ask, s)?;
-        let net = Network::new(plan).map_err(|fault| Stop::Because(self.fault(fault)))?;
-        discharge::run(&net, settings).map_err(|refusal| Stop::Because(self.refusal(&refusal)))
+        let mut plan = self.plan(ask, s)?;
+        let exponent = self.exponent(ask, s, &plan, settings)?;
+        for bottle in &mut plan.bottles {
+            bottle.gas_exponent = exponent;
+        }
+        self.discharge(plan, settings, ask)
     }
 
-    /// The network as the solver takes it.
+    fn discharge(&self, plan: Plan, settings: Settings, ask: &mut Ask<'_>) -> Worked<Outcome> {
+        let net = Network::new(plan).map_err(|fault| Stop::Because(self.fault(fault)))?;
+        discharge::run(&net, settings).map_err(|refusal| match refusal {
+            discharge::Refusal::Backflow { bottle } => self.backflow(ask, bottle),
+            other => Stop::Because(refusal_in_words(&other).to_owned()),
+        })
+    }
+
+    /// Liquid would run back into a bottle: what is missing if its check valve was not spoken of, else why not.
+    fn backflow(&self, ask: &mut Ask<'_>, bottle: usize) -> Stop {
+        let Some(bottle) = self.bottles.get(bottle) else {
+            return Stop::because("the other bottles push agent back into one of its bottles");
+        };
+        if bottle.charge.check_valve.is_none() {
+            let path = format!("suppression.bottle.{}.check_valve", bottle.id);
+            ask.need_some::<bool>(path, None);
+            return Stop::Short;
+        }
+        Stop::Because(format!(
+            "the other bottles push agent back into {}, which has no check valve: fit one, or charge the bottles alike",
+            bottle.id
+        ))
+    }
+
+    /// The network as the solver takes it, its gas at the exponent of a first run.
     ///
     /// # Errors
     /// What is missing, by name; every part is looked at, so that all of it is named at once.
@@ -106,6 +135,25 @@ impl CarNetwork<'_> {
             nozzles: super::parts::all(nozzles)?,
             law: Law::ColebrookWhite,
         })
+    }
+
+    /// The gas exponent: as given, else the usual one for a discharge of this length, which a first run tells.
+    fn exponent(&self, ask: &mut Ask<'_>, s: &Situation<'_>, plan: &Plan, settings: Settings) -> Worked<f64> {
+        let path = "suppression.gas_exponent";
+        if let Some(given) = ask.given(path, s.car.suppression.gas_exponent) {
+            return Ok(given);
+        }
+        if let Some(sampled) = ask.stands_in(path) {
+            return Ok(sampled);
+        }
+        let first = self.discharge(plan.clone(), settings.without_curves(), ask)?;
+        let usual = usual_exponent(first.duration);
+        ask.note(format_args!(
+            "gas exponent {} for a discharge of {}, common practice; held to measured runs only while the gas grows to 1.6 times its volume",
+            significant(usual, 3),
+            both(first.duration.si(), Kind::Time)
+        ));
+        Ok(ask.or_default::<Ratio>(path, None, usual))
     }
 
     fn index(&self, id: &str) -> usize {
@@ -149,27 +197,14 @@ impl CarNetwork<'_> {
     }
 
     fn each_bottle(&self, ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Vec<network::Bottle>> {
-        let exponent =
-            ask.or_default::<Ratio>("suppression.gas_exponent", s.car.suppression.gas_exponent, GAS_EXPONENT);
-        if self.bottles.len() > 1
-            && !self.bottles.iter().all(|bottle| bottle.charge.check_valve == Some(true))
-        {
-            ask.assume("no backflow");
-        }
         let mut found = Vec::new();
         for bottle in &self.bottles {
-            found.push(self.bottle(ask, s, bottle, exponent));
+            found.push(self.bottle(ask, s, bottle));
         }
         super::parts::all(found)
     }
 
-    fn bottle(
-        &self,
-        ask: &mut Ask<'_>,
-        s: &Situation<'_>,
-        bottle: &Bottle,
-        exponent: f64,
-    ) -> Worked<network::Bottle> {
+    fn bottle(&self, ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<network::Bottle> {
         let key = |name: &str| format!("suppression.bottle.{}.{name}", bottle.id);
         let mass = ask.need(key("agent_mass"), bottle.charge.agent_mass);
         let volume = ask.need(key("volume"), bottle.charge.volume);
@@ -185,7 +220,8 @@ impl CarNetwork<'_> {
             gas_volume: volume - mass / density?,
             pressure: pressure?,
             liquid_mass: mass,
-            gas_exponent: exponent,
+            gas_exponent: FIRST_EXPONENT,
+            check_valve: bottle.charge.check_valve == Some(true),
         })
     }
 
@@ -273,17 +309,18 @@ impl CarNetwork<'_> {
             Fault::Apart(index) => format!("{} is not joined to the rest", self.part(Part::Node, index)),
         }
     }
+}
 
-    fn refusal(&self, refusal: &discharge::Refusal) -> String {
-        match refusal {
-            discharge::Refusal::NothingFlows => {
-                "nothing flows: every nozzle stands higher than the pressure lifts".to_owned()
-            }
-            discharge::Refusal::Stalls { .. } => {
-                "the discharge stops with agent left in every bottle: the charge is too low or the gas space too small".to_owned()
-            }
-            discharge::Refusal::Unsettled { .. } => "the flows of this network could not be found".to_owned(),
+fn refusal_in_words(refusal: &discharge::Refusal) -> &'static str {
+    match refusal {
+        discharge::Refusal::NothingFlows => {
+            "nothing flows: every nozzle stands higher than the pressure lifts"
         }
+        discharge::Refusal::Stalls { .. } => {
+            "the discharge stops with agent left in every bottle: the charge is too low or the gas space too small"
+        }
+        discharge::Refusal::Unsettled { .. } => "the flows of this network could not be found",
+        discharge::Refusal::Backflow { .. } => "the other bottles push agent back into one of its bottles",
     }
 }
 

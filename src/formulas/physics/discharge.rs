@@ -8,7 +8,8 @@
 //! - A front sees ambient pressure until it reaches the end of its line, even where the node there is already wet from
 //!   another bottle: the air ahead vents freely. From then on the line and the node act on each other.
 //! - A line fills from whichever end is wet first; the direction it is drawn in does not matter between tees. A line
-//!   that leads only to bottles is never filled from the far end, and a bottle takes nothing back.
+//!   that leads only to bottles is never filled from the far end. A bottle takes nothing back: its check valve shuts, and
+//!   where it has none, a discharge in which the others would push liquid into it is refused.
 //! - A front never goes back: where its node cannot push it, it stands. A full line between tees may flow either way.
 //! - A nozzle whose node is below ambient passes nothing (and draws in no air).
 
@@ -36,6 +37,11 @@ impl Settings {
     pub const fn with_curves(self) -> Self {
         Self { tolerance: self.tolerance, curves: true }
     }
+
+    /// The same, without the curves.
+    pub const fn without_curves(self) -> Self {
+        Self { tolerance: self.tolerance, curves: false }
+    }
 }
 
 /// Why a discharge has no numbers.
@@ -57,6 +63,11 @@ pub enum Refusal {
     Unsettled {
         /// The time reached.
         time: Time,
+    },
+    /// The other bottles push liquid back into one that has no check valve, which this model does not follow.
+    Backflow {
+        /// The bottle's place in the plan.
+        bottle: usize,
     },
 }
 
@@ -149,6 +160,7 @@ struct Piece {
 ///         pressure: 195.0 * linewalk_formulas::units::PSI,
 ///         liquid_mass: 3e-3 * 998.2,
 ///         gas_exponent: 1.0,
+///         check_valve: false,
 ///     }],
 ///     lines: vec![Line {
 ///         from: 0,
@@ -176,6 +188,9 @@ pub fn run(net: &Network, settings: Settings) -> Result<Outcome, Refusal> {
     if opening <= 0.0 {
         return Err(Refusal::NothingFlows);
     }
+    if let Some(bottle) = start.pushed_back {
+        return Err(Refusal::Backflow { bottle });
+    }
     let charge: f64 = plan.bottles.iter().map(|b| b.liquid_mass / density).sum();
     let mut march = March::new(net, settings, charge / opening);
     let mut record = Record::new(net, settings.curves);
@@ -185,6 +200,9 @@ pub fn run(net: &Network, settings: Settings) -> Result<Outcome, Refusal> {
         record.before(&march);
         if record.outflow <= STOPPED * opening {
             return Err(stalled(&march, density));
+        }
+        if let Some(bottle) = march.flows.pushed_back(net, march.pressures()) {
+            return Err(Refusal::Backflow { bottle });
         }
         let (time, amount) = (march.time(), march.delivered().iter().sum());
         let flow = march.flows.nozzle.iter().sum();

@@ -29,6 +29,8 @@ pub struct Bottle {
     pub liquid_mass: f64,
     /// Exponent n of p Vⁿ = constant: 1.0 isothermal to 1.4 adiabatic.
     pub gas_exponent: f64,
+    /// Whether a check valve keeps liquid from running back into it.
+    pub check_valve: bool,
 }
 
 /// A full-bore line between two nodes.

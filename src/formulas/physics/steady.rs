@@ -3,6 +3,8 @@
 //! Newton's method on flows and pressures together (Todini and Pilati's gradient method). On a tree each round is one
 //! sweep from the tips to the first bottle and one back, so its cost grows with the number of lines and no faster.
 
+mod backflow;
+
 use super::friction::FIRST_ROOT;
 use super::network::{Link, Network, Nozzle, Wetted, add, at};
 
@@ -142,6 +144,7 @@ struct Node {
 #[derive(Clone, Copy, Debug)]
 struct Way {
     dry: bool,
+    full: bool,
     wetted: Wetted,
     /// Pressure at the end nearer the first bottle and at the other, where it is known: in a bottle, and ambient at a
     /// front.
@@ -170,6 +173,7 @@ impl Flows {
     pub fn new(net: &Network) -> Self {
         let way = Way {
             dry: true,
+            full: false,
             wetted: Wetted::default(),
             known: [None; 2],
             one_way: None,
@@ -252,6 +256,7 @@ impl Flows {
             self.ways.iter_mut().zip(net.links.iter().zip(state)).enumerate()
         {
             way.dry = fill == Fill::Dry;
+            way.full = fill == Fill::Full;
             if way.dry {
                 continue;
             }
@@ -445,6 +450,8 @@ pub struct Steady {
     pub nozzle_flow: Vec<f64>,
     /// Gauge pressure at each node, Pa. The static pressure: no velocity head is taken off or added.
     pub pressure: Vec<f64>,
+    /// A bottle without a check valve that liquid would run back into.
+    pub pushed_back: Option<usize>,
 }
 
 impl Network {
@@ -475,6 +482,11 @@ impl Network {
             add(&mut line_flow, link.line, if link.forward { *flow } else { -flow });
             add(&mut pressure, if link.forward { line.to } else { line.from }, node.pressure - level);
         }
-        Ok(Steady { line_flow, nozzle_flow: flows.nozzle, pressure })
+        Ok(Steady {
+            line_flow,
+            pressure,
+            pushed_back: flows.pushed_back(self, &bottles),
+            nozzle_flow: flows.nozzle,
+        })
     }
 }
