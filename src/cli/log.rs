@@ -78,7 +78,8 @@ fn line(kept: &Kept) -> String {
                 verdict.map_or_else(String::new, |verdict| format!(" (program: {})", verdict.word()));
             let note = finding.note.as_ref().map_or_else(String::new, |note| format!(" — {note}"));
             let by = finding.by.as_ref().map_or_else(String::new, |by| format!(", by {by}"));
-            format!("{}{of}: {}{verdict}{value}{by}{note}", finding.check, finding.result.word())
+            let code = finding.code.as_ref().map_or_else(String::new, |code| format!("{code} "));
+            format!("{code}{}{of}: {}{verdict}{value}{by}{note}", finding.check, finding.result.word())
         }
         Entry::Observation(observed) => observation(observed),
         Entry::Reading(reading) => format!("reading {} = {}", reading.key, reading.value),
@@ -107,7 +108,8 @@ fn observation(observed: &Observation) -> String {
     let photos = observed.photos.iter().map(|photo| format!("photo {}", photo.file));
     let words: Vec<String> = observed.note.iter().cloned().chain(photos).collect();
     let by = observed.by.as_ref().map_or_else(String::new, |by| format!(", by {by}"));
-    format!("{}{of}: noted, not judged{by} — {}", observed.check, words.join(", "))
+    let code = observed.code.as_ref().map_or_else(String::new, |code| format!("{code} "));
+    format!("{code}{}{of}: noted, not judged{by} — {}", observed.check, words.join(", "))
 }
 
 fn verify_log(context: &Context, car: &str) -> Outcome {

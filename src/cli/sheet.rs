@@ -3,10 +3,11 @@
 use crate::mistake::plain;
 use crate::model::Car;
 use crate::model::history::History;
+use crate::numbers::{Situation, work_all};
 use crate::report::{self, SheetInput, Shop};
 use crate::rules::{Ruleset, lap_for};
 use crate::source::Overrides;
-use crate::walk::Plan;
+use crate::walk::{Plan, readings_of};
 
 use super::args::{SheetArgs, SheetFormat};
 use super::output::{put, put_file};
@@ -18,14 +19,20 @@ const PROFILE: &str = "scales";
 
 pub(super) fn run(context: &Context, args: &SheetArgs) -> Outcome {
     let garage = context.garage(None, Vec::new());
-    let (car, history, rules, trouble) = match &args.car {
+    let (file, car, history, rules, trouble) = match &args.car {
         Some(name) => {
             let on_file = garage.car(name, &Overrides::new())?;
-            (Some(on_file.found.read.car), on_file.history, on_file.rules.rules, on_file.trouble)
+            (
+                Some(on_file.found.file),
+                Some(on_file.found.read.car),
+                on_file.history,
+                on_file.rules.rules,
+                on_file.trouble,
+            )
         }
         None => {
             let found = crate::shell::load::find_rules(&context.paths, &garage.cache, &context.common.rules)?;
-            (None, History::default(), found.rules, Vec::new())
+            (None, None, History::default(), found.rules, Vec::new())
         }
     };
     let id = context.common.profile.as_deref().unwrap_or(PROFILE);
@@ -35,10 +42,14 @@ pub(super) fn run(context: &Context, args: &SheetArgs) -> Outcome {
     };
     let plan = plan(&rules, car.as_deref(), profile, &history);
     let asked: Vec<&str> = plan.steps.iter().map(|step| step.check.as_str()).collect();
+    let readings = readings_of(&history, &rules);
+    let worked = car.as_deref().map(|car| work_all(&Situation::new(car, readings, garage.on())));
     let sheet = report::sheet(&SheetInput {
         rules: &rules,
         profile,
         car: car.as_deref(),
+        edition: file.and_then(|file| file.sha256().get(..8).map(str::to_owned)),
+        numbers: worked.as_deref().unwrap_or_default(),
         history: &history,
         asked: &asked,
         on: garage.on(),

@@ -81,7 +81,8 @@ pub(super) fn against_limit(record: &Record<'_>) -> Section {
         let note = finding.note.as_deref().unwrap_or("no reason was written");
         let place = item::whereabouts(record, finding);
         let when = item::when(standing.kept, finding);
-        format!("{} ({place}): accepted against the limit, by {by}, {when}{seen}; the program says {verdict}. Reason: {note}", finding.title)
+        let code = record.code(&finding.check, standing.of);
+        format!("{code} {} ({place}): accepted against the limit, by {by}, {when}{seen}; the program says {verdict}. Reason: {note}", finding.title)
     });
     section.list(points.collect());
     section
@@ -125,7 +126,8 @@ pub(super) fn not_judged(record: &Record<'_>, facts: &Facts) -> Section {
         let late = if noted.after_signing { ", after the walk was signed" } else { "" };
         let by = observation.by.as_deref().unwrap_or("a person not named");
         let (words, at) = (item::noted(observation), moment(noted.at));
-        format!("{} ({}): {words} - {by}, {at}{late}", observation.title, place.join("; "))
+        let code = record.code(&observation.check, observation.of.as_deref());
+        format!("{code} {} ({}): {words} - {by}, {at}{late}", observation.title, place.join("; "))
     });
     section.list(points.collect());
     section
@@ -174,13 +176,13 @@ fn by_title(record: &Record<'_>, station: &str, checks: &[&NotReached]) -> Strin
     format!("{station}: {}.", titles.join("; "))
 }
 
-/// How many at a station; stops and what is still open by title, the rest by id.
+/// How many at a station; stops and what is still open by title, the rest by code.
 fn in_short(record: &Record<'_>, station: &str, checks: &[&NotReached]) -> String {
     let by_name = |check: &NotReached| check.severity == Severity::Stop || is_open(record, check);
     let (named, rest): (Vec<&NotReached>, Vec<&NotReached>) =
         checks.iter().copied().partition(|check| by_name(check));
     let titles: Vec<String> = named.into_iter().map(|check| marked(record, check)).collect();
-    let ids: Vec<&str> = rest.iter().map(|check| check.check.as_str()).collect();
+    let ids: Vec<&str> = rest.iter().map(|check| check.code.as_str()).collect();
     let parts = [titles.join("; "), ids.join(", ")];
     let parts: Vec<String> = parts.into_iter().filter(|part| !part.is_empty()).collect();
     format!("{station}, {}: {}.", checks.len(), parts.join("; "))
@@ -190,7 +192,7 @@ fn in_short(record: &Record<'_>, station: &str, checks: &[&NotReached]) -> Strin
 fn marked(record: &Record<'_>, check: &NotReached) -> String {
     let open = is_open(record, check);
     let stop = if check.severity == Severity::Stop { " [stop]" } else { "" };
-    format!("{}{stop}{}", check.title, if open { " [open from an earlier walk]" } else { "" })
+    format!("{} {}{stop}{}", check.code, check.title, if open { " [open from an earlier walk]" } else { "" })
 }
 
 fn is_open(record: &Record<'_>, check: &NotReached) -> bool {

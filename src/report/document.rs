@@ -53,6 +53,8 @@ pub struct Item {
     pub number: Option<usize>,
     /// The check's id.
     pub check: String,
+    /// The code it goes by.
+    pub code: String,
     /// The part of the car it is of.
     pub of: Option<String>,
     /// What it weighs.
@@ -70,6 +72,8 @@ pub struct Item {
 pub struct Blank {
     /// The check's id.
     pub check: String,
+    /// The code it goes by.
+    pub code: String,
     /// What a reject weighs.
     pub severity: Severity,
     /// The check's title.
@@ -273,12 +277,14 @@ fn clean_block(block: &mut Block) {
         Block::Item(item) => {
             clean(&mut item.heading);
             clean(&mut item.check);
+            clean(&mut item.code);
             item.of.iter_mut().for_each(clean);
             item.lines.iter_mut().for_each(clean_pair);
         }
         Block::Blank(blank) => {
             clean(&mut blank.heading);
             clean(&mut blank.check);
+            clean(&mut blank.code);
             blank.lines.iter_mut().for_each(clean);
         }
         Block::Typed(lines) => lines.iter_mut().for_each(clean),

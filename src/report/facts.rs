@@ -111,11 +111,20 @@ pub struct FindingFact {
     pub remedy: Option<String>,
 }
 
+impl FindingFact {
+    /// The code it goes by.
+    pub fn code(&self) -> &str {
+        self.finding.code.as_deref().unwrap_or(&self.finding.check)
+    }
+}
+
 /// A check that could not be seen.
 #[derive(Clone, Debug, Serialize)]
 pub struct NotSeen {
     /// The check.
     pub check: String,
+    /// The code it goes by.
+    pub code: String,
     /// The part.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub of: Option<String>,
@@ -135,6 +144,8 @@ pub struct NotSeen {
 pub struct NotReached {
     /// The check.
     pub check: String,
+    /// The code it goes by.
+    pub code: String,
     /// Its title.
     pub title: String,
     /// What a reject of it would weigh.
@@ -218,7 +229,7 @@ impl Facts {
             notice: super::head::notices(input.rules),
             findings: findings(record, kind),
             not_seen: not_seen(record),
-            not_reached: record.not_reached().into_iter().map(not_reached).collect(),
+            not_reached: record.not_reached().into_iter().map(|check| not_reached(record, check)).collect(),
             noted: noted(record),
             left_out: record
                 .left_out
@@ -263,7 +274,11 @@ fn findings(record: &Record<'_>, kind: Kind) -> Vec<FindingFact> {
 fn fact(record: &Record<'_>, standing: &Standing<'_>, opened: Option<String>) -> FindingFact {
     let check = record.check(&standing.finding.check);
     FindingFact {
-        finding: Finding { value: standing.finding.value_words(), ..standing.finding.clone() },
+        finding: Finding {
+            value: standing.finding.value_words(),
+            code: Some(record.code(&standing.finding.check, standing.of)),
+            ..standing.finding.clone()
+        },
         state: State::of_standing(standing),
         id: standing.kept.id.clone(),
         at: standing.kept.at,
@@ -278,6 +293,7 @@ fn not_seen(record: &Record<'_>) -> Vec<NotSeen> {
     unseen
         .map(|standing| NotSeen {
             check: standing.finding.check.clone(),
+            code: record.code(&standing.finding.check, standing.of),
             of: standing.finding.of.clone(),
             title: standing.finding.title.clone(),
             severity: standing.finding.severity,
@@ -298,9 +314,10 @@ fn noted(record: &Record<'_>) -> Vec<Noted> {
     noted.collect()
 }
 
-fn not_reached(check: &crate::rules::Check) -> NotReached {
+fn not_reached(record: &Record<'_>, check: &crate::rules::Check) -> NotReached {
     NotReached {
         check: check.id.clone(),
+        code: record.code(&check.id, None),
         title: check.title.clone(),
         severity: check.severity,
         station: check.station.clone(),

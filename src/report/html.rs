@@ -158,6 +158,7 @@ fn item(item: &Item) -> Markup {
             h3 {
                 @if let Some(number) = item.number { (number) ". " }
                 @if let Some(severity) = item.severity { span.mark { (mark(severity)) } " " }
+                span.code { (item.code) } " "
                 bdi { (item.heading) }
             }
             (pairs(&item.lines))
@@ -181,7 +182,7 @@ fn picture(picture: &Picture) -> Markup {
 fn blank(blank: &Blank) -> Markup {
     html! {
         article.blank {
-            h3 { span.mark { (mark(blank.severity)) } " " (blank.heading) " (" (blank.check) ")" }
+            h3 { span.mark { (mark(blank.severity)) } " " (blank.heading) " (" (blank.code) ")" }
             @for line in &blank.lines { p { (line) } }
             p { @for word in Blank::BOXES { "[ ] " (word) "  " } " at __:__ by ____" }
         }

@@ -33,6 +33,7 @@ impl Lines {
 
 /// An item under the title that its check has now, or had when it was answered where the check is gone.
 pub(super) fn titled(
+    record: &Record<'_>,
     finding: &Finding,
     check: Option<&Check>,
     state: State,
@@ -42,6 +43,7 @@ pub(super) fn titled(
     Item {
         number: Some(number),
         check: finding.check.clone(),
+        code: record.code(&finding.check, finding.of.as_deref()),
         of: finding.of.clone(),
         severity: Some(finding.severity),
         state,
@@ -84,7 +86,7 @@ pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize)
     lines.add("Photo", photos(cause));
     remarks(record, standing, &mut lines);
     observations(record, standing, &mut lines);
-    titled(cause, check, State::of_standing(standing), number, lines.0)
+    titled(record, cause, check, State::of_standing(standing), number, lines.0)
 }
 
 /// Station and part.
@@ -245,7 +247,8 @@ pub(super) fn short(record: &Record<'_>, standing: &Standing<'_>) -> String {
     let note = finding.note.as_deref().map(|note| format!(": {note}")).unwrap_or_default();
     let by = who(record, finding);
     format!(
-        "[{}] {} ({place}){note} - {by}, {}",
+        "{} [{}] {} ({place}){note} - {by}, {}",
+        record.code(&finding.check, standing.of),
         finding.severity.word(),
         finding.title,
         when(standing.kept, finding)

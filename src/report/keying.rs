@@ -22,7 +22,7 @@ pub(super) fn section(input: &SheetInput<'_>) -> Section {
             .to_owned(),
         "Several values of one check: values = { name = \"1/2 in\", other = \"2 in\" }, by the names on the sheet."
             .to_owned(),
-        "One part of several: of = \"its id\". A photo beside the file: photo = \"IMG_2201.jpg\".".to_owned(),
+        "A check goes by its code. One part of several: its letter, check = \"TL12-b\", or of = \"its id\". A photo beside the file: photo = \"IMG_2201.jpg\".".to_owned(),
         "end = true above the first answer ends the walk; the same walk goes on where it is left out.".to_owned(),
     ]);
     section
@@ -32,6 +32,7 @@ pub(super) fn section(input: &SheetInput<'_>) -> Section {
 fn example(input: &SheetInput<'_>) -> Vec<String> {
     let mut lines = vec!["format = 1".to_owned()];
     lines.extend(input.car.map(|car| format!("car = \"{}\"", car.id)));
+    lines.extend(input.edition.iter().map(|edition| format!("edition = \"{edition}\"")));
     lines.push("by = \"R.N.\"".to_owned());
     lines.push(format!("profile = \"{}\"", input.profile.id));
     lines.extend(input.profile.stages.last().map(|stage| format!("stage = \"{stage}\"")));
@@ -56,7 +57,11 @@ fn example(input: &SheetInput<'_>) -> Vec<String> {
 }
 
 fn answer(check: &Check, result: &str) -> [String; 3] {
-    ["[[answer]]".to_owned(), format!("check = \"{}\"", check.id), format!("result = \"{result}\"")]
+    [
+        "[[answer]]".to_owned(),
+        format!("check = \"{}\"", check.code.as_deref().unwrap_or(&check.id)),
+        format!("result = \"{result}\""),
+    ]
 }
 
 /// The lines of a check's one measured value: its own limit, so that the unit is right, and the usual instrument.

@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 
 use crate::model::entry::{Entry, Finding, Kept, Moment};
 use crate::model::history::{Standing, WalkSeen};
-use crate::rules::{Applies, Check, Ruleset, answered, applies, lap_for};
+use crate::model::letters::Letters;
+use crate::rules::{Applies, Check, Ruleset, answered, applies, code, items, lap_for};
 
 use super::input::Input;
 
@@ -16,6 +17,8 @@ pub(super) struct Record<'a> {
     pub walks: Vec<WalkSeen<'a>>,
     /// What stands for every item of every check, in the order of the lap.
     pub standings: Vec<Standing<'a>>,
+    /// Letters of items, as the record gave them.
+    letters: Letters,
     /// Stations in the order of the lap.
     pub stations: Vec<&'a str>,
     /// Checks of the profile that apply or may apply, in the order of the lap.
@@ -31,8 +34,15 @@ impl<'a> Record<'a> {
         // Stable, so that walks of one moment stay in the order of the logs.
         walks.sort_by_key(|walk| walk.at);
         let stations = stations(input, walks.last());
-        let mut record =
-            Self { input, walks, standings: Vec::new(), stations, asked: Vec::new(), left_out: Vec::new() };
+        let mut record = Self {
+            input,
+            walks,
+            letters: Letters::of(input.history),
+            standings: Vec::new(),
+            stations,
+            asked: Vec::new(),
+            left_out: Vec::new(),
+        };
         record.standings = input.history.standings();
         let mut standings = std::mem::take(&mut record.standings);
         standings.sort_by_cached_key(|standing| record.place(&standing.finding.check));
@@ -71,6 +81,13 @@ impl<'a> Record<'a> {
     /// Who signs by the profile.
     pub fn signers(&self) -> Option<Vec<&'a str>> {
         self.input.profile.map(|profile| profile.signatures.iter().map(String::as_str).collect())
+    }
+
+    /// The code that a check, or one item of it, goes by; its id where the rules no longer have it.
+    pub fn code(&self, check: &str, of: Option<&str>) -> String {
+        let Some(known) = self.check(check) else { return check.to_owned() };
+        let items = of.map(|_| items(known, self.input.car, self.input.numbers)).unwrap_or_default();
+        code(known, of, &items, &self.letters)
     }
 
     /// A check by id, where the rules in force have it.

@@ -5,7 +5,9 @@ use chrono::NaiveDate;
 use crate::model::Car;
 use crate::model::entry::Severity;
 use crate::model::history::History;
-use crate::rules::{CLOSING, Check, NOTICE, Profile, Ruleset};
+use crate::model::letters::Letters;
+use crate::numbers::Answer;
+use crate::rules::{CLOSING, Check, NOTICE, Profile, Ruleset, items};
 use crate::units::Units;
 
 use super::document::{Blank, Block, Document, Pair, Section, Signature};
@@ -28,6 +30,10 @@ pub struct SheetInput<'a> {
     pub profile: &'a Profile,
     /// The car; none for a sheet that fits any.
     pub car: Option<&'a Car>,
+    /// The edition of its file: the first digits of its checksum.
+    pub edition: Option<String>,
+    /// Its numbers, whose parts have letters.
+    pub numbers: &'a [Answer],
     /// Its record, for what was open last time.
     pub history: &'a History,
     /// Ids of the checks, in the order of the walk.
@@ -173,8 +179,19 @@ fn blank(input: &SheetInput<'_>, check: &Check, group: Group<'_>) -> Blank {
     }
     lines.extend(fields::last_time(input.history, check));
     lines.extend(check.words.caution.iter().map(|caution| format!("Caution: {caution}")));
+    lines.extend(lettered(input, check));
     lines.extend(fields::values(input, check));
-    Blank { check: check.id.clone(), severity: check.severity, heading: check.title.clone(), lines }
+    let code = check.code.clone().unwrap_or_else(|| check.id.clone());
+    Blank { check: check.id.clone(), code, severity: check.severity, heading: check.title.clone(), lines }
+}
+
+/// Which item of a check goes by which letter, where there are several.
+fn lettered(input: &SheetInput<'_>, check: &Check) -> Option<String> {
+    let items = items(check, input.car?, input.numbers);
+    let lettered = Letters::of(input.history).of_check(&check.id, &items);
+    let code = check.code.as_deref().unwrap_or(&check.id);
+    let named: Vec<String> = lettered.iter().map(|(of, letter)| format!("{code}-{letter} is {of}")).collect();
+    (!named.is_empty()).then(|| format!("Items: {}.", named.join(", ")))
 }
 
 fn signatures(input: &SheetInput<'_>) -> Section {

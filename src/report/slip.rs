@@ -27,7 +27,7 @@ fn open(record: &Record<'_>) -> Section {
         if state == State::Repaired {
             lines.push(Pair::new("but", "said to be repaired, look again"));
         }
-        section.blocks.push(Block::Item(titled(cause, check, state, at + 1, lines)));
+        section.blocks.push(Block::Item(titled(record, cause, check, state, at + 1, lines)));
     }
     section
 }
@@ -49,17 +49,15 @@ fn counts(facts: &Facts, nothing: bool) -> Section {
         facts
             .not_seen
             .iter()
-            .map(|unseen| format!("not seen: {} [{}]", unseen.title, unseen.severity.word())),
+            .map(|unseen| format!("not seen: {} {} [{}]", unseen.code, unseen.title, unseen.severity.word())),
     );
-    points.extend(
-        facts
-            .in_state(&[State::NotYet])
-            .map(|fact| format!("not yet fitted: {} [{}]", fact.finding.title, fact.finding.severity.word())),
-    );
+    points.extend(facts.in_state(&[State::NotYet]).map(|fact| {
+        format!("not yet fitted: {} {} [{}]", fact.code(), fact.finding.title, fact.finding.severity.word())
+    }));
     points.extend(
         facts
             .in_state(&[State::AcceptedAgainstLimit])
-            .map(|fact| format!("accepted against the limit: {}", fact.finding.title)),
+            .map(|fact| format!("accepted against the limit: {} {}", fact.code(), fact.finding.title)),
     );
     if !facts.not_reached.is_empty() {
         points.push(count(facts.not_reached.len(), "check not reached", "checks not reached"));

@@ -122,7 +122,7 @@ fn block_lines(block: &Block, columns: usize) -> Vec<String> {
 fn item_lines(item: &Item, columns: usize) -> Vec<String> {
     let number = item.number.map(|number| format!("{number}.")).unwrap_or_default();
     let severity = item.severity.map(mark).unwrap_or_default();
-    let mut lines = labelled(&number, &format!("{severity}  {}", item.heading), 0, 3, columns);
+    let mut lines = labelled(&number, &format!("{severity}  {}  {}", item.code, item.heading), 0, 3, columns);
     item.lines.iter().for_each(|pair| lines.extend(labelled(&pair.label, &pair.text, 5, 10, columns)));
     lines
 }
@@ -130,10 +130,10 @@ fn item_lines(item: &Item, columns: usize) -> Vec<String> {
 /// Title and id, what there is to know and to write, then the boxes with time and initials, then the note.
 fn blank_lines(blank: &Blank, columns: usize) -> Vec<String> {
     let title = format!("{} {}", mark(blank.severity), blank.heading);
-    let spare = columns.checked_sub(width(&title) + width(&blank.check)).filter(|spare| *spare > 1);
+    let spare = columns.checked_sub(width(&title) + width(&blank.code)).filter(|spare| *spare > 1);
     let mut lines = match spare {
-        Some(spare) => vec![format!("{title}{}{}", " ".repeat(spare), blank.check)],
-        None => [wrap(&title, columns), labelled("", &blank.check, 2, 0, columns)].concat(),
+        Some(spare) => vec![format!("{title}{}{}", " ".repeat(spare), blank.code)],
+        None => [wrap(&title, columns), labelled("", &blank.code, 2, 0, columns)].concat(),
     };
     let hanging = |text: &str| labelled("", text, 2, 0, columns);
     let boxes: Vec<String> = Blank::BOXES.iter().map(|word| format!("[ ]{word}")).collect();
@@ -182,7 +182,7 @@ fn slip_block(block: &Block, say: &mut impl FnMut(&str, usize)) {
         Block::Item(item) => {
             let number = item.number.map(|number| format!("{number} ")).unwrap_or_default();
             let severity = item.severity.map(|severity| severity.word().to_uppercase()).unwrap_or_default();
-            say(&format!("{number}{severity} {}", item.heading), 0);
+            say(&format!("{number}{severity} {} {}", item.code, item.heading), 0);
             item.lines.iter().for_each(|pair| say(&format!("{}: {}", pair.label, pair.text), 2));
         }
         Block::Blank(blank) => {

@@ -1,19 +1,21 @@
 //! Call-out: one person reads the code of a check aloud, the other keys its digits and then the letter of the answer.
-//! Two digits are a check of the station at hand; four are a station and a check of it.
+//! Two digits are those of a check's code at the station at hand; four are the place of a station on the lap and those.
 
 use crossterm::event::{KeyCode, KeyEvent};
 
-use crate::walk::{Garage, Walk};
+use crate::walk::{Garage, Step, Walk};
 
 use super::app::App;
 use super::keymap::{Key, Place, UiAction};
 
-/// The code of a step: the station on the lap and the check at it, both counted from one.
-pub fn code_of(walk: &Walk, step: usize) -> Option<(usize, usize)> {
+/// The code of a step, and the place of its station on the lap counted from one.
+pub fn code_of(walk: &Walk, step: usize) -> Option<(usize, String)> {
     let known = walk.plan.steps.get(step)?;
     let station = stations(walk).position(|id| id == known.station)?;
-    let check = walk.plan.at_station(&known.station).position(|one| one.check == known.check)?;
-    Some((station + 1, check + 1))
+    let code = walk.start.rules.check(&known.check)?.code.clone();
+    // One without a code is called by its place at the station.
+    let place = walk.plan.at_station(&known.station).position(|one| one.check == known.check)?;
+    Some((station + 1, code.unwrap_or_else(|| format!("{:02}", place + 1))))
 }
 
 /// Stations that have a check, in the order of the lap.
@@ -24,13 +26,19 @@ fn stations(walk: &Walk) -> impl Iterator<Item = &str> {
 
 /// The step that digits name, from where the person stands.
 pub fn step_of(walk: &Walk, digits: &str) -> Option<usize> {
-    let number = |from: usize| digits.get(from..from + 2)?.parse::<usize>().ok()?.checked_sub(1);
     let (station, check) = match digits.len() {
-        2 => (walk.current()?.station.as_str(), number(0)?),
-        4 => (stations(walk).nth(number(0)?)?, number(2)?),
+        2 => (walk.current()?.station.as_str(), digits),
+        4 => {
+            let (place, check) = digits.split_at_checked(2)?;
+            (stations(walk).nth(place.parse::<usize>().ok()?.checked_sub(1)?)?, check)
+        }
         _ => return None,
     };
-    let step = walk.plan.at_station(station).nth(check)?;
+    let called = |step: &&Step| {
+        let at = walk.plan.position(&step.check);
+        at.and_then(|at| code_of(walk, at)).is_some_and(|(_, code)| code.ends_with(check))
+    };
+    let step = walk.plan.at_station(station).find(called)?;
     walk.plan.position(&step.check)
 }
 
@@ -41,7 +49,7 @@ impl<G: Garage> App<G> {
         let key = self.state.key(UiAction::CallOut);
         self.state.say(if self.state.call_out {
             format!(
-                "Call-out: key two digits for a check of this station, or four for station and check, then the letter of the answer. {key} ends it."
+                "Call-out: key the two digits of a check's code at this station, or four, the station's place on the lap first, then the letter of the answer. {key} ends it."
             )
         } else {
             "Call-out has ended: a digit begins a value again.".to_owned()

@@ -6,6 +6,7 @@ use crate::drawing::Drawing;
 use crate::model::entry::{Finding, Moment, Outcome, Severity};
 use crate::model::history::by_weight;
 use crate::model::keys;
+use crate::model::letters::Letters;
 use crate::numbers::reading_kind;
 use crate::rules::{Check, Method, Typed};
 use crate::units::{Kind, default_unit};
@@ -24,8 +25,8 @@ pub struct Sheet {
     pub last: Option<String>,
     /// The answer of last time, to give it again by one key, where it was a typed value.
     pub same: Option<Box<Reply>>,
-    /// Its code: station and check, counted from one.
-    pub code: Option<(usize, usize)>,
+    /// Its code, and the place of its station on the lap.
+    pub code: Option<(usize, String)>,
     /// What was said of it in this walk.
     pub here: Option<(Outcome, String)>,
     /// What the program can say of it.
@@ -294,6 +295,8 @@ pub struct OpenItem {
     pub record: String,
     /// The check.
     pub check: String,
+    /// The code it goes by.
+    pub code: String,
     /// The item it is of.
     pub of: Option<String>,
     /// The check's title as it was shown.
@@ -322,6 +325,7 @@ pub struct OpenItem {
 pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
     let rules = &walk.start.rules;
     let open = walk.history.open();
+    let letters = Letters::of(&walk.history);
     open.iter()
         .map(|standing| {
             let finding = standing.finding;
@@ -345,6 +349,10 @@ pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
             OpenItem {
                 record: standing.kept.id.clone(),
                 check: finding.check.clone(),
+                code: check.map_or_else(
+                    || finding.check.clone(),
+                    |check| walk.desk().code(check, standing.of, &letters),
+                ),
                 of: finding.of.clone(),
                 title: finding.title.clone(),
                 station: station.to_owned(),

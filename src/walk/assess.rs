@@ -7,11 +7,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::NaiveDate;
 
 use crate::model::entry::Outcome;
+use crate::model::letters::Letters;
 use crate::model::{Car, keys};
 use crate::numbers::{Answer, Readings, Situation, work_all};
 use crate::rules::{
-    Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, Ruleset, Typed, judge_compute,
-    judge_count, judge_date, judge_measure, worst,
+    Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, Ruleset, Typed, code, items,
+    judge_compute, judge_count, judge_date, judge_measure, worst,
 };
 use crate::source::parse_date;
 use crate::units::{Refusal, Units, parse_bare};
@@ -153,6 +154,13 @@ impl<'a> Desk<'a> {
     /// Every number, worked out.
     pub fn numbers(&self) -> &'a [Answer] {
         self.numbers.get_or_init(|| work_all(&Situation::new(self.car, self.readings.clone(), self.on)))
+    }
+
+    /// The code that a check, or one item of it, goes by.
+    pub fn code(&self, check: &Check, of: Option<&str>, letters: &Letters) -> String {
+        // Without an item there is no letter to look for, and no number to wait for.
+        let items = of.map(|_| items(check, self.car, self.numbers())).unwrap_or_default();
+        code(check, of, &items, letters)
     }
 
     /// Judges a check, with typed texts by row id (an empty id where it has one row).

@@ -7,9 +7,10 @@ use crate::model::entry::{
     Entry, Finding, JudgedBy, Kept, Observation, Outcome, Reading, Severity, WalkStarted,
 };
 use crate::model::history::Standing;
+use crate::model::letters::{Lettered, Letters};
 use crate::model::{Car, keys};
 use crate::numbers::reading_kind;
-use crate::rules::{Check, Method};
+use crate::rules::{Check, Method, items};
 use crate::source::{Word, parse_date};
 use crate::units::{Kind, parse};
 
@@ -74,6 +75,7 @@ pub(super) fn opening(walk: &Walk) -> WalkStarted {
         files: start.rule_files.clone(),
         rulebook: None,
         clock_correction: walk.clock_correction,
+        letters: new_letters(walk),
         recheck: walk.recheck,
         answers_sha256: None,
         station: start.station.clone(),
@@ -81,6 +83,18 @@ pub(super) fn opening(walk: &Walk) -> WalkStarted {
         number: Some(start.car.number.clone()),
         by: start.by.clone(),
     }
+}
+
+/// Letters for the items that the car has now and the record has not seen: given before anything is answered, they stay.
+fn new_letters(walk: &Walk) -> Vec<Lettered> {
+    let known = Letters::of(&walk.history);
+    let mut fresh = Vec::new();
+    for check in walk.plan.steps.iter().filter_map(|step| walk.start.rules.check(&step.check)) {
+        let all = known.of_check(&check.id, &items(check, &walk.start.car, walk.numbers()));
+        let new = all.into_iter().filter(|(of, _)| !known.has(&check.id, of));
+        fresh.extend(new.map(|(of, letter)| Lettered { check: check.id.clone(), of, letter }));
+    }
+    fresh
 }
 
 fn answer(walk: &Walk, id: &str, reply: &Reply) -> Result<Finding, Objection> {
@@ -314,7 +328,7 @@ fn observe(walk: &Walk, id: &str, observed: &Observed) -> Result<Observation, Ob
         walk: id.to_owned(),
         check: check.id.clone(),
         of: observed.of.clone(),
-        code: None,
+        code: Some(walk.desk().code(check, observed.of.as_deref(), &Letters::of(&walk.history))),
         title: check.title.clone(),
         record: answer.map(|standing| standing.kept.id.clone()),
         note,

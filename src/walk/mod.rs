@@ -7,6 +7,7 @@ mod decide;
 mod effect;
 mod garage;
 mod paper;
+mod paper_code;
 mod plan;
 mod reply;
 mod state;

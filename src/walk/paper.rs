@@ -7,6 +7,7 @@ use chrono::TimeDelta;
 
 use crate::mistake::{self, Mistake, Place, SourceFile};
 use crate::model::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, Severity};
+use crate::model::letters::Letters;
 use crate::rules::Typed;
 use crate::source::{self, FieldKind, Overrides, ReadState, Reader, Word, text_or_number};
 use crate::units::{parse, parse_bare};
@@ -33,6 +34,8 @@ pub struct PaperAnswers {
     pub profile: Option<Word>,
     /// The stage of a build.
     pub stage: Option<Word>,
+    /// The edition of the car file that the sheet was printed from: the first digits of its checksum.
+    pub edition: Option<String>,
     /// The rulebook noted on the sheet.
     pub rulebook: Option<String>,
     /// Whether it ends the walk.
@@ -98,6 +101,7 @@ pub fn read_paper(file: &Arc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
             by: r.text("by", "Who answered."),
             profile: r.word("profile", "Profile walked."),
             stage: r.word("stage", "Stage of a build."),
+            edition: r.text("edition", "Edition of the car file that the sheet was printed from."),
             rulebook: r.text("rulebook", "Rulebook edition noted on the sheet."),
             end: r.flag("end", "Ends the walk.").unwrap_or(false),
             answers: r.tables("answer", "Answers, in order.", answer),
@@ -121,7 +125,7 @@ pub fn read_paper(file: &Arc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
 
 fn answer(r: &Reader<'_>) -> PaperAnswer {
     let mut values: BTreeMap<String, String> = BTreeMap::new();
-    let check = r.need_text("check", "The check.");
+    let check = r.need_text("check", "The check by its code, TL12 or TL12-b, or by its id.");
     let of = r.text("of", "The item, where it is about one.");
     let result = r.choice(
         "result",
@@ -182,7 +186,9 @@ pub fn plan_paper(
     now: Moment,
     new_id: NewId<'_>,
 ) -> Result<PaperPlan, Vec<Mistake>> {
-    let mut play = Play { walk: walk.clone(), plan: PaperPlan::default(), mistakes: Vec::new(), now, new_id };
+    let letters = Letters::of(&walk.history);
+    let mut play =
+        Play { walk: walk.clone(), plan: PaperPlan::default(), mistakes: Vec::new(), now, new_id, letters };
     play.right_car(paper);
     play.seen_before(paper, again);
     play.begin(paper);
@@ -200,12 +206,14 @@ pub fn plan_paper(
     Ok(play.plan)
 }
 
-struct Play<'i> {
-    walk: Walk,
+pub(super) struct Play<'i> {
+    pub(super) walk: Walk,
     plan: PaperPlan,
     mistakes: Vec<Mistake>,
     now: Moment,
     new_id: NewId<'i>,
+    /// Letters of items as they stood before this file.
+    pub(super) letters: Letters,
 }
 
 impl Play<'_> {
@@ -307,6 +315,9 @@ impl Play<'_> {
 
     fn answer(&mut self, paper: &PaperAnswers, written: &PaperAnswer) {
         let mut reply = written.reply.clone();
+        if let Err(objection) = self.by_code(paper, &mut reply) {
+            return self.refuse(&written.places.check, &objection);
+        }
         reply.by = reply.by.or_else(|| paper.by.clone()).or_else(|| self.walk.start.by.clone());
         let places = &written.places;
         let found = [

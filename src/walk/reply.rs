@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::model::entry::{Finding, JudgedBy, Moment, Outcome, Photo, RowTyped, RulesMark, Severity};
 use crate::model::history::{History, Standing};
+use crate::model::letters::Letters;
 use crate::rules::{Check, Method, Typed, items};
 
 use super::action::{Objection, Wants};
@@ -90,6 +91,7 @@ pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> 
         finding.by = None;
     }
     close(&mut finding, history)?;
+    finding.code = Some(desk.code(check, finding.of.as_deref(), &Letters::of(history)));
     Ok(finding)
 }
 

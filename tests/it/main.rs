@@ -13,6 +13,7 @@ mod brakes_cars;
 mod cable;
 mod circles;
 mod cli;
+mod codes;
 mod conformity;
 mod crash;
 mod discharge;

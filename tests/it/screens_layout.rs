@@ -118,7 +118,7 @@ fn the_code_stands_on_every_check_large_and_in_words() {
     script.press("a z");
     for (width, height) in [(60, 20), (80, 24), (120, 40), (200, 60)] {
         let screen = script.screen(width, height);
-        assert!(screen.contains("CODE 02 01"), "{screen}");
+        assert!(screen.contains("CODE 01, station 02"), "{screen}");
         // A zero's top and foot, as large letters have them.
         assert!(screen.contains("█▀█") && screen.contains("▀▀▀"), "{screen}");
     }

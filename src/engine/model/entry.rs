@@ -3,6 +3,8 @@
 use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
 
+use super::letters::Lettered;
+
 /// A moment with its offset.
 pub type Moment = DateTime<FixedOffset>;
 
@@ -324,6 +326,9 @@ pub struct WalkStarted {
     /// Seconds to add to this machine's clock, where it was said to be wrong.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub clock_correction: Option<i64>,
+    /// Letters given to items that had none before.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub letters: Vec<Lettered>,
     /// Whether only what was open and stops the car is asked: the rest stands as the walk before left it.
     #[serde(default, skip_serializing_if = "is_false")]
     pub recheck: bool,

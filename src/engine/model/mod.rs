@@ -5,6 +5,7 @@ pub mod car;
 pub mod entry;
 pub mod history;
 pub mod keys;
+pub mod letters;
 mod refer;
 pub mod run;
 mod settable;

@@ -18,6 +18,8 @@ use super::ruleset::Profile;
 pub struct Check {
     /// Its id.
     pub id: String,
+    /// Its code: two letters of its station and two digits.
+    pub code: Option<String>,
     /// What it is about.
     pub topic: Topic,
     /// Its title.

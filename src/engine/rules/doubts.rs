@@ -25,6 +25,7 @@ pub fn doubts(rules: &Ruleset, on: NaiveDate) -> Vec<Mistake> {
         too_long(check, &mut found);
         off_lap(rules, check, &mut found);
     }
+    super::codes::missing(rules, &mut found);
     out_of_order(rules, &mut found);
     contradictory(rules, &mut found);
     repeated(rules, &mut found);

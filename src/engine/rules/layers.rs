@@ -150,6 +150,7 @@ impl Stack<'_> {
         rules.repeats = repeats;
         rules.changes = changes;
         let mut mistakes = self.mistakes;
+        mistakes.extend(super::codes::mistakes(&rules));
         // The mistakes of the last file's head come twice.
         let before = mistakes.clone();
         let found = source::beside(&before, found).into_iter();

@@ -123,6 +123,8 @@ fn station(r: &Reader<'_>) -> Station {
     });
     let (along, side) = at.unwrap_or_default();
     Station {
+        code: r.text("code", "Two letters that the codes of its checks begin with: TL."),
+        place: r.place("code"),
         title: r.text("title", "What it is called on screen.").unwrap_or_else(|| id.clone()),
         along: along.unwrap_or(0.5),
         side: side.unwrap_or(Side::Middle),

@@ -67,6 +67,7 @@ pub(super) fn check(r: &Reader<'_>) -> Option<Check> {
     let compute = r.table_or_tables("compute", "A number beside it, or alone.", ComputeRow::read);
     let check = Check {
         id,
+        code: r.text("code", "Its code, two letters of its station and two digits: TL12. Other files than the shipped use 60 to 99."),
         station,
         first: r.flag("first", "Asked before any station.").unwrap_or(false),
         severity: severity.unwrap_or(Severity::Note),

@@ -197,6 +197,10 @@ pub enum Side {
 pub struct Station {
     /// Its id.
     pub id: String,
+    /// Two letters that the codes of its checks begin with.
+    pub code: Option<String>,
+    /// Where that stands in its file.
+    pub place: Place,
     /// Its title.
     pub title: String,
     /// 0 at the rear axle, 1 at the front axle.

@@ -41,7 +41,7 @@ pub(super) fn draw(flow: &mut Flow<'_>, blank: &Blank) {
 fn title(flow: &mut Flow<'_>, blank: &Blank) {
     let text = format!("{}  {}", mark(blank.severity), blank.heading);
     let wide = flow.faces.face(true).width(&text, TITLE.size);
-    let id = flow.faces.face(false).width(&blank.check, SMALL.size);
+    let id = flow.faces.face(false).width(&blank.code, SMALL.size);
     let part = flow.part(Role::Paragraph, None);
     let top = flow.y;
     flow.text(&format!("{text} "), flow.margin, flow.room(), TITLE, part);
@@ -50,7 +50,7 @@ fn title(flow: &mut Flow<'_>, blank: &Blank) {
     if beside {
         flow.y = top;
     }
-    flow.line(&blank.check, flow.margin + flow.room() - id, SMALL, Some(part));
+    flow.line(&blank.code, flow.margin + flow.room() - id, SMALL, Some(part));
     flow.y = if beside { after } else { after + SMALL.leading };
 }
 

@@ -152,7 +152,7 @@ fn item(flow: &mut Flow<'_>, item: &Item) {
 fn item_title(item: &Item) -> String {
     let number = item.number.map(|number| format!("{number}. ")).unwrap_or_default();
     let severity = item.severity.map(|severity| format!("{}  ", mark(severity))).unwrap_or_default();
-    format!("{number}{severity}{}", item.heading)
+    format!("{number}{severity}{}  {}", item.code, item.heading)
 }
 
 /// How much of an item stands on one page: a short one whole, of a long one its beginning.

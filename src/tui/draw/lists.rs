@@ -40,8 +40,13 @@ pub fn findings(page: &FindingsPage, mut lines: Lines) -> Body {
     for (at, item) in page.items.iter().enumerate() {
         let first = lines.out.len();
         let of = item.of.as_ref().map_or_else(String::new, |of| format!(" ({of})"));
-        let text =
-            format!("{:<7} {} {}{of}", severity_word(item.severity), result_mark(item.result), item.title);
+        let text = format!(
+            "{:<7} {} {} {}{of}",
+            severity_word(item.severity),
+            result_mark(item.result),
+            item.code,
+            item.title
+        );
         lines.row(at == page.at, of_severity(item.severity), &text);
         if at == page.at {
             lines.pair("  Where", Tone::Plain, &item.station);

@@ -89,9 +89,10 @@ fn head(state: &State, walk: &Walk, (check, step): (&Check, &Step), lines: &mut 
         Why::Lap => "",
     };
     let weight = lines.span(of_severity(check.severity), severity_word(check.severity));
-    let place =
-        lines.span(Tone::Plain, &format!("  {title} {at}/{} | {}{why}", here.len(), check.method.word()));
-    match state.sheet.code.filter(|_| state.call_out) {
+    let named = check.code.as_ref().map_or_else(String::new, |code| format!("{code}  "));
+    let place = lines
+        .span(Tone::Plain, &format!("  {named}{title} {at}/{} | {}{why}", here.len(), check.method.word()));
+    match state.sheet.code.as_ref().filter(|_| state.call_out) {
         Some(code) => called(state, code, vec![weight, place], lines),
         None => lines.line(vec![weight, place]),
     }
@@ -104,10 +105,10 @@ fn head(state: &State, walk: &Walk, (check, step): (&Check, &Step), lines: &mut 
 }
 
 /// The code of the check in large digits, with the line of its station beside it.
-fn called(state: &State, (station, check): (usize, usize), head: Vec<Span<'static>>, lines: &mut Lines) {
-    let [top, middle, bottom] = code(&format!("{station:02} {check:02}"), state.grain);
+fn called(state: &State, (station, named): &(usize, String), head: Vec<Span<'static>>, lines: &mut Lines) {
+    let [top, middle, bottom] = code(named, state.grain);
     let large = |text: &str| Span::styled(format!(" {text} "), lines.theme.style(Tone::Bar));
-    let said = lines.span(Tone::Plain, &format!("  CODE {station:02} {check:02}: read it aloud,"));
+    let said = lines.span(Tone::Plain, &format!("  CODE {named}, station {station:02}: read it aloud,"));
     let then = lines.span(Tone::Plain, "  then the letter of the answer");
     let first: Vec<Span<'static>> = [large(&top), Span::raw("  ")].into_iter().chain(head).collect();
     let (second, third) = (vec![large(&middle), said], vec![large(&bottom), then]);
