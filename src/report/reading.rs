@@ -7,6 +7,7 @@ pub(super) fn title(key: &str) -> String {
     let named = match parts.as_slice() {
         ["suppression", "bottle", id, what] => bottle(what).map(|what| format!("{what}, bottle {id}")),
         ["brakes", "circuit", circuit, test, what] => hold(test, what, circuit),
+        ["brakes", "master", id, "rod_travel"] => Some(format!("Travel of the rod at the pedal force, {id}")),
         ["brakes", "wheel_brake", corner, "pad_left"] => Some(format!("Pad thickness left, {corner}")),
         ["brakes", what] => fluid(what).map(str::to_owned),
         ["electrics", id, what] => electric(what).map(|what| format!("{what}, {id}")),

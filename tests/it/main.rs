@@ -16,6 +16,7 @@ mod cli;
 mod codes;
 mod conformity;
 mod crash;
+mod defaults;
 mod discharge;
 mod discharge_properties;
 mod disks;

@@ -152,8 +152,8 @@ fn typed_keys_that_cannot_be_are_refused_where_they_stand() {
 #[test]
 fn every_reading_key_of_a_car_has_its_kind() {
     let keys = reading_keys(&rig(&[]));
-    // 3 of a bottle, 2 x 5 of each of two circuits, 3 of the fluid, 4 pads, 3 of a part.
-    assert_eq!(keys.len(), 3 + 20 + 3 + 4 + 3);
+    // 3 of a bottle, 2 x 5 of each of two circuits, 1 of a master, 3 of the fluid, 4 pads, 3 of a part.
+    assert_eq!(keys.len(), 3 + 20 + 1 + 3 + 4 + 3);
     for (key, kind) in &keys {
         assert_eq!(reading_kind(key), Some(*kind));
     }

@@ -129,6 +129,8 @@ pub struct Hose {
     pub length: Option<Given<Length>>,
     /// Bore.
     pub bore: Option<Given<Length>>,
+    /// What it grows under pressure, of the most that 49 CFR 571.106 allows.
+    pub growth: Option<Given<Ratio>>,
     /// Least bend radius its maker allows.
     pub min_bend_radius: Option<Given<Length>>,
     /// The end on the frame, m.
@@ -308,6 +310,10 @@ impl Hose {
             corner: r.choice("corner", "Corner whose checks it belongs to.", Corner::WORDS),
             length: r.positive("length", "Free length between fitting ends."),
             bore: r.positive("bore", "Bore of the hose."),
+            growth: r.share(
+                "growth",
+                "What it grows under pressure, of the most that 49 CFR 571.106 allows; silent: all of it.",
+            ),
             min_bend_radius: r.positive("min_bend_radius", "Least bend radius its maker allows."),
             inner_end: r
                 .point("inner_end", "End on the frame, in the axes unit.")

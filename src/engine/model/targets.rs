@@ -186,7 +186,7 @@ impl Pull {
             valve_force: r.quantity("valve_force", "Force to open one valve."),
             valve_travel: r.quantity("valve_travel", "Travel that opens the valve."),
             handle_travel: r.quantity("handle_travel", "Travel the handle has."),
-            slack: r.quantity("slack", "Play before the valve moves; silent: none."),
+            slack: r.quantity("slack", "Play before the valve moves; silent: 1/8 in."),
             length: r.positive("length", "Length of the cable."),
             stretch: r.share("stretch", "Stretch under the pull, of the length; silent: 1 %."),
             min_bend_radius: r.positive("min_bend_radius", "Least bend radius the conduit's maker allows."),

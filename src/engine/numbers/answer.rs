@@ -16,6 +16,18 @@ pub enum NumberValue {
     Word(String),
 }
 
+/// Whether a number is what it says, or only an end of what it can be.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Bound {
+    /// It is the value.
+    #[default]
+    Value,
+    /// The true value is this or more.
+    AtLeast,
+    /// The true value is this or less.
+    AtMost,
+}
+
 /// One input that a number was worked from.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Input {
@@ -52,6 +64,10 @@ pub struct Number {
     pub value: NumberValue,
     /// How it is shown.
     pub shown_as: Shown,
+    /// Whether it is the value, or only an end of it.
+    pub bound: Bound,
+    /// What it hangs on and nothing is known of, so that its band has no end on that side.
+    pub unknown: Option<&'static str>,
     /// Lower end of its band, SI.
     pub low: Option<f64>,
     /// Upper end of its band, SI.
@@ -82,6 +98,8 @@ impl Number {
             of: String::new(),
             value,
             shown_as: quantity.shown,
+            bound: Bound::Value,
+            unknown: None,
             low: None,
             high: None,
             convergence: None,

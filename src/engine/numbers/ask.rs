@@ -8,7 +8,7 @@ use crate::mistake::did_you_mean;
 use crate::physics::hold::HoldDrop;
 use crate::units::{Given, Length, Quantity as QuantityType, Ratio};
 
-use super::answer::{Answer, Input, Number, NumberValue, Refused};
+use super::answer::{Answer, Bound, Input, Number, NumberValue, Refused};
 use super::readings::{ReadingValue, Readings, reading_kind};
 use super::registry::Quantity;
 use super::situation::Swaps;
@@ -23,6 +23,8 @@ pub struct Ask<'a> {
     notes: Vec<String>,
     needs: Vec<String>,
     remedies: Vec<String>,
+    bound: Bound,
+    unknown: Option<&'static str>,
     others: Vec<(String, bool)>,
     /// Values that stand in for the inputs'; with any, only the value itself is worked, and nothing is written down.
     swaps: Option<Rc<Swaps>>,
@@ -64,6 +66,8 @@ impl<'a> Ask<'a> {
             notes: Vec::new(),
             needs: Vec::new(),
             remedies: Vec::new(),
+            bound: Bound::Value,
+            unknown: None,
             others: Vec::new(),
             swaps: None,
         }
@@ -204,6 +208,17 @@ impl<'a> Ask<'a> {
         }
     }
 
+    /// The number is only an end of what it can be: why, in a sentence that is listed among the assumptions.
+    pub(super) fn only(&mut self, bound: Bound, why: &'static str) {
+        self.bound = bound;
+        self.assume(why);
+    }
+
+    /// What the number hangs on most, and nothing is known of: its band has no end on that side.
+    pub(super) fn unknown(&mut self, what: &'static str) {
+        self.unknown = Some(what);
+    }
+
     /// What to do about missing inputs, said after their names where more than their values is wanted.
     pub fn remedy(&mut self, words: impl Display) {
         add(&mut self.remedies, words.to_string());
@@ -336,7 +351,8 @@ impl<'a> Ask<'a> {
         }
         assumed.extend(self.words);
         let (of, notes, inputs, others) = (self.of, self.notes, self.inputs, self.others);
-        Number { of, assumed, notes, inputs, others, ..Number::given(self.quantity, value) }
+        let (bound, unknown) = (self.bound, self.unknown);
+        Number { of, bound, unknown, assumed, notes, inputs, others, ..Number::given(self.quantity, value) }
     }
 }
 

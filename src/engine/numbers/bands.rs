@@ -19,25 +19,18 @@ use chrono::NaiveDate;
 
 use crate::mistake::{Place, SourceFile};
 use crate::model::{Car, read_car};
-use crate::physics::gas::EXPONENT_SPREAD;
 use crate::physics::halton::{primes, radical_inverse};
 use crate::physics::quantile::{quantile, weights};
 use crate::source::{Override, Overrides};
-use crate::units::{INCH, Kind};
 
-use super::answer::{Answer, Input, Number};
+use super::answer::{Answer, Bound, Number};
 use super::readings::Readings;
 use super::registry::{Quantity, Shown, quantity, work};
 use super::situation::{Situation, Swaps};
+use super::spread::{Group, Spread};
 
 /// Points of a band that is shown.
 pub const POINTS: usize = 512;
-
-/// Half-widths where none is stated: common practice, no source.
-const LENGTH_OF_A_LEG: f64 = INCH / 16.0;
-const WALL: f64 = 0.10;
-const DISCHARGE_COEFFICIENT: f64 = 0.05;
-const PULL_FRICTION: [f64; 2] = [0.10, 0.25];
 
 /// The ends of a band.
 const LOW: f64 = 0.025;
@@ -51,38 +44,6 @@ const NAMED: f64 = 0.01;
 pub const MOST_INPUTS: usize = 64;
 /// Threads at most: a band is a short piece of work.
 const THREADS: usize = 8;
-
-/// The interval an input may lie in, SI; none where it is taken as it is.
-///
-/// - Stated with `+/-`, or a reading with its instrument: that half-width, though nothing that cannot be negative is
-///   taken below zero.
-/// - A `length` as typed: 1/16 in either way, as one leg; the length of a path: 1/16 in for each straight leg of it.
-/// - `wall`: 10 % of it, whether of a tube or a sleeve. A measured `min_wall` is taken as it is; a default one follows
-///   the wall.
-/// - `cd`: 5 % of it, given or default.
-/// - `gas_exponent` where it is the usual one: 0.1 of it, never below 1, which is a gas that stays as warm as it was.
-/// - `friction` of a pull: 0.10 to 0.25, given or default, widened to a given value outside that.
-pub fn spread(input: &Input) -> Option<[f64; 2]> {
-    let si = input.si;
-    let around = |half: f64| [si - half, si + half];
-    let [low, high] = match input.half_width {
-        Some(half) => around(half),
-        None => match input.path.rsplit('.').next()? {
-            #[expect(clippy::cast_precision_loss, reason = "a path has a handful of legs")]
-            "length" if input.kind == Kind::Length => around(LENGTH_OF_A_LEG * input.legs.max(1) as f64),
-            "wall" => around(WALL * si),
-            "cd" => around(DISCHARGE_COEFFICIENT * si),
-            "gas_exponent" if input.assumed => [(si - EXPONENT_SPREAD).max(1.0), si + EXPONENT_SPREAD],
-            "friction" if input.path.starts_with("suppression.pull.") => {
-                [PULL_FRICTION[0].min(si), PULL_FRICTION[1].max(si)]
-            }
-            _ => return None,
-        },
-    };
-    let signed = matches!(input.kind, Kind::Pressure | Kind::TemperatureDifference | Kind::Voltage);
-    let low = if signed || si < 0.0 { low } else { low.max(0.0) };
-    (high > low).then_some([low, high])
-}
 
 /// Puts a band on every number that has none of its own and rests on an uncertain input, though not on very many.
 ///
@@ -141,8 +102,18 @@ fn band(
     let floor = if signed { f64::NEG_INFINITY } else { 0.0 };
     let width = high - low;
     let moved = (lower - low).abs().max((higher - high).abs());
-    number.low = Some((low + shift).max(floor));
-    number.high = Some((high + shift).max(floor));
+    // The inputs as given are one of the cases, if one at the edge of all others.
+    let (least, most) = number.si().map_or((f64::INFINITY, f64::NEG_INFINITY), |value| (value, value));
+    number.low = Some((low + shift).max(floor).min(least));
+    number.high = Some((high + shift).max(floor).max(most));
+    if let Some(unknown) = number.unknown {
+        match number.bound {
+            Bound::AtLeast => number.high = None,
+            Bound::AtMost => number.low = None,
+            Bound::Value => (number.low, number.high) = (None, None),
+        }
+        number.notes.push(format!("no whole band: {unknown} is not known"));
+    }
     number.convergence = Some(if width > 0.0 { moved / width } else { 0.0 });
 }
 
@@ -165,7 +136,7 @@ fn drivers(spreads: &[Spread], parts: &[f64], sampled: &[Option<f64>]) -> Vec<(S
     let values: Vec<f64> = sampled.iter().flatten().copied().collect();
     // Parts that work against each other in the sample may leave less than they are by themselves.
     let whole = variance(&values).max(parts.iter().sum());
-    let shares = spreads.iter().zip(parts).map(|(spread, part)| (spread.path.clone(), part / whole));
+    let shares = spreads.iter().zip(parts).map(|(spread, part)| (spread.name.clone(), part / whole));
     let mut shares: Vec<(String, f64)> = shares.filter(|(_, share)| *share >= NAMED).collect();
     shares.sort_by(|(a, one), (b, other)| other.total_cmp(one).then_with(|| a.cmp(b)));
     shares
@@ -185,20 +156,6 @@ fn variance(values: &[f64]) -> f64 {
     mean(&mut values.iter().map(|value| (value - middle) * (value - middle)))
 }
 
-/// An uncertain input.
-#[derive(Clone, Debug, PartialEq)]
-struct Spread {
-    path: String,
-    ends: [f64; 2],
-}
-
-impl Spread {
-    fn at(&self, share: f64) -> f64 {
-        let [low, high] = self.ends;
-        low + (high - low) * share
-    }
-}
-
 /// A number to be sampled.
 #[derive(Clone, Debug)]
 struct Target {
@@ -209,9 +166,6 @@ struct Target {
     /// Which inputs move it.
     group: usize,
 }
-
-/// The uncertain inputs of one number or of several, the ones that move them most first.
-type Group = Vec<Spread>;
 
 /// Groups of which no two share an input: their cases are worked together, for none knows of the others' inputs.
 #[derive(Clone, Debug, Default)]
@@ -235,10 +189,7 @@ impl Plan {
         for (answer, number) in answers.iter_mut().enumerate() {
             let Answer::Number(number) = number else { continue };
             let (Some(_), Some(quantity)) = (number.si(), quantity(number.quantity)) else { continue };
-            let inputs = number.inputs.iter();
-            let mut spreads: Group = inputs
-                .filter_map(|input| Some(Spread { path: input.path.clone(), ends: spread(input)? }))
-                .collect();
+            let mut spreads = Spread::all(&number.inputs);
             let own_ends = number.low.is_some() || number.hold.is_some();
             if own_ends || spreads.is_empty() || number.shown_as == Shown::Days {
                 continue;
@@ -250,7 +201,7 @@ impl Plan {
                 ));
                 continue;
             }
-            spreads.sort_by(|one, other| one.path.cmp(&other.path));
+            spreads.sort_by(|one, other| one.name.cmp(&other.name));
             let known = plan.groups.iter().position(|group| *group == spreads);
             let group = known.unwrap_or(plan.groups.len());
             if known.is_none() {
@@ -265,7 +216,7 @@ impl Plan {
     /// Puts each group into the first round that none of its inputs is in yet.
     fn set_rounds(&mut self) {
         let shares = |one: &Group, other: &Group| {
-            one.iter().any(|spread| other.iter().any(|known| known.path == spread.path))
+            one.iter().any(|spread| other.iter().any(|known| known.meets(spread)))
         };
         for (place, group) in self.groups.iter().enumerate() {
             let apart = |round: &&mut Round| {
@@ -421,9 +372,9 @@ impl<'a> Bench<'a> {
                 let node = case.checked_sub(1).and_then(|case| {
                     let (spread, (share, _)) =
                         (group.get(case / NODES.len())?, NODES.get(case % NODES.len())?);
-                    Some((spread.path.clone(), spread.at(*share)))
+                    Some(spread.at(*share).collect())
                 });
-                node.into_iter().collect()
+                node.unwrap_or_default()
             },
         );
         let alone = |(target, cases): (&Target, &Vec<Option<f64>>)| {
@@ -447,12 +398,8 @@ impl<'a> Bench<'a> {
             |_| points,
             |group, case| {
                 // The first point of a Halton sequence is the corner, where nothing is like the rest.
-                let place = |spread: &Spread, base| spread.at(radical_inverse(case + 1, base));
-                group
-                    .iter()
-                    .zip(&bases)
-                    .map(|(spread, base)| (spread.path.clone(), place(spread, *base)))
-                    .collect()
+                let at = |base| radical_inverse(case + 1, base);
+                group.iter().zip(&bases).flat_map(|(spread, base)| spread.at(at(*base))).collect()
             },
         )
     }

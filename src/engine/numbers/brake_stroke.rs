@@ -3,13 +3,14 @@
 use crate::cite::{Basis, Cite};
 use crate::model::{Hose, Master, Run, Tag, ValveKind, WheelBrake};
 use crate::physics::brakes::stroke as physics;
-use crate::units::{INCH, Kind, Length, Pressure, Volume};
+use crate::units::{Kind, Length, Pressure, Ratio, Volume};
 
-use super::answer::{Answer, NumberValue};
+use super::answer::{Answer, Bound, NumberValue};
 use super::ask::{Ask, Stop, Worked};
 use super::circuits::{
     Push, circuits, each_circuit, master_of, master_pressure, names, need_every_wheel, pistons,
 };
+use super::defaults::{BULK_MODULUS, HOSE_GROWTH, ROLLBACK};
 use super::line::line_length;
 use super::parts::{all, each, total};
 use super::registry::{Quantity, Shown};
@@ -72,11 +73,6 @@ pub(super) const RESERVOIR: &[Quantity] = &[
     },
 ];
 
-/// Distance a piston seal draws its piston back where the file is silent, in inches.
-const ROLLBACK_INCHES: f64 = 0.010;
-/// Bulk modulus of the fluid where the file is silent, Pa.
-const BULK_MODULUS: f64 = 1.4e9;
-
 fn masters(
     quantity: &Quantity,
     s: &Situation<'_>,
@@ -131,9 +127,9 @@ fn moved(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) -> Worked<f64> {
     let (pressure, wheels, lines, hoses) = (pressure?, wheels?, lines?, hoses?);
     let pressure = Pressure::from_si(pressure);
     let (mut held, mut grown) = (lines, 0.0);
-    for (bore, length) in hoses {
+    for (bore, length, share) in hoses {
         held += physics::bore_volume(bore, length)?.si();
-        grown += physics::hose_growth(bore, length, pressure)?.si();
+        grown += share * physics::hose_growth(bore, length, pressure)?.si();
         if pressure.si() > physics::hose_table_ends(bore)?.si() {
             ask.note("a hose is past the last pressure of the growth table, whose last slope is carried on");
         }
@@ -144,8 +140,7 @@ fn moved(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) -> Worked<f64> {
 }
 
 fn assume_stroke(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) {
-    ask.assume("at least: pedal and rod play, and what the calipers hold, are not in it");
-    ask.assume("hoses grow by the most that 49 CFR 571.106 allows");
+    ask.only(Bound::AtLeast, "at least: pedal and rod play, and what the calipers hold, are not in it");
     let cuts = |valve: &crate::model::Valve| {
         valve.kind == Some(ValveKind::Proportioning) && names(valve.circuit.as_ref(), circuit)
     };
@@ -166,7 +161,7 @@ fn assume_stroke(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) {
 fn pad_volume(ask: &mut Ask<'_>, brake: &WheelBrake) -> Worked<f64> {
     let key = |name: &str| format!("brakes.wheel_brake.{}.{name}", brake.id);
     let gap = ask.need(key("pad_gap"), brake.pad_gap);
-    let rollback = ask.or_default(key("rollback"), brake.rollback, ROLLBACK_INCHES * INCH);
+    let rollback = ask.or_default(key("rollback"), brake.rollback, ROLLBACK);
     let pistons = pistons(ask, brake)?;
     let gap = gap.ok_or(Stop::Short)?;
     Ok(physics::pad_volume(pistons, Length::from_si(gap), Length::from_si(rollback))?.si())
@@ -189,8 +184,8 @@ fn volume(ask: &mut Ask<'_>, path: &str, run: &Run) -> Worked<f64> {
     Ok(physics::bore_volume(Length::from_si(od - 2.0 * wall), Length::from_si(length))?.si())
 }
 
-/// Bore and length of each hose of a circuit.
-fn hoses(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) -> Worked<Vec<(Length, Length)>> {
+/// Bore and length of each hose of a circuit, and its share of the growth that the federal table allows.
+fn hoses(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) -> Worked<Vec<(Length, Length, f64)>> {
     let sizes = all(s.car.brakes.hoses.iter().map(|hose: &Hose| {
         let key = |name: &str| format!("brakes.hose.{}.{name}", hose.id);
         let here = ask.need_some(key("circuit"), hose.circuit.as_ref()).ok_or(Stop::Short)?;
@@ -199,8 +194,9 @@ fn hoses(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) -> Worked<Vec<(Len
         }
         let bore = ask.need(key("bore"), hose.bore);
         let length = ask.need(key("length"), hose.length);
+        let growth = ask.or_default::<Ratio>(key("growth"), hose.growth, HOSE_GROWTH);
         let (Some(bore), Some(length)) = (bore, length) else { return Err(Stop::Short) };
-        Ok(Some((Length::from_si(bore), Length::from_si(length))))
+        Ok(Some((Length::from_si(bore), Length::from_si(length), growth)))
     }))?;
     Ok(sizes.into_iter().flatten().collect())
 }
@@ -214,6 +210,19 @@ fn sizes(ask: &mut Ask<'_>, master: &Master) -> Worked<(Length, Length)> {
 }
 
 fn stroke_used(ask: &mut Ask<'_>, s: &Situation<'_>, master: &Master) -> Worked<f64> {
+    let travel = format!("brakes.master.{}.rod_travel", master.id);
+    if s.readings.get(&travel).is_some() {
+        let stroke = ask.need(format!("brakes.master.{}.stroke", master.id), master.stroke);
+        let travel = ask.reading(&s.readings, travel).ok_or(Stop::Short)?;
+        ask.note("measured: the travel of the rod at working pressure takes the place of the sum");
+        return Ok(physics::stroke_measured(
+            Length::from_si(travel),
+            Length::from_si(stroke.ok_or(Stop::Short)?),
+        )?);
+    }
+    ask.note(format_args!(
+        "measure the travel of the rod at the pedal force ({travel}), and it takes the place of this sum"
+    ));
     let sizes = sizes(ask, master);
     let fluid = circuits_of(ask, master)
         .and_then(|circuits| total(circuits.into_iter().map(|circuit| moved(ask, s, circuit))));

@@ -9,12 +9,10 @@ use crate::units::{Kind, Time};
 
 use super::answer::Answer;
 use super::ask::{Ask, Stop, Worked};
+use super::defaults::VALVE_OPENING;
 use super::network::{CarNetwork, networks};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
-
-/// How long a valve takes to open, where nothing is given.
-const VALVE_OPENING: f64 = 0.15;
 
 const MODEL: Cite = Cite::new(
     "quasi-steady liquid network (Darcy-Weisbach, Colebrook-White, Crane TP-410 fittings), gas by a polytrope",

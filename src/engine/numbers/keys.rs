@@ -132,6 +132,7 @@ pub fn reading_keys(car: &Car) -> Vec<(String, Kind)> {
             keys.extend(names.map(|name| format!("brakes.circuit.{circuit}.{test}.{name}")));
         }
     }
+    keys.extend(car.brakes.masters.iter().map(|master| format!("brakes.master.{}.rod_travel", master.id)));
     keys.extend(["fluid_hottest", "fluid_flushed", "fluid_water"].map(|name| format!("brakes.{name}")));
     keys.extend(
         car.brakes.wheel_brakes.iter().map(|brake| format!("brakes.wheel_brake.{}.pad_left", brake.id)),

@@ -10,6 +10,7 @@ mod brake_balance;
 mod brake_pressure;
 mod brake_stroke;
 mod circuits;
+mod defaults;
 mod discharge;
 mod electrics;
 mod hold;
@@ -27,6 +28,7 @@ mod registry;
 mod situation;
 mod sleeve;
 mod spray;
+mod spread;
 mod table;
 mod tube;
 mod ways;
@@ -54,9 +56,10 @@ const FAMILIES: &[&[Quantity]] = &[
     electrics::QUANTITIES,
 ];
 
-pub use answer::{Answer, Input, Number, NumberValue, Refused};
+pub use answer::{Answer, Bound, Input, Number, NumberValue, Refused};
 pub use ask::{Ask, Stop, Worked};
-pub use bands::{POINTS, spread, with_bands};
+pub use bands::{POINTS, with_bands};
+pub use defaults::{DEFAULTS, Default, Off, Taken, default_of};
 pub use discharge::{Run, runs};
 pub use json::to_json;
 pub use keys::{SetReading, Sets, reading_keys, split_readings, split_sets, strays};
@@ -65,4 +68,5 @@ pub use plausible::implausible;
 pub use readings::{ReadingValue, Readings, reading_kind};
 pub use registry::{Quantity, Shown, quantity, registry, work, work_all};
 pub use situation::Situation;
+pub use spread::spread;
 pub use table::{to_csv, to_text};

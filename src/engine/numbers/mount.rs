@@ -6,6 +6,7 @@ use crate::physics::mount::{self as physics, Grade, SCOPE, Thread};
 use crate::units::{Kind, Length, Mass, Ratio};
 
 use super::ask::{Ask, Stop, Worked};
+use super::defaults::LOAD_FACTOR;
 use super::parts::{both, each};
 use super::registry::{Quantity, Shown};
 
@@ -27,8 +28,6 @@ pub(super) const QUANTITIES: &[Quantity] = &[Quantity {
     },
 }];
 
-/// Load the mount is worked for where the file is silent, in g.
-const LOAD_FACTOR: f64 = 25.0;
 /// Grades by the names people type, for the remedy.
 const GRADES: &[&str] = &["SAE 2", "SAE 5", "SAE 8", "8.8", "10.9", "12.9"];
 

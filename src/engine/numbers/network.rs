@@ -13,16 +13,13 @@ use crate::units::{Kind, Length, NozzleFactor, Ratio, significant};
 use super::agent;
 use super::ask::{Ask, Stop, Worked};
 use super::bottle::pressure_at;
+use super::defaults::{DISCHARGE_COEFFICIENT, OUTLET_K, ROUGHNESS};
 use super::line::line_length;
 use super::parts::{both, bottle_temperature};
 use super::situation::Situation;
 
-/// Default losses and shapes; the contract's own list.
-const OUTLET_K: f64 = 2.5;
-const ROUGHNESS: f64 = 1.5e-6;
 /// The exponent that a discharge is first run with, to learn how long it lasts.
 const FIRST_EXPONENT: f64 = 1.1;
-const DISCHARGE_COEFFICIENT: f64 = 0.80;
 
 /// One connected network of the car.
 #[derive(Debug)]

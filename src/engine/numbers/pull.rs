@@ -7,6 +7,7 @@ use crate::units::{Angle, Force, Given, Kind, Length, Quantity as Quantities};
 
 use super::answer::Answer;
 use super::ask::{Ask, Stop, Worked};
+use super::defaults::{FRICTION, SLACK, STRETCH};
 use super::parts::{all, each};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
@@ -67,11 +68,6 @@ pub(super) const QUANTITIES: &[Quantity] = &[
     },
 ];
 
-/// Friction of cable in conduit, where the file is silent.
-const FRICTION: f64 = 0.15;
-/// Stretch under the pull as a share of the length, where the file is silent.
-const STRETCH: f64 = 0.01;
-
 fn pulls(
     quantity: &Quantity,
     s: &Situation<'_>,
@@ -121,7 +117,7 @@ fn handle_force(ask: &mut Ask<'_>, pull: &Pull) -> Worked<f64> {
 fn travel(ask: &mut Ask<'_>, pull: &Pull) -> Worked<Travel> {
     let handle = ask.need(key(pull, "handle_travel"), pull.handle_travel);
     let valve = ask.need(key(pull, "valve_travel"), pull.valve_travel);
-    let slack = ask.or_default(key(pull, "slack"), pull.slack, 0.0);
+    let slack = ask.or_default(key(pull, "slack"), pull.slack, SLACK);
     let length = ask.need(key(pull, "length"), pull.length);
     let stretch = ask.or_default(key(pull, "stretch"), pull.stretch, STRETCH);
     let (Some(handle), Some(valve), Some(length)) = (handle, valve, length) else { return Err(Stop::Short) };

@@ -56,6 +56,7 @@ pub fn reading_kind(key: &str) -> Option<Kind> {
             Some(Kind::Temperature)
         }
         ["brakes", "circuit", _, "hold" | "hold_low", "time"] => Some(Kind::Time),
+        ["brakes", "master", _, "rod_travel"] => Some(Kind::Length),
         ["brakes", "fluid_hottest"] => Some(Kind::Temperature),
         ["brakes", "fluid_flushed"] => Some(Kind::Span),
         ["brakes", "fluid_water"] => Some(Kind::Ratio),

@@ -3,10 +3,11 @@
 use crate::cite::{Basis, Cite};
 use crate::model::{Face, Hazard, Nozzle, Point, Shield};
 use crate::physics::spray::{self as physics, Cuboid};
-use crate::units::{Angle, INCH, Kind, Length};
+use crate::units::{Angle, Kind, Length};
 
 use super::answer::Answer;
 use super::ask::{Ask, Stop, Worked};
+use super::defaults::{CONE, REACH};
 use super::parts::{all, each};
 use super::registry::{Quantity, Shown, absent};
 use super::situation::Situation;
@@ -58,17 +59,12 @@ pub(super) const HAZARD_QUANTITIES: &[Quantity] = &[Quantity {
     work: hazards,
 }];
 
-/// Full cone angle where the file is silent, in degrees.
-const CONE_DEGREES: f64 = 75.0;
-/// Reach where the file is silent, in inches.
-const REACH_INCHES: f64 = 24.0;
-
 fn cone_of(ask: &mut Ask<'_>, nozzle: &Nozzle) -> Worked<physics::Nozzle> {
     let key = |name: &str| format!("suppression.nozzle.{}.{name}", nozzle.id);
     let at = ask.need_some(key("at"), nozzle.at);
     let aim = ask.need_some(key("aim"), nozzle.aim);
-    let cone = ask.or_default(key("cone"), nozzle.cone, CONE_DEGREES.to_radians());
-    let reach = ask.or_default(key("reach"), nozzle.reach, REACH_INCHES * INCH);
+    let cone = ask.or_default(key("cone"), nozzle.cone, CONE);
+    let reach = ask.or_default(key("reach"), nozzle.reach, REACH);
     let (Some(at), Some(aim)) = (at, aim) else { return Err(Stop::Short) };
     Ok(physics::Nozzle::new(at, aim, Angle::from_si(cone), Length::from_si(reach))?)
 }

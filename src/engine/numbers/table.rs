@@ -8,6 +8,8 @@ use crate::mistake::plain;
 use crate::units::Units;
 
 use super::answer::{Answer, Number, Refused};
+use super::ask::without_id;
+use super::defaults::measured_by;
 
 /// A table of the numbers, what each assumes and what to know beside it; then what was refused and why.
 pub fn to_text(answers: &[Answer], units: Units) -> String {
@@ -52,7 +54,13 @@ fn hint(number: &Number) -> Option<String> {
     // That a length hangs on its own length helps nobody.
     let own = number.quantity == "line.length";
     let percent = crate::units::significant(100.0 * share, 2);
-    (*share > 0.5 && !own).then(|| format!("{path} decides {percent} % of the band: measure that first"))
+    if *share <= 0.5 || own || number.unknown.is_some() {
+        return None;
+    }
+    Some(match measured_by(&without_id(path)) {
+        Some(reading) => format!("{path} decides {percent} % of the band: measure {reading} instead"),
+        None => format!("{path} decides {percent} % of the band: measure that first"),
+    })
 }
 
 fn refusal(answer: &Answer) -> Option<&Refused> {
@@ -71,10 +79,15 @@ fn refused_row(refused: &Refused) -> [String; 4] {
     [refused.quantity.to_owned(), plain(of), plain(&refused.reason), String::new()]
 }
 
-/// "low to high", or nothing where no band was worked.
+/// "low to high", one end where the other is not known, or nothing where no band was worked.
 fn band(number: &Number, units: Units) -> String {
-    let (Some(low), Some(high)) = (number.low, number.high) else { return String::new() };
-    format!("{} to {}", number.shown_as.show(low, units), number.shown_as.show(high, units))
+    let show = |si| number.shown_as.show(si, units);
+    match (number.low, number.high) {
+        (Some(low), Some(high)) => format!("{} to {}", show(low), show(high)),
+        (Some(low), None) => format!("{} or more", show(low)),
+        (None, Some(high)) => format!("{} or less", show(high)),
+        (None, None) => String::new(),
+    }
 }
 
 fn widths(rows: &[[String; 4]]) -> [usize; 4] {

@@ -417,7 +417,9 @@ fn known_key(r: &Reader<'_>, word: &Word) {
 
 /// A reading's key with its id left out, which means every element.
 fn reading_of_all(key: &str) -> bool {
-    ["suppression.bottle.", "brakes.circuit.", "brakes.wheel_brake.", "electrics."].iter().any(|table| {
+    let tables =
+        ["suppression.bottle.", "brakes.circuit.", "brakes.master.", "brakes.wheel_brake.", "electrics."];
+    tables.iter().any(|table| {
         key.strip_prefix(table).is_some_and(|rest| reading_kind(&format!("{table}any.{rest}")).is_some())
     })
 }

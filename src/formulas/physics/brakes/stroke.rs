@@ -197,6 +197,29 @@ pub fn stroke_used(moved: Volume, bore: Length, stroke: Length) -> Result<f64, R
     Ok(v / full)
 }
 
+/// Share of a master's full stroke, as measured at its rod.
+///
+/// # Formula
+/// share = x / s
+/// # Symbols
+/// x `travel` of the rod from rest to working pressure, s full `stroke` of the pushrod end (m) · share (1)
+/// # Valid range
+/// Measured on the rod, so that pedal play before the rod moves is not in it; all that the circuits give way is.
+/// # Errors
+/// A stroke that is not over zero, or a travel below zero.
+/// # Source
+/// Definition.
+/// # Example
+/// ```
+/// use linewalk_formulas::physics::brakes::stroke::stroke_measured;
+/// use linewalk_formulas::units::Length;
+/// assert_eq!(stroke_measured(Length::from_si(0.0125), Length::from_si(0.025))?, 0.5);
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
+/// ```
+pub fn stroke_measured(travel: Length, stroke: Length) -> Result<f64, Refusal> {
+    Ok(not_negative("the travel of the rod", travel.si())? / positive("the master stroke", stroke.si())?)
+}
+
 /// Share of a tandem master's full stroke once one of its circuits has failed.
 ///
 /// # Formula

@@ -1,0 +1,92 @@
+//! How far each input of a number may be off, and which of them go up and down together.
+
+use std::collections::BTreeMap;
+
+use crate::units::{INCH, Kind};
+
+use super::answer::Input;
+use super::ask::without_id;
+use super::defaults::default_of;
+
+/// Half-widths where none is stated: common practice, no source.
+const LENGTH_OF_A_LEG: f64 = INCH / 16.0;
+const WALL: f64 = 0.10;
+const DISCHARGE_COEFFICIENT: f64 = 0.05;
+const PULL_FRICTION: [f64; 2] = [0.10, 0.25];
+
+/// The interval an input may lie in, SI; none where it is taken as it is.
+///
+/// - A default of the program: its own spread, [`super::defaults::DEFAULTS`].
+/// - Stated with `+/-`, or a reading with its instrument: that half-width, though nothing that cannot be negative is
+///   taken below zero.
+/// - A `length` as typed: 1/16 in either way, as one leg; the length of a path: 1/16 in for each straight leg of it.
+/// - `wall`: 10 % of it, whether of a tube or a sleeve. A measured `min_wall` is taken as it is; a default one follows
+///   the wall.
+/// - `cd`: 5 % of it.
+/// - `friction` of a pull: 0.10 to 0.25, widened to a value outside that.
+pub fn spread(input: &Input) -> Option<[f64; 2]> {
+    let si = input.si;
+    let default = if input.assumed { default_of(&without_id(&input.path)) } else { None };
+    let around = |half: f64| [si - half, si + half];
+    let [low, high] = match input.half_width {
+        Some(half) => around(half),
+        None if default.is_some() => default.and_then(|default| default.ends(si))?,
+        None => match input.path.rsplit('.').next()? {
+            #[expect(clippy::cast_precision_loss, reason = "a path has a handful of legs")]
+            "length" if input.kind == Kind::Length => around(LENGTH_OF_A_LEG * input.legs.max(1) as f64),
+            "wall" => around(WALL * si),
+            "cd" => around(DISCHARGE_COEFFICIENT * si),
+            "friction" if input.path.starts_with("suppression.pull.") => {
+                [PULL_FRICTION[0].min(si), PULL_FRICTION[1].max(si)]
+            }
+            _ => return None,
+        },
+    };
+    let signed = matches!(input.kind, Kind::Pressure | Kind::TemperatureDifference | Kind::Voltage);
+    let low = if signed || si < 0.0 { low } else { low.max(0.0) };
+    (high > low).then_some([low, high])
+}
+
+/// An uncertain input, or one default of the program at every part that rests on it: what is not known of one seal or
+/// nozzle is not known of the next either, so they go up and down together.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Spread {
+    /// Its path, without ids where it stands for several.
+    pub(super) name: String,
+    /// Paths and the ends between which each lies.
+    of: Vec<(String, [f64; 2])>,
+}
+
+impl Spread {
+    /// The uncertain ones among some inputs.
+    pub(super) fn all(inputs: &[Input]) -> Group {
+        let (mut typed, mut defaults) = (Group::new(), BTreeMap::<String, Vec<(String, [f64; 2])>>::new());
+        for input in inputs {
+            let Some(ends) = spread(input) else { continue };
+            let one = (input.path.clone(), ends);
+            if input.assumed {
+                defaults.entry(without_id(&input.path)).or_default().push(one);
+            } else {
+                typed.push(Self { name: input.path.clone(), of: vec![one] });
+            }
+        }
+        typed.extend(defaults.into_iter().map(|(key, mut of)| {
+            of.sort_by(|one, other| one.0.cmp(&other.0));
+            let name = if let [(path, _)] = of.as_slice() { path.clone() } else { key };
+            Self { name, of }
+        }));
+        typed
+    }
+
+    /// Every value that is this share of the way from its low end to its high end.
+    pub(super) fn at(&self, share: f64) -> impl Iterator<Item = (String, f64)> {
+        self.of.iter().map(move |(path, [low, high])| (path.clone(), low + (high - low) * share))
+    }
+
+    pub(super) fn meets(&self, other: &Self) -> bool {
+        self.of.iter().any(|(path, _)| other.of.iter().any(|(known, _)| known == path))
+    }
+}
+
+/// The uncertain inputs of one number or of several, the ones that move them most first.
+pub(super) type Group = Vec<Spread>;
