@@ -5,7 +5,7 @@ use crate::model::{Hose, distance};
 use crate::physics::hose as physics;
 use crate::units::{Kind, Length};
 
-use super::answer::Answer;
+use super::answer::{Answer, Bound};
 use super::ask::{Ask, Stop, Worked};
 use super::parts::{all, each};
 use super::registry::{Quantity, Shown};
@@ -51,6 +51,16 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         formula: "R = L / (4 k K(k)) with C/L = 2 E(k)/K(k) - 1, the least over all positions",
         source: Cite::new("Euler's elastica between pinned ends", "Love, ch. XIX", Basis::FromMemory),
         work: |q, s| hoses(q, s, bend_radius),
+    },
+    Quantity {
+        id: "hose.bend_margin",
+        title: "Tightest bend of the free hose over the least its maker allows, at most",
+        of: "hose",
+        table: "brakes.hose",
+        shown: Shown::Kind(Kind::Ratio),
+        formula: "hose.bend_radius / min_bend_radius",
+        source: Cite::new("definition", "", Basis::Computed),
+        work: |q, s| hoses(q, s, bend_margin),
     },
 ];
 
@@ -113,6 +123,16 @@ fn bend_radius(ask: &mut Ask<'_>, hose: &Hose) -> Worked<f64> {
     if radius.is_infinite() {
         return Err(Stop::because("the hose is straight in every position and has no bend"));
     }
-    ask.assume("ends free to turn, in one plane: at most, a fitting that points away makes it tighter");
+    ask.only(
+        Bound::AtMost,
+        "ends free to turn, in one plane: at most, a fitting that points away makes it tighter",
+    );
+    ask.unknown("which way the fittings point");
     Ok(radius)
+}
+
+fn bend_margin(ask: &mut Ask<'_>, hose: &Hose) -> Worked<f64> {
+    let allowed = ask.need(key(hose, "min_bend_radius"), hose.min_bend_radius);
+    let radius = bend_radius(ask, hose)?;
+    Ok(physics::bend_margin(Length::from_si(radius), Length::from_si(allowed.ok_or(Stop::Short)?))?)
 }

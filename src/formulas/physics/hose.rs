@@ -160,6 +160,30 @@ pub fn bend_radius(free: Length, chord: Length) -> Result<Length, Refusal> {
     Ok(elastica(free, chord)?.least_radius)
 }
 
+/// Tightest bend of a hose over the least that its maker allows.
+///
+/// # Formula
+/// margin = R / R_min
+/// # Symbols
+/// R tightest bend `radius`, from [`bend_radius`]; R_min `least` the maker allows (m) · margin (1)
+/// # Valid range
+/// *At most*, as R is: 1 or more says that a free hose bends no tighter than it may.
+/// # Errors
+/// A radius that is not over zero.
+/// # Source
+/// Definition; the least radius is the maker's own.
+/// # Example
+/// ```
+/// use linewalk_formulas::physics::hose::bend_margin;
+/// use linewalk_formulas::units::Length;
+/// assert_eq!(bend_margin(Length::from_si(0.06), Length::from_si(0.04))?, 0.06 / 0.04);
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
+/// ```
+pub fn bend_margin(radius: Length, least: Length) -> Result<f64, Refusal> {
+    let r = positive("the bend radius of the hose", radius.si())?;
+    Ok(r / positive("the least bend radius", least.si())?)
+}
+
 /// Checks that the hose spans its ends; gives (length, chord) in metres.
 fn reach(free: Length, chord: Length) -> Result<(f64, f64), Refusal> {
     let l = positive("the hose length", free.si())?;
