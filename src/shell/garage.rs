@@ -15,6 +15,7 @@ use crate::mistake::shown;
 use crate::model::Tag;
 use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
+use crate::rules::{offered_for, strange_words};
 use crate::source::{Overrides, is_id};
 use crate::units::Units;
 use crate::walk::{CarLine, Decided, Garage, Keeper, Offered, Start, Walk, overrides_of};
@@ -158,6 +159,7 @@ impl DiskGarage {
         };
         trouble.extend(other_number(&history, &found.read.car.number));
         trouble.extend(rules.notes.iter().cloned());
+        trouble.extend(strange_words_told(&rules, &found));
         Ok(CarOnFile { found, overrides: all, history, rules, trouble, left_out })
     }
 
@@ -229,6 +231,8 @@ impl DiskGarage {
         let walk = Walk::new(start, history).ok_or_else(|| format!("there is no profile {profile}"))?;
         notes.extend(self.walked_elsewhere(&walk.history));
         notes.extend(on_file.trouble);
+        let offered = offered_for(&walk.start.rules, &walk.start.car).filter(|_| walk.id.is_none());
+        notes.extend(offered.map(|id| format!("rules for {id} are shipped and not in force here: begin with `--rules {id}` to add their checks")));
         Ok((walk, notes))
     }
 
@@ -293,6 +297,12 @@ impl DiskGarage {
         }
         line
     }
+}
+
+/// Words of a car that nothing in force knows.
+fn strange_words_told(rules: &FoundRules, found: &FoundCar) -> impl Iterator<Item = String> {
+    let strange = strange_words(&rules.rules, &found.read.car).into_iter();
+    strange.map(|doubt| format!("{}: {}: {}", doubt.at.shown(), doubt.message, doubt.help))
 }
 
 /// Two cars with one id, as where a file was copied, share one record: nobody would see it but by the number.

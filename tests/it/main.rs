@@ -104,5 +104,6 @@ mod tidy;
 mod tube_stress;
 mod two_clocks;
 mod verdicts;
+mod vocabularies;
 mod walking;
 mod walks;

@@ -12,6 +12,7 @@ use super::brakes::Brakes;
 use super::run::check_wall;
 use super::suppression::Suppression;
 use super::tag::{Answer3, Tag};
+use super::vocabulary::folded;
 
 /// Where the engine is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,9 +65,9 @@ pub struct Car {
 #[derive(Clone, Debug, Default)]
 pub struct Facts {
     /// A free word.
-    pub discipline: Option<String>,
+    pub discipline: Option<Word>,
     /// Fuels.
-    pub fuel: Option<Vec<String>>,
+    pub fuel: Option<Vec<Word>>,
     /// Where the engine is.
     pub engine: Option<EnginePlace>,
     /// Where the driver sits.
@@ -77,6 +78,10 @@ pub struct Facts {
     pub without: Vec<Tag>,
     /// Where each of those stands in the file.
     pub without_at: Vec<(Tag, Place)>,
+    /// Words of `equipment` that name no tag: a rule file may declare them.
+    pub other_equipment: Vec<Word>,
+    /// Words of `without` that name no tag.
+    pub other_without: Vec<Word>,
 }
 
 /// Weights and lengths of the whole car.
@@ -253,13 +258,24 @@ impl Car {
         if bare || self.facts.without.contains(&tag) { Answer3::No } else { Answer3::Unknown }
     }
 
+    /// Whether the car has what a word beyond the tags names: yes, no or not known.
+    pub fn has_other(&self, word: &str) -> Answer3 {
+        let among = |words: &[Word]| words.iter().any(|known| folded(&known.text) == folded(word));
+        match (among(&self.facts.other_equipment), among(&self.facts.other_without)) {
+            (true, false) => Answer3::Yes,
+            (false, true) => Answer3::No,
+            _ => Answer3::Unknown,
+        }
+    }
+
     /// Whether the rest of the file implies a tag.
     pub fn implies(&self, tag: Tag) -> bool {
         let (brakes, suppression) = (&self.brakes, &self.suppression);
         let single_masters = brakes.masters.iter().filter(|master| master.ports.len() == 1).count();
         let valve = |kind| brakes.valves.iter().any(|valve| valve.kind == Some(kind));
-        let part =
-            |word: &str| self.electrics.iter().any(|e| e.part.as_ref().is_some_and(|part| part.text == word));
+        let part = |word: &str| {
+            self.electrics.iter().any(|e| e.part.as_ref().is_some_and(|part| folded(&part.text) == word))
+        };
         match tag {
             Tag::Suppression => !suppression.bottles.is_empty(),
             Tag::SecondBottle => suppression.bottles.len() > 1,
@@ -299,18 +315,20 @@ impl Facts {
             &[("front", EnginePlace::Front), ("mid", EnginePlace::Mid), ("rear", EnginePlace::Rear)];
         const SEATS: &[(&str, Seat)] =
             &[("left", Seat::Left), ("right", Seat::Right), ("centre", Seat::Centre)];
-        let fuel = r.words("fuel", "Fuels, as rule files name them: petrol, methanol and so on.");
+        let fuel = r.words("fuel", "Fuels: gasoline, methanol, ethanol, diesel and so on.");
         let tags = |found: &[(Tag, Place)]| found.iter().map(|(tag, _)| *tag).collect();
-        let equipment = super::refer::tags(r, "equipment", "Tags the car has.");
-        let without_at = super::refer::tags(r, "without", "Tags the car surely has not.");
+        let (equipment, other_equipment) = super::refer::tags(r, "equipment", "Tags the car has.");
+        let (without_at, other_without) = super::refer::tags(r, "without", "Tags the car surely has not.");
         Self {
-            discipline: r.text("discipline", "A free word that rule files may ask for."),
-            fuel: fuel.map(|words| words.into_iter().map(|word| word.text).collect()),
+            discipline: r.word("discipline", "What it is run in: a word that rule files may ask for."),
+            fuel,
             engine: r.choice("engine", "Where the engine is: front, mid, rear.", ENGINES),
             driver: r.choice("driver", "Where the driver sits: left, right, centre.", SEATS),
             equipment: tags(&equipment),
             without: tags(&without_at),
             without_at,
+            other_equipment,
+            other_without,
         }
     }
 }

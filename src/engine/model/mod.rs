@@ -12,6 +12,7 @@ mod settable;
 pub mod suppression;
 pub mod tag;
 pub mod targets;
+pub mod vocabulary;
 
 pub use brakes::{Brakes, Caliper, Corner, Hose, Master, Port, Valve, ValveKind, WheelBrake};
 pub use car::{Car, Electric, EnginePlace, FrameTube, HandHeld, Seat, Sleeve, car_schema, read_car};

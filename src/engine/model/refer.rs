@@ -8,26 +8,23 @@ use crate::units::INCH;
 
 use super::car::Car;
 use super::run::too_short;
-use super::tag::{Answer3, TAGS, Tag};
+use super::tag::{Answer3, Tag};
+use super::vocabulary::folded;
 use super::{Point, SupplyLine, distance};
 
 /// Reads a list of tags; words outside the list are mistakes.
-pub(super) fn tags(r: &Reader<'_>, key: &'static str, doc: &str) -> Vec<(Tag, Place)> {
+pub(super) fn tags(r: &Reader<'_>, key: &'static str, doc: &str) -> (Vec<(Tag, Place)>, Vec<Word>) {
     let words = r.words(key, doc).unwrap_or_default();
     r.narrow(key, super::tag::schema);
-    words.iter().filter_map(|word| Some((tag(r, word)?, word.at.clone()))).collect()
-}
-
-fn tag(r: &Reader<'_>, word: &Word) -> Option<Tag> {
-    let tag = Tag::named(&word.text);
-    if tag.is_none() {
-        let near = did_you_mean(&word.text, TAGS.iter().map(|(name, _, _)| *name));
-        let list = || TAGS.iter().map(|(name, _, _)| *name).collect::<Vec<_>>().join(", ");
-        let help =
-            near.map_or_else(|| format!("tags are: {}", list()), |near| format!("did you mean {near}?"));
-        r.report(Mistake::error(&word.at, format!("{} is no tag", word.text), help));
+    let mut tags = Vec::new();
+    let mut others = Vec::new();
+    for word in words {
+        match Tag::named(&word.text) {
+            Some(tag) => tags.push((tag, word.at)),
+            None => others.push(word),
+        }
     }
-    tag
+    (tags, others)
 }
 
 /// Everything that needs the whole car.
@@ -49,6 +46,14 @@ fn check_tags(car: &Car, r: &Reader<'_>) {
             let help = format!("take {} out of without, or take out what says otherwise", tag.word());
             r.report(Mistake::error(at, format!("the car cannot be without {}: {reason}", tag.word()), help));
         }
+    }
+    let facts = &car.facts;
+    let has =
+        |word: &&Word| facts.other_equipment.iter().any(|other| folded(&other.text) == folded(&word.text));
+    for word in facts.other_without.iter().filter(has) {
+        let help = format!("take {} out of without, or out of equipment", word.text);
+        let message = format!("the car cannot be without {}: equipment names it too", word.text);
+        r.report(Mistake::error(&word.at, message, help));
     }
 }
 

@@ -1,5 +1,7 @@
 //! What a car has, has not, or may have: tags that rule files ask for.
 
+use super::vocabulary::Vocabulary;
+
 /// A tag from the fixed list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[expect(missing_docs, reason = "each is its own word in the list below")]
@@ -32,10 +34,10 @@ pub enum Tag {
     BodyLiftsOff,
 }
 
-/// The schema of an array of tags.
+/// The schema of an array of tags: any word, for other spellings and declared words are taken too.
 pub fn schema() -> serde_json::Value {
     let names: Vec<&str> = TAGS.iter().map(|(name, _, _)| *name).collect();
-    serde_json::json!({"items": {"enum": names}})
+    serde_json::json!({"items": {"examples": names}})
 }
 
 /// Every tag with its word and how it is asked about.
@@ -69,9 +71,10 @@ pub const TAGS: &[(&str, Tag, &str)] = &[
 ];
 
 impl Tag {
-    /// The tag a word names.
+    /// The tag a word names, in any of its spellings.
     pub fn named(word: &str) -> Option<Self> {
-        TAGS.iter().find(|(name, _, _)| *name == word).map(|(_, tag, _)| *tag)
+        let meanings = Vocabulary::Equipment.meanings(word);
+        TAGS.iter().find(|(name, _, _)| meanings.iter().any(|meant| meant == name)).map(|(_, tag, _)| *tag)
     }
 
     /// The word in files.

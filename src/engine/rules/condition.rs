@@ -1,7 +1,8 @@
 //! `when` and `unless`: three-valued questions about a car.
 
 use crate::mistake::{Mistake, did_you_mean};
-use crate::model::tag::{self, TAGS};
+use crate::model::tag;
+use crate::model::vocabulary::{Declared, Vocabulary, folded};
 use crate::model::{Answer3, Car, EnginePlace, Seat, Tag};
 use crate::source::{Reader, Word};
 
@@ -22,6 +23,14 @@ pub struct Condition {
     pub engine: Vec<EnginePlace>,
     /// Any of these seats.
     pub driver: Vec<Seat>,
+    /// Words beyond the tags, every one of them.
+    pub all_others: Vec<String>,
+    /// Words beyond the tags, any of them.
+    pub equipment_others: Vec<String>,
+    /// Every word of it that is not known here: a rule file has to declare it.
+    pub(super) to_declare: Vec<(Vocabulary, Word)>,
+    /// What the rule files in force declare.
+    pub(super) declared: Declared,
 }
 
 impl Condition {
@@ -30,8 +39,6 @@ impl Condition {
             &[("front", EnginePlace::Front), ("mid", EnginePlace::Mid), ("rear", EnginePlace::Rear)];
         const SEATS: &[(&str, Seat)] =
             &[("left", Seat::Left), ("right", Seat::Right), ("centre", Seat::Centre)];
-        let names: Vec<&str> = TAGS.iter().map(|(name, _, _)| *name).collect();
-        let tag = |word: &Word| named(r, word, "tag", &names).and_then(Tag::named);
         let engines: Vec<&str> = ENGINES.iter().map(|(name, _)| *name).collect();
         let seats: Vec<&str> = SEATS.iter().map(|(name, _)| *name).collect();
         let words = |key, doc| r.words(key, doc).unwrap_or_default();
@@ -40,17 +47,26 @@ impl Condition {
             r.narrow(key, schema);
             words
         };
+        let all = narrowed("all", "Tags the car must all have.", &tag::schema);
+        let equipment = narrowed("equipment", "Tags of which the car has at least one.", &tag::schema);
+        let fuel = words("fuel", "Fuels, any of them.");
+        let discipline = words("discipline", "Disciplines, any of them.");
+        let lists = [
+            (Vocabulary::Equipment, &all),
+            (Vocabulary::Equipment, &equipment),
+            (Vocabulary::Fuel, &fuel),
+            (Vocabulary::Discipline, &discipline),
+        ];
+        let beyond = lists.iter().flat_map(|(of, words)| words.iter().map(move |word| (*of, word.clone())));
         Self {
-            all: narrowed("all", "Tags the car must all have.", &tag::schema)
-                .iter()
-                .filter_map(tag)
-                .collect(),
-            equipment: narrowed("equipment", "Tags of which the car has at least one.", &tag::schema)
-                .iter()
-                .filter_map(tag)
-                .collect(),
-            fuel: texts(words("fuel", "Fuels, any of them.")),
-            discipline: texts(words("discipline", "Disciplines, any of them.")),
+            to_declare: beyond.filter(|(of, word)| !of.knows(&word.text)).collect(),
+            declared: Declared::default(),
+            all: all.iter().filter_map(|word| Tag::named(&word.text)).collect(),
+            equipment: equipment.iter().filter_map(|word| Tag::named(&word.text)).collect(),
+            all_others: others(&all),
+            equipment_others: others(&equipment),
+            fuel: meanings(Vocabulary::Fuel, &fuel),
+            discipline: meanings(Vocabulary::Discipline, &discipline),
             engine: narrowed("engine", "Engine places, any of them: front, mid, rear.", &|| {
                 schema::words(ENGINES)
             })
@@ -70,24 +86,49 @@ impl Condition {
         for tag in &self.all {
             answer = answer.and(car.has(*tag));
         }
-        if !self.equipment.is_empty() {
-            let any = self.equipment.iter().fold(Answer3::No, |any, tag| any.or(car.has(*tag)));
-            answer = answer.and(any);
+        for word in &self.all_others {
+            answer = answer.and(car.has_other(word));
+        }
+        if self.asks_equipment() {
+            let tags = self.equipment.iter().map(|tag| car.has(*tag));
+            let others = self.equipment_others.iter().map(|word| car.has_other(word));
+            answer = answer.and(tags.chain(others).fold(Answer3::No, Answer3::or));
         }
         let facts = &car.facts;
+        let discipline = facts.discipline.as_ref().map(std::slice::from_ref);
         answer
-            .and(one_of(&self.fuel, facts.fuel.as_deref()))
-            .and(one_of(&self.discipline, facts.discipline.as_ref().map(std::slice::from_ref)))
+            .and(self.one_of_words(Vocabulary::Fuel, &self.fuel, facts.fuel.as_deref()))
+            .and(self.one_of_words(Vocabulary::Discipline, &self.discipline, discipline))
             .and(one_of(&self.engine, facts.engine.as_ref().map(std::slice::from_ref)))
             .and(one_of(&self.driver, facts.driver.as_ref().map(std::slice::from_ref)))
     }
 
+    fn asks_equipment(&self) -> bool {
+        !self.equipment.is_empty() || !self.equipment_others.is_empty()
+    }
+
+    /// Silent is unknown; given is certain, but for a word that nothing knows: it may mean any of those wanted.
+    fn one_of_words(&self, of: Vocabulary, wanted: &[String], given: Option<&[Word]>) -> Answer3 {
+        if wanted.is_empty() {
+            return Answer3::Yes;
+        }
+        let Some(given) = given else { return Answer3::Unknown };
+        let means = |word: &Word| of.meanings(&word.text).iter().any(|meant| wanted.contains(meant));
+        if given.iter().any(means) {
+            return Answer3::Yes;
+        }
+        let known = given.iter().all(|word| self.declared.knows(of, &word.text));
+        if known { Answer3::No } else { Answer3::Unknown }
+    }
+
     /// Whether every car that meets `other` meets this one too, as far as the two themselves tell.
     pub fn follows_from(&self, other: &Self) -> bool {
+        let any = self.equipment.iter().any(|tag| other.all.contains(tag))
+            || self.equipment_others.iter().any(|word| other.all_others.contains(word));
+        let same_any = within(&other.equipment, &self.equipment) && other.equipment_others.is_empty();
         self.all.iter().all(|tag| other.all.contains(tag))
-            && (self.equipment.is_empty()
-                || self.equipment.iter().any(|tag| other.all.contains(tag))
-                || within(&other.equipment, &self.equipment))
+            && self.all_others.iter().all(|word| other.all_others.contains(word))
+            && (!self.asks_equipment() || any || same_any)
             && (self.fuel.is_empty() || within(&other.fuel, &self.fuel))
             && (self.discipline.is_empty() || within(&other.discipline, &self.discipline))
             && (self.engine.is_empty() || within(&other.engine, &self.engine))
@@ -96,18 +137,27 @@ impl Condition {
 
     /// Which part of it certainly does not hold for a car, in words.
     pub fn fails_by(&self, car: &Car) -> Option<String> {
-        let lacks = |tags: &[Tag]| {
-            let names: Vec<&str> =
-                tags.iter().filter(|tag| car.has(**tag) == Answer3::No).map(|tag| tag.phrase()).collect();
-            format!("the car is without {}", names.join(" or "))
+        let lacking = |tags: &[Tag], others: &[String]| -> Vec<String> {
+            let tags = tags.iter().filter(|tag| car.has(**tag) == Answer3::No);
+            let others = others.iter().filter(|word| car.has_other(word) == Answer3::No);
+            tags.map(|tag| tag.phrase().to_owned()).chain(others.cloned()).collect()
         };
-        if self.all.iter().any(|tag| car.has(*tag) == Answer3::No) {
-            return Some(lacks(&self.all));
+        let lacks = |names: &[String]| format!("the car is without {}", names.join(" or "));
+        let all = lacking(&self.all, &self.all_others);
+        if !all.is_empty() {
+            return Some(lacks(&all));
         }
-        if !self.equipment.is_empty() && self.equipment.iter().all(|tag| car.has(*tag) == Answer3::No) {
-            return Some(lacks(&self.equipment));
+        let any = lacking(&self.equipment, &self.equipment_others);
+        if self.asks_equipment() && any.len() == self.equipment.len() + self.equipment_others.len() {
+            return Some(lacks(&any));
         }
-        let facts = Self { all: Vec::new(), equipment: Vec::new(), ..self.clone() };
+        let facts = Self {
+            all: Vec::new(),
+            equipment: Vec::new(),
+            all_others: Vec::new(),
+            equipment_others: Vec::new(),
+            ..self.clone()
+        };
         (facts.holds(car) == Answer3::No).then(|| format!("for cars with {} only", facts.phrase()))
     }
 
@@ -118,9 +168,11 @@ impl Condition {
 
     /// The question in words: "a line-lock and fuel methanol".
     pub fn phrase(&self) -> String {
-        let mut parts: Vec<String> = self.all.iter().map(|tag| tag.phrase().to_owned()).collect();
-        if !self.equipment.is_empty() {
-            parts.push(self.equipment.iter().map(|tag| tag.phrase()).collect::<Vec<_>>().join(" or "));
+        let all = self.all.iter().map(|tag| tag.phrase().to_owned());
+        let mut parts: Vec<String> = all.chain(self.all_others.iter().cloned()).collect();
+        if self.asks_equipment() {
+            let any = self.equipment.iter().map(|tag| tag.phrase()).map(str::to_owned);
+            parts.push(any.chain(self.equipment_others.iter().cloned()).collect::<Vec<_>>().join(" or "));
         }
         if !self.fuel.is_empty() {
             parts.push(format!("fuel {}", self.fuel.join(" or ")));
@@ -147,8 +199,14 @@ fn within<T: PartialEq>(some: &[T], of: &[T]) -> bool {
     !some.is_empty() && some.iter().all(|value| of.contains(value))
 }
 
-fn texts(words: Vec<Word>) -> Vec<String> {
-    words.into_iter().map(|word| word.text).collect()
+/// The words that name no tag, folded.
+fn others(words: &[Word]) -> Vec<String> {
+    let beyond = words.iter().filter(|word| Tag::named(&word.text).is_none());
+    beyond.map(|word| folded(&word.text)).collect()
+}
+
+fn meanings(of: Vocabulary, words: &[Word]) -> Vec<String> {
+    words.iter().flat_map(|word| of.meanings(&word.text)).collect()
 }
 
 fn look_up<T: Copy>(words: &[(&str, T)], name: &str) -> Option<T> {

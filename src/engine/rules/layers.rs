@@ -5,12 +5,14 @@ use std::sync::{Arc, OnceLock};
 use chrono::NaiveDate;
 
 use crate::mistake::{self, Mistake, Place, SourceFile};
+use crate::model::vocabulary::Declared;
 use crate::source::{self, Node, Overrides, ReadState, Reader, Table, Value, Word};
 use crate::units::Span;
 
 use super::cache::{RulesetCache, Tree};
 use super::merge::{both_set, merge};
 use super::ruleset::{Change, Dropped, Layer, Repeat, Ruleset};
+use super::words;
 
 /// Rulesets that build on one another are a handful; more is a ring.
 const DEEPEST: usize = 32;
@@ -37,6 +39,7 @@ pub(super) struct Head {
     review_every: Option<Span>,
     notice: Option<String>,
     extends: Vec<Word>,
+    words: Declared,
 }
 
 impl Head {
@@ -50,6 +53,13 @@ impl Head {
                 .span("review_every", "How long that holds; past it every screen and report says so."),
             notice: r.text("notice", "Printed on every report beside the built-in notice."),
             extends: r.words("extends", "Rulesets it builds on, later ones winning.").unwrap_or_default(),
+            words: r
+                .table(
+                    "words",
+                    "Words that its cars and conditions may use besides those known.",
+                    words::read,
+                )
+                .unwrap_or_default(),
         };
         r.needs("reviewed");
         r.needs("review_every");
@@ -145,7 +155,9 @@ impl Stack<'_> {
         }
         self.warn_both_set();
         let (mut rules, found) = read_merged(root, files, self.partial);
+        self.parsed.iter().for_each(|parsed| rules.words.extend(&parsed.head.words));
         rules.layers = self.parsed.into_iter().map(|parsed| parsed.layer).collect();
+        words::tell(&mut rules);
         rules.dropped = dropped;
         rules.repeats = repeats;
         rules.changes = changes;
@@ -153,7 +165,8 @@ impl Stack<'_> {
         mistakes.extend(super::codes::mistakes(&rules));
         // The mistakes of the last file's head come twice.
         let before = mistakes.clone();
-        let found = source::beside(&before, found).into_iter();
+        let undeclared = words::undeclared(&rules);
+        let found = source::beside(&before, found).into_iter().chain(undeclared);
         mistakes.extend(found.filter(|mistake| !before.contains(mistake)));
         mistake::sort(&mut mistakes);
         Loaded { rules: Arc::new(rules), mistakes }

@@ -19,6 +19,7 @@ mod read_check;
 mod ruleset;
 mod schema;
 mod verdict;
+mod words;
 
 pub use applies::{Applies, applies, lap_for};
 pub use builtin::{BASE_STATIONS, BUILT_IN, built_in};
@@ -37,3 +38,4 @@ pub use notice::{CLOSING, NOTICE};
 pub use ruleset::{Change, Dropped, Instrument, Lap, Layer, Order, Profile, Repeat, Ruleset, Side, Station};
 pub use schema::schema;
 pub use verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, worst};
+pub use words::{offered_for, strange_words};

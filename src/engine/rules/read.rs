@@ -2,6 +2,7 @@
 
 use crate::mistake::{Mistake, did_you_mean};
 use crate::model::entry::Severity;
+use crate::model::vocabulary::folded;
 use crate::physics::conformity::Shape;
 use crate::source::{Node, Reader, Table, Value, Word};
 use crate::units::accuracies;
@@ -194,7 +195,9 @@ fn text_in<'t>(node: &'t Node, key: &str, wanted: &str) -> Option<&'t Node> {
 }
 
 fn refer(r: &Reader<'_>, node: Option<&Node>, name: &str, what: &str, known: &[&str]) {
-    if known.contains(&name) || name.is_empty() {
+    // Instruments compare without capitals; ids are in small letters by themselves.
+    let same = |known: &&str| *known == name || (what == "instrument" && folded(known) == folded(name));
+    if known.iter().any(same) || name.is_empty() {
         return;
     }
     let at = node.map_or_else(|| r.at.clone(), |node| node.at.clone());

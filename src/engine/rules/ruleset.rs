@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 
 use crate::mistake::{Place, plain};
 use crate::model::entry::{RulesMark, Severity};
+use crate::model::vocabulary::{Declared, folded};
 use crate::physics::conformity::Shape;
 use crate::units::{Kind, Span};
 
@@ -73,6 +74,8 @@ pub struct Ruleset {
     pub repeats: Vec<Repeat>,
     /// What each later file changed or added.
     pub changes: Vec<Change>,
+    /// Words that its files declare.
+    pub words: Declared,
 }
 
 /// What a later file did to one key of something it named, or that it is new.
@@ -250,9 +253,10 @@ impl Ruleset {
         }
     }
 
-    /// An instrument by id.
+    /// An instrument by id, whatever its capitals.
     pub fn instrument(&self, id: &str) -> Option<&Instrument> {
-        self.instruments.iter().find(|instrument| instrument.id == id)
+        let id = folded(id);
+        self.instruments.iter().find(|instrument| folded(&instrument.id) == id)
     }
 
     /// A station by id.
