@@ -82,6 +82,10 @@ fn line(kept: &Kept) -> String {
             format!("{code}{}{of}: {}{verdict}{value}{by}{note}", finding.check, finding.result.word())
         }
         Entry::Observation(observed) => observation(observed),
+        Entry::AnswersFile(file) => {
+            let state = if file.whole { "kept whole" } else { "begun" };
+            format!("answers file {state}: {}", file.sha256.get(..8).unwrap_or(&file.sha256))
+        }
         Entry::Reading(reading) => format!("reading {} = {}", reading.key, reading.value),
         Entry::Withdrawn { record, note, .. } => {
             format!(

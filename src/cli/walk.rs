@@ -38,9 +38,16 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
     let mut plan = plan_paper(&walk, &paper, args.again, clock::now(), &mut clock::new_id)
         .map_err(|mistakes| refused(&mistakes))?;
     find_photos(&mut plan, answers)?;
-    let count = plan.entries.len();
+    let (count, before) = (plan.entries.len(), plan.before);
     keep_paper(&mut walk, &mut garage, plan)?;
     garage.settle().map_err(|error| format!("every answer of this file is kept; but {error}"))?;
+    if before > 0 {
+        let rows = many(before, "row");
+        say(&format!(
+            "{}: it was cut off before and went on where it stopped, {rows} were kept then",
+            shown(answers)
+        ));
+    }
     put(&format!(
         "{}: {} kept for car {} ({})\n",
         shown(answers),

@@ -1,17 +1,25 @@
 //! Records of format 1, read into the structures of today. That format wrote words where a field belongs: `computed` for
 //! who judged, `by eye` for a value, `id = value; id = value` for rows. Here alone they are understood, for ever.
 
-use crate::model::entry::{Entry, Finding, JudgedBy, RowTyped};
+use crate::model::entry::{AnswersFile, Entry, Finding, JudgedBy, RowTyped};
 
 /// Who a finding of format 1 is by that a number made.
 const COMPUTED: &str = "computed";
+/// What a remark of format 1 is about that names an answers file.
+const ANSWERS_FILE: &str = "answers-file";
 /// The value of format 1 that stands for a judgement by eye.
 const BY_EYE: &str = "by eye";
 
 /// An entry of format 1 as one of today.
 pub(super) fn upgraded(mut entry: Entry) -> Entry {
-    if let Entry::Finding(finding) = &mut entry {
-        upgrade(finding);
+    match &mut entry {
+        Entry::Finding(finding) => upgrade(finding),
+        Entry::Remark { about: Some(about), text, by, .. } if about == ANSWERS_FILE => {
+            // That format closed no answers file: one that was begun counts as kept whole, as it always did.
+            let (walk, sha256, by) = (String::new(), std::mem::take(text), by.take());
+            return Entry::AnswersFile(AnswersFile { walk, sha256, whole: true, by });
+        }
+        _ => {}
     }
     entry
 }

@@ -5,6 +5,7 @@ use crate::model::history::Standing;
 
 use super::document::Section;
 use super::facts::closes;
+use super::item::time;
 use super::record::{Record, moment};
 
 /// The section; empty where there was no walk before.
@@ -44,13 +45,13 @@ fn still(record: &Record<'_>, standing: &Standing<'_>, newest: &str) -> (usize, 
     let name = name(standing);
     if standing.finding.result == Outcome::Repaired {
         let by = record.who(standing.finding).unwrap_or_else(|| "a person not named".to_owned());
-        return (2, format!("Said to be repaired: {name}, by {by}, {}.", moment(standing.kept.seen_at())));
+        return (2, format!("Said to be repaired: {name}, by {by}, {}.", time(standing.kept)));
     }
     let opened_in = |kept: &Kept| matches!(&kept.entry, Entry::Finding(finding) if finding.walk == newest);
     if standing.opened.is_none_or(opened_in) {
         return (0, format!("New: {name}."));
     }
-    let since = standing.opened.map(|kept| format!(" since {}", moment(kept.seen_at()))).unwrap_or_default();
+    let since = standing.opened.map(|kept| format!(", {}", time(kept))).unwrap_or_default();
     (1, format!("Still open: {name}{since}."))
 }
 
@@ -65,14 +66,14 @@ fn closed_line(record: &Record<'_>, standing: &Standing<'_>) -> String {
         "Closed: {}, {}looked at again and {word} by {by}, {}.",
         name(standing),
         repaired.unwrap_or_default(),
-        moment(standing.kept.seen_at())
+        time(standing.kept)
     )
 }
 
 /// Who said when that it is repaired.
 fn repair(record: &Record<'_>, kept: &Kept, claim: &Finding) -> String {
     let by = record.who(claim).unwrap_or_else(|| "a person not named".to_owned());
-    format!("said to be repaired by {by}, {}; ", moment(kept.seen_at()))
+    format!("said to be repaired by {by}, {}; ", time(kept))
 }
 
 /// Title and part, of the finding that opened it.

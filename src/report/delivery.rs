@@ -12,7 +12,7 @@ use super::full;
 use super::item;
 use super::limit;
 use super::reading;
-use super::record::{Record, moment};
+use super::record::Record;
 use super::schedule;
 
 /// Its sections.
@@ -72,7 +72,7 @@ fn measured(record: &Record<'_>) -> Section {
         let Some(seen) = limit::seen(record, finding) else { continue };
         told.push(&standing.kept.id);
         let of = finding.of.as_deref().map(|of| format!(", {of}")).unwrap_or_default();
-        let when = moment(standing.kept.seen_at());
+        let when = item::time(standing.kept);
         table.push([format!("{}{of}", finding.title), seen, when, item::who(record, finding)]);
     }
     section.table(table);
@@ -112,7 +112,7 @@ fn holds(record: &Record<'_>, facts: &Facts) -> Section {
             format!("{} to {}", value("start_temperature"), value("end_temperature")),
             value("time").to_owned(),
             fall.unwrap_or_default(),
-            last.map(|(kept, _)| moment(kept.seen_at())).unwrap_or_default(),
+            last.map(|(kept, _)| item::time(kept)).unwrap_or_default(),
             last.and_then(|(_, reading)| reading.by.clone()).unwrap_or_default(),
         ]);
     }

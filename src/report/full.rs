@@ -151,7 +151,7 @@ pub(super) fn readings(record: &Record<'_>, wanted: impl Fn(&str) -> bool) -> Se
             reading::title(key),
             read.value.clone(),
             read.instrument.clone().unwrap_or_default(),
-            moment(kept.seen_at()),
+            item::time(kept),
             read.by.clone().unwrap_or_default(),
         ]);
     }
@@ -165,10 +165,6 @@ pub(super) fn remarks(record: &Record<'_>) -> Section {
     let mut points: Vec<String> = Vec::new();
     for kept in record.input.history.standing_entries() {
         let Entry::Remark { record: None, about, text, by } = &kept.entry else { continue };
-        // The mark of an answers file is the program's own, not a remark for people.
-        if about.as_deref() == Some("answers-file") {
-            continue;
-        }
         let about = about.as_deref().map(|about| format!("{about}: ")).unwrap_or_default();
         let by = by.as_deref().map(|by| format!("{by}, ")).unwrap_or_default();
         points.push(format!("{about}{text} ({by}{})", moment(kept.at)));

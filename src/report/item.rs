@@ -154,7 +154,7 @@ fn repair(record: &Record<'_>, standing: &Standing<'_>, lines: &mut Lines) {
     }
     let by = record.who(standing.finding).unwrap_or_else(|| "a person not named".to_owned());
     let note = standing.finding.note.as_deref().map(|note| format!(": {note}")).unwrap_or_default();
-    let at = moment(standing.kept.seen_at());
+    let at = time(standing.kept);
     lines.add("Repair", format!("said to be repaired by {by}, {at}, not looked at again{note}"));
 }
 
@@ -183,7 +183,15 @@ fn labelled_source(supports: &str, source: &str) -> String {
 pub(super) fn when(kept: &Kept, finding: &Finding) -> String {
     match finding.seen_at {
         Some(seen) if seen != kept.at => format!("seen {}, entered {}", moment(seen), moment(kept.at)),
-        _ => moment(kept.at),
+        _ => time(kept),
+    }
+}
+
+/// The one time that is known of a record: when it was seen, else when it was entered, and which of them it is.
+pub(super) fn time(kept: &Kept) -> String {
+    match kept.written_at() {
+        Some(seen) => format!("seen {}", moment(seen)),
+        None => format!("entered {}", moment(kept.at)),
     }
 }
 

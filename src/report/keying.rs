@@ -34,13 +34,14 @@ fn example(input: &SheetInput<'_>) -> Vec<String> {
     lines.extend(input.car.map(|car| format!("car = \"{}\"", car.id)));
     lines.extend(input.edition.iter().map(|edition| format!("edition = \"{edition}\"")));
     lines.push("by = \"R.N.\"".to_owned());
+    lines.push(format!("date = {}", input.on));
     lines.push(format!("profile = \"{}\"", input.profile.id));
     lines.extend(input.profile.stages.last().map(|stage| format!("stage = \"{stage}\"")));
     let plain = input.checks().find(|check| !check.needs_value() && !check.closes_by_number());
     let valued = input.checks().find_map(|check| Some((check, value(check)?)));
     if let Some(check) = plain {
         lines.extend(answer(check, "accept"));
-        lines.push(format!("at = {}T10:00:00-05:00", input.on));
+        lines.push("at = \"10:15\"".to_owned());
     }
     if let Some((check, value)) = valued {
         lines.extend(answer(check, "reject"));

@@ -5,7 +5,7 @@ use tui_input::Input;
 use crate::model::entry::Outcome;
 use crate::model::{Car, keys};
 use crate::rules::{CountEquals, CountRow, Limit, MeasureRow, Typed};
-use crate::source::parse_date;
+use crate::source::{date_help, parse_date};
 use crate::units::{Kind, Units, parse_bare};
 use crate::walk::{Action, Assessment, Garage, Reply, Wants, decide};
 
@@ -218,7 +218,7 @@ pub(super) fn reading_text(slot: &Slot, text: &str) -> Result<String, String> {
     match slot.kind {
         Some(Kind::Span) => match parse_date(text) {
             Some(date) => Ok(date.to_string()),
-            None => Err(format!("\"{text}\" is not a date: type year-month-day, 2026-03-14")),
+            None => Err(format!("\"{text}\" is not a date: {}", date_help(text))),
         },
         Some(kind) => match parse_bare(text, kind, &slot.unit) {
             Ok((_, echo)) => Ok(echo.unwrap_or_else(|| text.to_owned())),

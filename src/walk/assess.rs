@@ -14,7 +14,7 @@ use crate::rules::{
     Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, Ruleset, Typed, code, items,
     judge_compute, judge_count, judge_date, judge_measure, worst,
 };
-use crate::source::parse_date;
+use crate::source::{date_help, parse_date};
 use crate::units::{Refusal, Units, parse_bare};
 
 /// Everything a check is judged with.
@@ -254,7 +254,7 @@ impl<'a> Desk<'a> {
         let spans = keys::dates(self.car, &row.field);
         if let Some(text) = text {
             let Some(date) = parse_date(text) else {
-                let help = "type year-month-day: 2026-03-14, or 2026-03".to_owned();
+                let help = date_help(text);
                 let refusal = Refusal {
                     at: 0..text.len(),
                     message: format!("\"{}\" is not a date", text.trim()),

@@ -11,7 +11,7 @@ use crate::model::letters::{Lettered, Letters};
 use crate::model::{Car, keys};
 use crate::numbers::reading_kind;
 use crate::rules::{Check, Method, items};
-use crate::source::{Word, parse_date};
+use crate::source::{Word, date_help, parse_date};
 use crate::units::{Kind, parse};
 
 use super::action::{Action, Objection, Observed, Wants};
@@ -185,7 +185,7 @@ pub(super) fn read(
     known_instrument(walk, instrument.as_deref())?;
     let si = if kind == Kind::Span {
         if parse_date(value).is_none() {
-            let message = format!("\"{value}\" is not a date: type year-month-day, 2026-03-14");
+            let message = format!("\"{value}\" is not a date: {}", date_help(value));
             return Err(Objection::new(Wants::Value, message));
         }
         None
@@ -197,7 +197,15 @@ pub(super) fn read(
         }
         Some(parsed.si)
     };
-    Ok(Reading { key: key.to_owned(), value: value.trim().to_owned(), si, instrument, by, seen_at: None })
+    Ok(Reading {
+        key: key.to_owned(),
+        value: value.trim().to_owned(),
+        si,
+        instrument,
+        by,
+        seen_at: None,
+        sheet: None,
+    })
 }
 
 /// A gauge of this car shows no vacuum, and a hold that starts at nothing holds nothing.
@@ -301,6 +309,7 @@ fn weigh(
     let mut finding = finding.clone();
     finding.walk = id.to_owned();
     finding.severity = severity;
+    finding.sheet = None;
     finding.by = walk.start.by.clone().or(finding.by);
     finding.note = match (finding.note, note) {
         (Some(old), Some(new)) => Some(format!("{old}; {new}")),

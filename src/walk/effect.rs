@@ -47,7 +47,7 @@ pub fn keep_all(walk: &mut Walk, keeper: &mut dyn Keeper, entries: Vec<Decided>)
 /// Keeps a played answers file: its photos first, then its entries.
 ///
 /// # Errors
-/// Why a photo could not be copied (nothing is kept then) or an entry not kept.
+/// Why a photo could not be copied (nothing is kept then), or an entry not kept: then with how many are.
 pub fn keep_paper(walk: &mut Walk, keeper: &mut dyn Keeper, plan: PaperPlan) -> Result<(), String> {
     let mut entries = Vec::new();
     for (mut decided, photo) in plan.entries {
@@ -57,5 +57,12 @@ pub fn keep_paper(walk: &mut Walk, keeper: &mut dyn Keeper, plan: PaperPlan) -> 
         }
         entries.push(decided);
     }
-    keep_all(walk, keeper, entries)
+    let all = entries.len();
+    for (at, decided) in entries.into_iter().enumerate() {
+        let kept = keeper.keep(decided).map_err(|error| {
+            format!("{error}. {at} of the {all} records of this file are kept: give it again, and it goes on where it stopped")
+        })?;
+        walk.apply(kept);
+    }
+    Ok(())
 }

@@ -8,6 +8,7 @@ mod effect;
 mod garage;
 mod paper;
 mod paper_code;
+mod paper_goes_on;
 mod plan;
 mod reply;
 mod state;

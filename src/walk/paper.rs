@@ -1,27 +1,24 @@
 //! Answers from paper: a file checked whole, then kept by the same machine as on screen.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use chrono::TimeDelta;
+use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
 use crate::mistake::{self, Mistake, Place, SourceFile};
 use crate::model::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, Severity};
 use crate::model::letters::Letters;
 use crate::rules::Typed;
-use crate::source::{self, FieldKind, Overrides, ReadState, Reader, Word, text_or_number};
+use crate::source::{self, FieldKind, Overrides, ReadState, Reader, TimeTyped, Word, text_or_number};
 use crate::units::{parse, parse_bare};
 
 use super::action::{Objection, Wants};
-use super::decide::{Decided, NewId, computed_rejects, known_instrument, opening, read};
+use super::decide::{Decided, NewId, known_instrument, read};
 use super::reply::{Reply, known_item, settle};
 use super::state::Walk;
 
 /// The value by which a sheet says that it was judged by eye. It is read here; the record has a field of its own.
 const BY_EYE: &str = "by eye";
-
-/// What a remark that names an answers file is about.
-const ANSWERS_FILE: &str = "answers-file";
 
 /// An answers file as read.
 #[derive(Clone, Debug, Default)]
@@ -38,6 +35,8 @@ pub struct PaperAnswers {
     pub edition: Option<String>,
     /// The rulebook noted on the sheet.
     pub rulebook: Option<String>,
+    /// The day of the walk, for times that stand alone.
+    pub date: Option<NaiveDate>,
     /// Whether it ends the walk.
     pub end: bool,
     /// Its answers, in order.
@@ -57,6 +56,8 @@ pub struct PaperAnswer {
     pub places: AnswerPlaces,
     /// The reply it makes.
     pub reply: Reply,
+    /// The time on the paper.
+    pub at: Option<TimeTyped>,
     /// A photo beside the file.
     pub photo: Option<Word>,
 }
@@ -85,7 +86,7 @@ pub struct PaperReading {
     /// Instrument used.
     pub instrument: Option<String>,
     /// The time on the paper.
-    pub at: Option<Moment>,
+    pub at: Option<TimeTyped>,
     /// Where the time stands.
     pub time_at: Place,
 }
@@ -103,6 +104,9 @@ pub fn read_paper(file: &Arc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
             stage: r.word("stage", "Stage of a build."),
             edition: r.text("edition", "Edition of the car file that the sheet was printed from."),
             rulebook: r.text("rulebook", "Rulebook edition noted on the sheet."),
+            date: r
+                .date("date", "Day of the walk: a time may then stand alone, at = \"10:15\".")
+                .map(|dated| dated.day),
             end: r.flag("end", "Ends the walk.").unwrap_or(false),
             answers: r.tables("answer", "Answers, in order.", answer),
             readings: r.tables("reading", "Readings of the day.", |r| PaperReading {
@@ -160,10 +164,11 @@ fn answer(r: &Reader<'_>) -> PaperAnswer {
             note: r.text("note", "Free words."),
             photos: Vec::new(),
             severity: r.choice("severity", "Severity, where it is not the check's.", Severity::WORDS),
-            seen_at: r.time("at", "The time written on the paper."),
+            seen_at: None,
             by_station: false,
             by: r.text("by", "Who, where it is not the sheet's."),
         },
+        at: r.time("at", "The time written on the paper; \"10:15\" under a date at the top."),
         photo: r.word("photo", "A photo, by its path from the answers file."),
     }
 }
@@ -173,6 +178,8 @@ fn answer(r: &Reader<'_>) -> PaperAnswer {
 pub struct PaperPlan {
     /// Entries and, for a finding with a photo, the photo's path.
     pub entries: Vec<(Decided, Option<Word>)>,
+    /// How many rows of the file were kept before, where it was cut off and goes on.
+    pub before: usize,
 }
 
 /// Plays a whole answers file against a copy of the walk. Nothing is kept where anything is wrong.
@@ -187,16 +194,31 @@ pub fn plan_paper(
     new_id: NewId<'_>,
 ) -> Result<PaperPlan, Vec<Mistake>> {
     let letters = Letters::of(&walk.history);
-    let mut play =
-        Play { walk: walk.clone(), plan: PaperPlan::default(), mistakes: Vec::new(), now, new_id, letters };
+    let mut play = Play {
+        walk: walk.clone(),
+        plan: PaperPlan::default(),
+        mistakes: Vec::new(),
+        now,
+        new_id,
+        letters,
+        done: BTreeSet::new(),
+        begun: None,
+    };
     play.right_car(paper);
-    play.seen_before(paper, again);
+    play.take_up(paper, again);
     play.begin(paper);
+    let mut row = 0;
     for reading in &paper.readings {
-        play.reading(paper, reading);
+        row += 1;
+        if !play.done.contains(&row) {
+            play.reading(paper, reading, row);
+        }
     }
     for answer in &paper.answers {
-        play.answer(paper, answer);
+        row += 1;
+        if !play.done.contains(&row) {
+            play.answer(paper, answer, row);
+        }
     }
     if !play.mistakes.is_empty() {
         mistake::sort(&mut play.mistakes);
@@ -208,12 +230,16 @@ pub fn plan_paper(
 
 pub(super) struct Play<'i> {
     pub(super) walk: Walk,
-    plan: PaperPlan,
-    mistakes: Vec<Mistake>,
-    now: Moment,
-    new_id: NewId<'i>,
+    pub(super) plan: PaperPlan,
+    pub(super) mistakes: Vec<Mistake>,
+    pub(super) now: Moment,
+    pub(super) new_id: NewId<'i>,
     /// Letters of items as they stood before this file.
     pub(super) letters: Letters,
+    /// Rows of the file that were kept before it was cut off.
+    pub(super) done: BTreeSet<u32>,
+    /// The walk of the file, where its keeping was begun before.
+    pub(super) begun: Option<String>,
 }
 
 impl Play<'_> {
@@ -230,8 +256,13 @@ impl Play<'_> {
     }
 
     /// Puts an entry into the plan and applies it to the copy, so that later answers see it.
-    fn keep(&mut self, entry: Entry, photo: Option<Word>) {
-        let decided = Decided { id: (self.new_id)(), entry };
+    pub(super) fn keep(&mut self, entry: Entry, photo: Option<Word>) {
+        let id = (self.new_id)();
+        self.keep_as(id, entry, photo);
+    }
+
+    pub(super) fn keep_as(&mut self, id: String, entry: Entry, photo: Option<Word>) {
+        let decided = Decided { id, entry };
         self.plan.entries.push((decided.clone(), photo));
         let seq = u64::try_from(self.plan.entries.len()).unwrap_or(u64::MAX);
         let Decided { id, entry } = decided;
@@ -251,41 +282,29 @@ impl Play<'_> {
         self.mistakes.extend(found.into_iter().flatten());
     }
 
-    fn seen_before(&mut self, paper: &PaperAnswers, again: bool) {
-        let seen = self.walk.history.standing_entries().any(|kept| match &kept.entry {
-            Entry::WalkStarted(started) => started.answers_sha256.as_deref() == Some(paper.sha256.as_str()),
-            Entry::Remark { about, text, .. } => {
-                about.as_deref() == Some(ANSWERS_FILE) && *text == paper.sha256
-            }
-            _ => false,
-        });
-        if let (true, false, Some(place)) = (seen, again, first_place(paper)) {
-            let help = "it would stand twice: give --again if that is meant";
-            self.mistakes.push(Mistake::error(&place, "this very file was kept before", help));
-        }
-    }
-
-    fn begin(&mut self, paper: &PaperAnswers) {
-        if self.walk.id.is_some() {
-            let text = paper.sha256.clone();
-            let entry = Entry::Remark {
-                record: None,
-                about: Some(ANSWERS_FILE.to_owned()),
-                text,
-                by: paper.by.clone(),
-            };
-            self.keep(entry, None);
-            return;
-        }
-        let mut started = opening(&self.walk);
-        started.answers_sha256 = Some(paper.sha256.clone());
-        started.rulebook.clone_from(&paper.rulebook);
-        started.by = paper.by.clone().or(started.by);
-        self.keep(Entry::WalkStarted(started), None);
-    }
-
     /// A time after today is a slip of the pen, and would outweigh whatever is seen until then.
-    fn by_now(&self, at: Option<Moment>) -> Result<(), Objection> {
+    fn by_now(&self, paper: &PaperAnswers, at: Option<TimeTyped>) -> Result<Option<Moment>, Objection> {
+        let of_day = |time: NaiveTime| {
+            let Some(day) = paper.date else {
+                let message = format!(
+                    "{} has no day: add date = {} above the first answer, or write date, time and offset",
+                    time.format("%H:%M"),
+                    self.now.format("%Y-%m-%d")
+                );
+                return Err(Objection::new(Wants::Nothing, message));
+            };
+            // The day's own clock, as this machine has it.
+            day.and_time(time)
+                .and_local_timezone(*self.now.offset())
+                .single()
+                .map(Some)
+                .ok_or_else(|| Objection::new(Wants::Nothing, format!("there is no {time} on {day}")))
+        };
+        let at = match at {
+            None => None,
+            Some(TimeTyped::Whole(at)) => Some(at),
+            Some(TimeTyped::OfDay(time)) => of_day(time)?,
+        };
         match at {
             Some(at) if at > self.now + TimeDelta::days(1) => Err(Objection::new(
                 Wants::Nothing,
@@ -295,36 +314,40 @@ impl Play<'_> {
                     self.now.format("%Y-%m-%d")
                 ),
             )),
-            _ => Ok(()),
+            _ => Ok(at),
         }
     }
 
-    fn reading(&mut self, paper: &PaperAnswers, written: &PaperReading) {
-        if let Err(objection) = self.by_now(written.at) {
-            return self.refuse(&written.time_at, &objection);
-        }
+    fn reading(&mut self, paper: &PaperAnswers, written: &PaperReading, row: u32) {
+        let seen_at = match self.by_now(paper, written.at) {
+            Ok(seen_at) => seen_at,
+            Err(objection) => return self.refuse(&written.time_at, &objection),
+        };
         match read(&self.walk, &written.key.text, &written.value, written.instrument.clone()) {
             Ok(found) => {
                 let by = paper.by.clone().or(found.by);
-                self.keep(Entry::Reading(Reading { seen_at: written.at, by, ..found }), None);
+                let sheet = Some(paper.row(row));
+                self.keep(Entry::Reading(Reading { seen_at, by, sheet, ..found }), None);
             }
             Err(objection) if objection.wants == Wants::Value => self.refuse(&written.value_at, &objection),
             Err(objection) => self.refuse(&written.key.at, &objection),
         }
     }
 
-    fn answer(&mut self, paper: &PaperAnswers, written: &PaperAnswer) {
+    fn answer(&mut self, paper: &PaperAnswers, written: &PaperAnswer, row: u32) {
         let mut reply = written.reply.clone();
         if let Err(objection) = self.by_code(paper, &mut reply) {
             return self.refuse(&written.places.check, &objection);
         }
         reply.by = reply.by.or_else(|| paper.by.clone()).or_else(|| self.walk.start.by.clone());
         let places = &written.places;
+        let at = self.by_now(paper, written.at);
+        reply.seen_at = at.as_ref().ok().copied().flatten();
         let found = [
             (&places.check, self.known_check(&reply)),
             (&places.of, known_item(&self.walk.desk(), &reply)),
             (&places.instrument, known_instrument(&self.walk, reply.instrument.as_deref())),
-            (&places.at, self.by_now(reply.seen_at)),
+            (&places.at, at.map(|_| ())),
             (&places.value, self.with_units(&reply)),
         ];
         let wrong: Vec<_> = found.into_iter().filter_map(|(at, found)| Some((at, found.err()?))).collect();
@@ -341,7 +364,10 @@ impl Play<'_> {
             settled = settle(&self.walk.desk(), &self.walk.history, &id, &reply);
         }
         match settled {
-            Ok(finding) => self.keep(Entry::Finding(Box::new(finding)), written.photo.clone()),
+            Ok(finding) => {
+                let finding = Finding { sheet: Some(paper.row(row)), ..finding };
+                self.keep(Entry::Finding(Box::new(finding)), written.photo.clone());
+            }
             Err(objection) if objection.wants == Wants::Value && !reply.values.is_empty() => {
                 self.refuse(&places.value, &objection);
             }
@@ -374,21 +400,10 @@ impl Play<'_> {
         let near = near.map_or_else(String::new, |near| format!(": did you mean {near}?"));
         Err(Objection::new(Wants::Nothing, format!("there is no check {}{near}", reply.check)))
     }
-
-    fn finish(&mut self, paper: &PaperAnswers) {
-        let id = self.walk.id.clone().unwrap_or_default();
-        let rejects: Vec<Finding> = computed_rejects(&self.walk, &id);
-        for finding in rejects {
-            self.keep(Entry::Finding(Box::new(finding)), None);
-        }
-        if paper.end {
-            self.keep(Entry::WalkEnded { walk: id, by: paper.by.clone() }, None);
-        }
-    }
 }
 
 /// Where to point for a mistake of the whole file.
-fn first_place(paper: &PaperAnswers) -> Option<Place> {
+pub(super) fn first_place(paper: &PaperAnswers) -> Option<Place> {
     let place = paper
         .answers
         .first()

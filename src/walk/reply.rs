@@ -283,6 +283,7 @@ fn blank(
         by: reply.by.clone(),
         seen_at: reply.seen_at,
         closes: None,
+        sheet: None,
         rules,
     }
 }
@@ -308,9 +309,11 @@ fn named(row: &RowJudged, assessment: &Assessment) -> String {
 
 /// What a person typed for a row.
 fn as_typed(row: &RowJudged, reply: &Reply) -> RowTyped {
+    // A date stays as it was written; a bare number has got its unit.
+    let written = reply.values.get(&row.id).or(reply.values.get("")).filter(|_| row.si.is_none());
     RowTyped {
         id: row.id.clone(),
-        text: row.shown.clone(),
+        text: written.map_or_else(|| row.shown.clone(), |text| text.trim().to_owned()),
         si: row.si,
         unit: row.si.map(|_| row.unit.to_owned()),
         instrument: reply.instrument.clone(),

@@ -72,13 +72,22 @@ pub fn finding(si: f64, note: &str) -> Entry {
         by: Some("R.N.".into()),
         seen_at: Some(moment(-3600)),
         closes: None,
+        sheet: None,
         rules: RulesMark { id: "club".into(), edition: "2026-03".into(), sha256: "00".into() },
     }))
 }
 
 fn reading(si: Option<f64>) -> Entry {
     let key = "brakes.fluid_hottest".into();
-    Entry::Reading(Reading { key, value: "x".into(), si, instrument: None, by: None, seen_at: None })
+    Entry::Reading(Reading {
+        key,
+        value: "x".into(),
+        si,
+        instrument: None,
+        by: None,
+        seen_at: None,
+        sheet: None,
+    })
 }
 
 fn sha256(bytes: &[u8]) -> String {

@@ -4,6 +4,7 @@
 #![allow(clippy::print_stdout)]
 
 mod agents;
+mod answers_cut;
 mod bands;
 mod bench;
 mod brake_balance;

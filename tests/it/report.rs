@@ -279,8 +279,8 @@ fn a_repair_is_told_with_who_said_so_and_who_looked() {
     let title = |check: &str| story.rules.check(check).unwrap().title.clone();
     let hose = title("lf-hose-at-steer-lock");
     let closed = format!(
-        "Closed: {hose} (lf-hose), said to be repaired by R. Noor, 2026-11-25 10:05 -05:00; \
-         looked at again and accepted by M. Vane, 2026-11-26 09:05 -05:00."
+        "Closed: {hose} (lf-hose), said to be repaired by R. Noor, entered 2026-11-25 10:05 -05:00; \
+         looked at again and accepted by M. Vane, entered 2026-11-26 09:05 -05:00."
     );
     assert!(points.contains(&closed), "{points:?}");
     assert_eq!(points[0], format!("New: {}.", title("rf-bleeder-at-top")));
@@ -349,4 +349,32 @@ fn a_note_that_nobody_judged_is_on_every_paper() {
     assert_eq!(facts["noted"][0]["check"], "lf-bleeder-at-top");
     let not_reached = facts["not_reached"].as_array().unwrap();
     assert!(not_reached.iter().any(|check| check["check"] == "lf-bleeder-at-top"), "it stays not reached");
+}
+
+/// A time says what it is: the time of the test where somebody gave it, else only when it was keyed in.
+#[test]
+fn a_hold_test_does_not_print_the_keying_time_as_its_own() {
+    for (seen_at, wanted) in
+        [(None, "entered 2026-11-25 10:05"), (Some("2026-11-24T16:30"), "seen 2026-11-24 16:30")]
+    {
+        let mut story = Story::empty(sample("heron"));
+        story.walk("2026-11-25T10:00", "shop", "R. Noor");
+        for (part, value) in [("start_pressure", "1200 psi"), ("end_pressure", "1190 psi")] {
+            let reading = Reading {
+                key: format!("brakes.circuit.front.hold.{part}"),
+                value: value.to_owned(),
+                si: None,
+                instrument: None,
+                by: Some("R. Noor".to_owned()),
+                seen_at: seen_at.map(super::report_story::time),
+                sheet: None,
+            };
+            story.keep("2026-11-25T10:05", Entry::Reading(reading));
+        }
+        let document = document(&story, Kind::Delivery);
+        let tests = document.sections.iter().find(|section| section.title == "Pressure-hold tests").unwrap();
+        let Some(Block::Table(table)) = tests.blocks.first() else { panic!("{tests:?}") };
+        let at = table.head.iter().position(|head| head == "When").unwrap();
+        assert!(table.rows[0][at].starts_with(wanted), "{table:?}");
+    }
 }

@@ -205,6 +205,9 @@ pub struct Finding {
     /// The open finding this accept closes.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub closes: Option<String>,
+    /// The row of an answers file that it comes from.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sheet: Option<SheetRow>,
     /// The rules it was answered under.
     pub rules: RulesMark,
 }
@@ -283,6 +286,29 @@ fn is_false(flag: &bool) -> bool {
     !flag
 }
 
+/// Which row of an answers file an answer or a reading comes from: what a file that was cut off goes on by.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SheetRow {
+    /// The first digits of the file's checksum.
+    pub file: String,
+    /// The row, counted from one: its readings, then its answers.
+    pub row: u32,
+}
+
+/// That an answers file is being kept, or was kept whole.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct AnswersFile {
+    /// The walk that it belongs to.
+    pub walk: String,
+    /// SHA-256 of the file.
+    pub sha256: String,
+    /// Whether every row of it is kept.
+    pub whole: bool,
+    /// Who.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+}
+
 /// A reading of the day.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Reading {
@@ -302,6 +328,9 @@ pub struct Reading {
     /// When it was read, where that was said; else only its time of entry is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub seen_at: Option<Moment>,
+    /// The row of an answers file that it comes from.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sheet: Option<SheetRow>,
 }
 
 /// The beginning of a walk.
@@ -352,10 +381,6 @@ pub struct WalkStarted {
 /// What one record says.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
-#[expect(
-    clippy::large_enum_variant,
-    reason = "a walk begins once; the entries that are many are small or boxed"
-)]
 pub enum Entry {
     /// A walk begins.
     WalkStarted(WalkStarted),
@@ -363,6 +388,8 @@ pub enum Entry {
     Finding(Box<Finding>),
     /// A note or a photo without an answer.
     Observation(Box<Observation>),
+    /// An answers file is being kept, or was kept whole.
+    AnswersFile(AnswersFile),
     /// A reading of the day.
     Reading(Reading),
     /// A record is taken back; nothing is ever edited.

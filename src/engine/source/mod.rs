@@ -14,7 +14,9 @@ mod way;
 
 pub use describe::{Field, FieldKind, Shape};
 pub use reader::{Reader, Word};
-pub use scalars::{Dated, count as parse_count, is_id, parse_date, point, text_or_number, text_place};
+pub use scalars::{
+    Dated, TimeTyped, count as parse_count, date_help, is_id, parse_date, point, text_or_number, text_place,
+};
 pub use schema::{layered_schema, schema};
 pub use state::{Override, Overrides, ReadState};
 pub use tree::{Key, Node, Table, Value, beside, parse};

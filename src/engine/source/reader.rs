@@ -329,9 +329,9 @@ impl<'a> Reader<'a> {
         self.scalar(key, FieldKind::Date, doc, false, scalars::date)
     }
 
-    /// A date and time with its offset.
-    pub fn time(&self, key: &'static str, doc: &str) -> Option<chrono::DateTime<chrono::FixedOffset>> {
-        self.scalar(key, FieldKind::Time, doc, false, scalars::time)
+    /// A time, whole or of a day that is known otherwise.
+    pub fn time(&self, key: &'static str, doc: &str) -> Option<scalars::TimeTyped> {
+        self.scalar(key, FieldKind::Time, doc, false, scalars::time_typed)
     }
 
     /// A calendar span.

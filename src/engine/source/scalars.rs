@@ -1,6 +1,6 @@
 //! One node to one value, or the mistake that stands there.
 
-use chrono::{DateTime, FixedOffset, NaiveDate};
+use chrono::{DateTime, FixedOffset, NaiveDate, NaiveTime};
 
 use crate::mistake::{Mistake, Place, did_you_mean};
 use crate::units::{self, Given, Kind, Parsed, Quantity, Rate, Span};
@@ -209,17 +209,73 @@ pub(super) fn date(node: &Node) -> Result<Dated, Mistake> {
         }
         _ => return Err(wanted(node, "a date: 2026-03-14, or \"2026-03\"")),
     };
-    parse_date(&text).map(|day| Dated { day }).ok_or_else(|| {
-        Mistake::error(
-            &node.at,
-            format!("\"{text}\" is not a date"),
-            "write year-month-day, 2026-03-14, or \"2026-03\"",
-        )
-    })
+    parse_date(&text)
+        .map(|day| Dated { day })
+        .ok_or_else(|| Mistake::error(&node.at, format!("\"{text}\" is not a date"), date_help(&text)))
 }
 
-/// A date as typed: `2026-03-14`, or `2026-03` counted from the 1st; years 1900 to 2200.
+/// A date as typed: `2026-03-14`, or `2026-03` counted from the 1st; as on a stamp `03/2025`, `Mar 2025`; `3/14/2026`
+/// where only one of the two can be the month; `14 Mar 2026`. Years 1900 to 2200.
 pub fn parse_date(text: &str) -> Option<NaiveDate> {
+    by_number(text).or_else(|| by_slashes(text)).or_else(|| by_month(text))
+}
+
+/// What to type for a text that is no date.
+pub fn date_help(text: &str) -> String {
+    let parts: Vec<&str> = text.trim().split('/').collect();
+    match parts.as_slice() {
+        [first, second, year]
+            if whole(first, second, year).is_some() && whole(second, first, year).is_some() =>
+        {
+            format!(
+                "this may be two days: write {year}-{first:0>2}-{second:0>2} or {year}-{second:0>2}-{first:0>2}"
+            )
+        }
+        _ => "write year-month-day, 2026-03-14, or month and year, 03/2025".to_owned(),
+    }
+}
+
+fn whole(year_month: &str, day: &str, year: &str) -> Option<NaiveDate> {
+    let short = |text: &str| (1..=2).contains(&text.len()) && text.bytes().all(|b| b.is_ascii_digit());
+    if !short(year_month) || !short(day) || year.len() != 4 {
+        return None;
+    }
+    by_number(&format!("{year}-{year_month:0>2}-{day:0>2}"))
+}
+
+fn by_slashes(text: &str) -> Option<NaiveDate> {
+    let parts: Vec<&str> = text.trim().split('/').collect();
+    match parts.as_slice() {
+        [month, year] => whole(month, "1", year),
+        // 03/04/2026 is March here and April there: only what can be one day is taken.
+        [first, second, year] => match (whole(first, second, year), whole(second, first, year)) {
+            (Some(one), Some(other)) => (one == other).then_some(one),
+            (one, other) => one.or(other),
+        },
+        _ => None,
+    }
+}
+
+fn by_month(text: &str) -> Option<NaiveDate> {
+    use chrono::Datelike;
+    let text = text.trim().replace(',', " ");
+    if text.len() > 40 {
+        return None;
+    }
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let dated = match words.as_slice() {
+        [month, year] => format!("1 {month} {year}"),
+        [first, second, year] if first.bytes().all(|b| b.is_ascii_digit()) => {
+            format!("{first} {second} {year}")
+        }
+        [month, day, year] => format!("{day} {month} {year}"),
+        _ => return None,
+    };
+    let day = NaiveDate::parse_from_str(&dated, "%d %B %Y").ok()?;
+    (1900..=2200).contains(&day.year()).then_some(day)
+}
+
+fn by_number(text: &str) -> Option<NaiveDate> {
     use chrono::Datelike;
     let text = text.trim();
     let full = if text.len() == 7 { format!("{text}-01") } else { text.to_owned() };
@@ -228,15 +284,29 @@ pub fn parse_date(text: &str) -> Option<NaiveDate> {
     (shape && (1900..=2200).contains(&day.year())).then_some(day)
 }
 
-pub(super) fn time(node: &Node) -> Result<DateTime<FixedOffset>, Mistake> {
+/// A time as a person writes it: whole, or of a day that is known otherwise.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TimeTyped {
+    /// Date, time and offset.
+    Whole(DateTime<FixedOffset>),
+    /// The time of a day.
+    OfDay(NaiveTime),
+}
+
+pub(super) fn time_typed(node: &Node) -> Result<TimeTyped, Mistake> {
     let text = match &node.value {
         Value::Date(date) => date.to_string(),
-        Value::Text(text) => text.clone(),
-        _ => return Err(wanted(node, "a time with its offset: 2026-11-25T10:00:00-05:00")),
+        Value::Text(text) => text.trim().to_owned(),
+        _ => return Err(wanted(node, "a time: \"10:15\" under a date, or 2026-11-25T10:00:00-05:00")),
     };
-    DateTime::parse_from_rfc3339(text.trim()).map_err(|_| {
-        let help = "write date, time and offset: 2026-11-25T10:00:00-05:00";
-        Mistake::error(&node.at, format!("\"{text}\" is not a time with its offset"), help)
+    let whole = DateTime::parse_from_rfc3339(&text).ok().map(TimeTyped::Whole);
+    let upper = text.to_uppercase();
+    let mut forms = ["%H:%M", "%H:%M:%S", "%I:%M %p", "%I:%M%p"].into_iter();
+    let of_day = || forms.find_map(|form| NaiveTime::parse_from_str(&upper, form).ok()).map(TimeTyped::OfDay);
+    whole.or_else(of_day).ok_or_else(|| {
+        let help = "write the time of the day, \"10:15\", with date = 2026-11-25 above the first answer, or both with the offset: \
+                    2026-11-25T10:00:00-05:00";
+        Mistake::error(&node.at, format!("\"{text}\" is not a time"), help)
     })
 }
 
