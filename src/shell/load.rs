@@ -9,7 +9,6 @@ use crate::model::car::CarRead;
 use crate::model::entry::WalkStarted;
 use crate::model::history::History;
 use crate::model::read_car;
-use crate::numbers::implausible;
 use crate::rules::{Ruleset, RulesetCache, built_in, load_from};
 use crate::source::{Overrides, is_id};
 
@@ -74,7 +73,6 @@ fn read_found(
     overrides: &Overrides,
 ) -> Result<FoundCar, String> {
     let mut read = read_car(&file, overrides);
-    read.mistakes.extend(implausible(&read.car));
     crate::mistake::sort(&mut read.mistakes);
     if any_error(&read.mistakes) {
         return Err(rendered(&read.mistakes));

@@ -6,8 +6,8 @@ use std::sync::Arc;
 use crate::mistake::{Mistake, Weight};
 use crate::model::{Car, Construction, SupplyLine, distance, read_car};
 use crate::numbers::{
-    Answer, CarNetwork, NumberValue, Readings, Situation, implausible, networks, quantity, split_sets,
-    strays, work, work_all,
+    Answer, CarNetwork, NumberValue, Readings, Situation, networks, quantity, split_sets, strays, work,
+    work_all,
 };
 
 use super::state::{Walk, overrides_of};
@@ -51,7 +51,6 @@ fn changed(walk: &Walk, changes: &[Change]) -> Result<(Arc<Car>, Readings), Stri
     let mut overrides = overrides_of(&walk.history);
     overrides.extend(sets.overrides.clone());
     let mut read = read_car(&walk.start.car_file, &overrides);
-    read.mistakes.extend(implausible(&read.car));
     read.mistakes.extend(strays(&read.car, &sets));
     read.mistakes.retain(|mistake| mistake.weight == Weight::Error);
     if read.mistakes.is_empty() { Ok((read.car, readings)) } else { Err(first_of(&read.mistakes)) }

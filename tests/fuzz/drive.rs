@@ -17,7 +17,7 @@ use linewalk::mistake::{SourceFile, any_error, is_harmful, render_all};
 use linewalk::model::entry::{Entry, Kept, Moment, Outcome, Severity};
 use linewalk::model::history::History;
 use linewalk::model::read_car;
-use linewalk::numbers::{Readings, Situation, implausible, to_csv, work_all};
+use linewalk::numbers::{Readings, Situation, to_csv, work_all};
 use linewalk::physics::discharge::Settings;
 use linewalk::rules::{Lookup, built_in, doubts, load, run_cases};
 use linewalk::source::Overrides;
@@ -62,8 +62,7 @@ pub fn quantity(bytes: &[u8]) {
 /// A car file: read, every number worked out where it can be used, every mistake printed.
 pub fn car(bytes: &[u8]) {
     let file = SourceFile::new("car.toml", text(bytes));
-    let mut read = read_car(&file, &Overrides::new());
-    read.mistakes.extend(implausible(&read.car));
+    let read = read_car(&file, &Overrides::new());
     expect_inert(&render_all(&read.mistakes));
     if any_error(&read.mistakes) {
         return;

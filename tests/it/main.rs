@@ -7,6 +7,7 @@ mod agents;
 mod answers_cut;
 mod bands;
 mod bench;
+mod bottles_hot;
 mod brake_balance;
 mod brake_sweep;
 mod brakes;

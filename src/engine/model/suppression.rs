@@ -84,6 +84,8 @@ pub struct Charge {
     pub check_valve: Option<bool>,
     /// Time its valve takes to open.
     pub valve_opening: Option<Given<Time>>,
+    /// Nitrogen dissolved in the agent, as Ostwald's coefficient.
+    pub dissolved_nitrogen: Option<Given<Ratio>>,
     /// The maker's table: temperature against pressure.
     pub pressure_chart: Vec<(f64, f64)>,
 }
@@ -287,6 +289,10 @@ impl Charge {
             ),
             check_valve: r.flag("check_valve", "Whether the bottle has a check valve."),
             valve_opening: r.quantity("valve_opening", "Time the valve takes to open; silent: 0.15 s."),
+            dissolved_nitrogen: r.quantity(
+                "dissolved_nitrogen",
+                "Nitrogen dissolved in the agent, as Ostwald's coefficient; silent: anything from 0 to 0.5.",
+            ),
             pressure_chart: chart(r),
         }
     }

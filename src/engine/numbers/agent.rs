@@ -2,7 +2,8 @@
 
 use crate::mistake::did_you_mean;
 use crate::model::Bottle;
-use crate::physics::agents::{self, Agent, Liquid as Tabled};
+pub(super) use crate::physics::agents::Liquid as Tabled;
+use crate::physics::agents::{self, Agent, AgentKind};
 use crate::source::Word;
 use crate::units::Temperature;
 
@@ -10,16 +11,22 @@ use super::ask::{Ask, Stop, Worked};
 use super::parts::bottle_temperature;
 use super::situation::Situation;
 
+/// An agent of the table by its name.
+fn found(name: &str) -> Worked<&'static Agent> {
+    if let Some(found) = agents::agent(name) {
+        return Ok(found);
+    }
+    let names = agents::AGENTS.iter().map(|agent| agent.name);
+    let help = did_you_mean(name, names.clone()).map_or_else(
+        || format!("known are {}; or write agent = \"custom\"", names.collect::<Vec<_>>().join(", ")),
+        |near| format!("did you mean {near}? Or write agent = \"custom\""),
+    );
+    Err(Stop::Because(format!("{name} is not an agent known here; {help}")))
+}
+
 /// The agent table at a temperature in K.
 fn tabled(name: &str, kelvin: f64) -> Worked<(&'static Agent, Tabled)> {
-    let Some(found) = agents::agent(name) else {
-        let names = agents::AGENTS.iter().map(|agent| agent.name);
-        let help = did_you_mean(name, names.clone()).map_or_else(
-            || format!("known are {}; or write agent = \"custom\"", names.collect::<Vec<_>>().join(", ")),
-            |near| format!("did you mean {near}? Or write agent = \"custom\""),
-        );
-        return Err(Stop::Because(format!("{name} is not an agent known here; {help}")));
-    };
+    let found = found(name)?;
     let liquid = found.at(Temperature::from_si(kelvin)).ok_or_else(|| {
         Stop::Because(format!(
             "the table of {} reaches from 0 C to 60 C only; write agent = \"custom\"",
@@ -31,6 +38,26 @@ fn tabled(name: &str, kelvin: f64) -> Worked<(&'static Agent, Tabled)> {
 
 fn is_custom(word: &Word) -> bool {
     word.text.eq_ignore_ascii_case("custom")
+}
+
+/// What a bottle's agent is, by the agent table; none for a custom one.
+pub(super) fn kind(ask: &mut Ask<'_>, bottle: &Bottle) -> Worked<Option<AgentKind>> {
+    let path = format!("suppression.bottle.{}.agent", bottle.id);
+    let agent = ask.need_some(path, bottle.charge.agent.as_ref()).ok_or(Stop::Short)?;
+    if is_custom(agent) {
+        return Ok(None);
+    }
+    found(&agent.text).map(|agent| Some(agent.kind))
+}
+
+/// The liquid by the agent table at a temperature in K; a custom agent's is known at one temperature only.
+pub(super) fn liquid_at(ask: &mut Ask<'_>, bottle: &Bottle, kelvin: f64) -> Worked<Tabled> {
+    let path = format!("suppression.bottle.{}.agent", bottle.id);
+    let agent = ask.need_some(path, bottle.charge.agent.as_ref()).ok_or(Stop::Short)?;
+    if is_custom(agent) {
+        return Err(Stop::because("how a custom agent expands is not known: go by the fill on its label"));
+    }
+    tabled(&agent.text, kelvin).map(|(_, liquid)| liquid)
 }
 
 /// Density of the liquid, kg/m3, at the temperature the bottle is worked at.
@@ -46,18 +73,14 @@ pub(super) fn density(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> 
     Ok(liquid.density.si())
 }
 
-/// Vapour pressure, Pa absolute, at a temperature in K; a custom agent without one has none that matters.
-pub(super) fn vapour_pressure(ask: &mut Ask<'_>, bottle: &Bottle, kelvin: f64) -> Worked<f64> {
-    let key = |name: &str| format!("suppression.bottle.{}.{name}", bottle.id);
-    let agent = ask.need_some(key("agent"), bottle.charge.agent.as_ref()).ok_or(Stop::Short)?;
-    if !is_custom(agent) {
-        return Ok(tabled(&agent.text, kelvin)?.1.vapour_pressure);
-    }
-    let given = ask.given(key("vapour_pressure"), bottle.charge.vapour_pressure);
+/// Vapour pressure of a custom agent, Pa absolute; one without has none that matters.
+pub(super) fn vapour_pressure(ask: &mut Ask<'_>, bottle: &Bottle) -> f64 {
+    let path = format!("suppression.bottle.{}.vapour_pressure", bottle.id);
+    let given = ask.given(path, bottle.charge.vapour_pressure);
     if given.is_none() {
         ask.assume("the agent has no vapour pressure that matters");
     }
-    Ok(given.map_or(0.0, |gauge| gauge + crate::units::AMBIENT))
+    given.map_or(0.0, |gauge| gauge + crate::units::AMBIENT)
 }
 
 /// The liquid in a bottle, as a network takes it.

@@ -94,6 +94,11 @@ impl<'a> Ask<'a> {
         }
     }
 
+    /// Whether this is one sampled case of a band.
+    pub(super) fn sampling(&self) -> bool {
+        self.swaps.is_some()
+    }
+
     /// What stands in for an input that is worked out rather than typed, while bands are sampled.
     pub(super) fn stands_in(&self, path: &str) -> Option<f64> {
         self.swaps.as_ref().and_then(|swaps| swaps.get(path).copied())

@@ -4,8 +4,7 @@ use chrono::NaiveDate;
 
 use crate::cite::{Basis, Cite};
 use crate::model::Bottle;
-use crate::physics::gas::at_temperature;
-use crate::units::{AMBIENT, Kind, Pressure, Span, Temperature};
+use crate::units::{Kind, Span};
 
 use super::agent;
 use super::answer::Answer;
@@ -13,8 +12,14 @@ use super::ask::{Ask, Stop, Worked};
 use super::parts::{both, bottle_temperature, each};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
+use gauge::pressure_at;
 
-const GAS_LAW: Cite = Cite::new("Gay-Lussac's law", "any thermodynamics text", Basis::Computed);
+mod fill;
+pub(super) mod gauge;
+
+const GAS_LAW: Cite = Cite::new("Gay-Lussac's and Dalton's laws", "any thermodynamics text", Basis::Computed);
+const FILLING: Cite = Cite::new("UN Model Regulations", "packing instruction P200 (3)(c)", Basis::Published);
+const NOT_FULL: Cite = Cite::new("49 CFR 173.304", "(b)", Basis::Published);
 const SHARE: Cite = Cite::new("definition of a share", "", Basis::Computed);
 const CALENDAR: Cite =
     Cite::new("the calendar", "months added, the day clamped to the month's end", Basis::Computed);
@@ -26,7 +31,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         of: "bottle",
         table: "suppression.bottle",
         shown: Shown::Kind(Kind::Pressure),
-        formula: "(p + p_a) T2/T1 - p_a, or between two rows of the maker's chart",
+        formula: "between two rows of the maker's chart, or nitrogen in the gas space that the expanding liquid leaves",
         source: GAS_LAW,
         work: |q, s| bottles(q, s, |ask, bottle| expected(ask, s, bottle)),
     },
@@ -59,6 +64,26 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         formula: "agent mass / density / volume",
         source: SHARE,
         work: |q, s| bottles(q, s, |ask, bottle| fill(ask, s, bottle)),
+    },
+    Quantity {
+        id: "bottle.fill_hot",
+        title: "Filling over the most allowed, hot",
+        of: "bottle",
+        table: "suppression.bottle",
+        shown: Shown::Kind(Kind::Ratio),
+        formula: "greater of fill at 50 C / 0.95 and fill at 60 C; water-based: fill at 60 C / 0.95",
+        source: FILLING,
+        work: |q, s| bottles(q, s, |ask, bottle| fill::over_the_most(ask, bottle)),
+    },
+    Quantity {
+        id: "bottle.fill_55c",
+        title: "Share of the bottle that is liquid at 131 F (55 C)",
+        of: "bottle",
+        table: "suppression.bottle",
+        shown: Shown::Share,
+        formula: "agent mass / density at 55 C / volume",
+        source: NOT_FULL,
+        work: |q, s| bottles(q, s, |ask, bottle| fill::at(ask, bottle, 55.0)),
     },
     Quantity {
         id: "bottle.service_left",
@@ -106,14 +131,9 @@ fn bottles(
     each(quantity, s, s.car.suppression.bottles.iter().map(|bottle| (bottle.id.as_str(), bottle)), work)
 }
 
-fn key(bottle: &Bottle, name: &str) -> String {
+pub(super) fn key(bottle: &Bottle, name: &str) -> String {
     format!("suppression.bottle.{}.{name}", bottle.id)
 }
-
-/// Past this share of the absolute charge pressure an agent's own vapour counts.
-const VAPOUR_SHARE: f64 = 0.10;
-/// Within this of the charge temperature (K) vapour makes no difference worth a refusal.
-const VAPOUR_TEMPERATURE: f64 = 3.0;
 
 /// Gauge pressure the bottle should show, Pa.
 fn expected(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
@@ -131,46 +151,6 @@ fn expected(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64
             Err(Stop::Short)
         }
     }
-}
-
-/// The charge pressure carried to a temperature in K, Pa gauge.
-pub(super) fn pressure_at(ask: &mut Ask<'_>, bottle: &Bottle, now: f64) -> Worked<f64> {
-    let chart = &bottle.charge.pressure_chart;
-    if !chart.is_empty() {
-        ask.need_some(key(bottle, "pressure_chart"), Some(()));
-        ask.note("from the maker's chart, straight between its rows");
-        return from_chart(chart, now);
-    }
-    let charge = ask.need(key(bottle, "charge_pressure"), bottle.charge.pressure);
-    let charged_at = ask.need(key(bottle, "charge_temperature"), bottle.charge.charged_at);
-    let (Some(charge), Some(charged_at)) = (charge, charged_at) else {
-        return Err(Stop::Short);
-    };
-    if (now - charged_at).abs() > VAPOUR_TEMPERATURE {
-        let vapour = agent::vapour_pressure(ask, bottle, now.max(charged_at))?;
-        if vapour > VAPOUR_SHARE * (charge + AMBIENT) {
-            return Err(Stop::because(
-                "the agent's own vapour pressure passes 10 % of the charge pressure: its maker's pressure_chart is needed",
-            ));
-        }
-    }
-    ask.assume("nitrogen over a liquid of constant volume, an ideal gas");
-    let (from, to) = (Temperature::from_si(charged_at), Temperature::from_si(now));
-    Ok(at_temperature(Pressure::from_si(charge), from, to)?.si())
-}
-
-/// Pressure between two rows of the maker's chart; never beyond its ends.
-fn from_chart(chart: &[(f64, f64)], kelvin: f64) -> Worked<f64> {
-    let between = chart.windows(2).find_map(|rows| match rows {
-        [(t1, p1), (t2, p2)] if (*t1..=*t2).contains(&kelvin) => {
-            Some(p1 + (p2 - p1) * (kelvin - t1) / (t2 - t1))
-        }
-        _ => None,
-    });
-    between.ok_or_else(|| {
-        let warm = both(kelvin, Kind::Temperature);
-        Stop::Because(format!("{warm} lies outside the maker's pressure_chart"))
-    })
 }
 
 fn error(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {

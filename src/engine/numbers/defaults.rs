@@ -92,6 +92,13 @@ pub const DEFAULTS: &[Default] = &[
         Off::By(20.0 * 5.0 / 9.0),
         TRADE,
     ),
+    value(
+        "suppression.bottle.dissolved_nitrogen",
+        Kind::Ratio,
+        DISSOLVED_NITROGEN,
+        Off::Between(0.0, 0.5),
+        Cite::new("nitrogen in fluoroketones and refrigerants", "Ostwald's coefficient", Basis::FromMemory),
+    ),
     value("suppression.bottle.outlet_k", Kind::Ratio, OUTLET_K, Off::Between(1.5, 4.0), TRADE),
     value("suppression.bottle.valve_opening", Kind::Time, VALVE_OPENING, Off::Between(0.05, 0.30), TRADE),
     value(
@@ -129,6 +136,8 @@ pub(super) const HOSE_GROWTH: f64 = 1.0;
 pub(super) const ROUGHNESS: f64 = 1.5e-6;
 /// Loss of valve, dip tube and velocity head.
 pub(super) const OUTLET_K: f64 = 2.5;
+/// Nitrogen dissolved in a clean agent, as Ostwald's coefficient: the middle of none and 0.5.
+pub(super) const DISSOLVED_NITROGEN: f64 = 0.25;
 /// How long a valve takes to open, s.
 pub(super) const VALVE_OPENING: f64 = 0.15;
 /// Load a mount is worked for, in g.

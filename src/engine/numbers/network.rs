@@ -12,7 +12,7 @@ use crate::units::{Kind, Length, NozzleFactor, Ratio, significant};
 
 use super::agent;
 use super::ask::{Ask, Stop, Worked};
-use super::bottle::pressure_at;
+use super::bottle::gauge::pressure_at;
 use super::defaults::{DISCHARGE_COEFFICIENT, OUTLET_K, ROUGHNESS};
 use super::line::line_length;
 use super::parts::{both, bottle_temperature};

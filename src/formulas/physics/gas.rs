@@ -1,6 +1,6 @@
 //! The gas charge of a bottle.
 
-use super::refusal::{Refusal, positive};
+use super::refusal::{Refusal, not_negative, positive};
 use crate::units::{AMBIENT, Pressure, Temperature, Time, Volume};
 
 /// Gauge pressure of a closed gas charge at another temperature.
@@ -63,6 +63,63 @@ pub fn at_volume(charge: Pressure, from: Volume, to: Volume, exponent: f64) -> R
     let v2 = positive("the new gas volume", to.si())?;
     let n = positive("the gas exponent", exponent)?;
     Ok(Pressure::from_si(p1 * (v1 / v2).powf(n) - AMBIENT))
+}
+
+/// A bottle's gas space at one temperature, with the liquid that shares the bottle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GasSpace {
+    /// The temperature.
+    pub temperature: Temperature,
+    /// What the liquid leaves of the bottle.
+    pub gas: Volume,
+    /// The liquid.
+    pub liquid: Volume,
+    /// The liquid's own vapour pressure (Pa, absolute).
+    pub vapour: f64,
+}
+
+/// Gauge pressure of nitrogen over a liquid that expands, at another temperature.
+///
+/// # Formula
+/// p₂ = (p₁ + p_a − p_v1) T₂/T₁ (V_g1 + S V_l1)/(V_g2 + S V_l2) + p_v2 − p_a
+/// # Symbols
+/// p₁ `charge`, p₂ gauge pressure (Pa) · p_a ambient, 101 325 Pa · p_v vapour pressure (Pa) · T temperature (K) · V_g gas
+/// space, V_l liquid (m³) · 1 `from`, 2 `to` · S `dissolved`, Ostwald's coefficient: volume of nitrogen in a volume of liquid (1)
+/// # Valid range
+/// Ideal gas; S the same at both temperatures, and given time to settle.
+/// # Errors
+/// A gas space, an absolute pressure or a temperature that is not over zero; a coefficient below zero.
+/// # Source
+/// Dalton's and Henry's laws, any physical chemistry text.
+/// # Example
+/// 10 lb of FK-5-1-12 in 250 in³ at 200 psi and 70 °F: 278 psi at 130 °F if no nitrogen is dissolved, 248 psi at S = 0.4.
+/// ```
+/// use linewalk_formulas::physics::agents::agent;
+/// use linewalk_formulas::physics::gas::{GasSpace, expanded};
+/// use linewalk_formulas::units::{PSI, Pressure, Temperature, Volume};
+/// let Some(agent) = agent("FK-5-1-12") else { return };
+/// let space = |fahrenheit| {
+///     let temperature = Temperature::from_fahrenheit(fahrenheit);
+///     let liquid = agent.at(temperature).map_or(0.0, |at| 10.0 * 0.453_592_37 / at.density.si());
+///     let gas = 250.0 * 0.0254_f64.powi(3) - liquid;
+///     let vapour = agent.at(temperature).map_or(0.0, |at| at.vapour_pressure);
+///     GasSpace { temperature, gas: Volume::from_si(gas), liquid: Volume::from_si(liquid), vapour }
+/// };
+/// for (dissolved, psi) in [(0.0, 278.0), (0.4, 248.0)] {
+///     let hot = expanded(Pressure::from_psi(200.0), space(70.0), space(130.0), dissolved);
+///     assert!(hot.is_ok_and(|hot| (hot.si() / PSI - psi).abs() < 1.0));
+/// }
+/// ```
+pub fn expanded(charge: Pressure, from: GasSpace, to: GasSpace, dissolved: f64) -> Result<Pressure, Refusal> {
+    let share = not_negative("the dissolved nitrogen", dissolved)?;
+    let room = |space: GasSpace| {
+        Ok::<f64, Refusal>(positive("the gas space", space.gas.si())? + share * space.liquid.si())
+    };
+    let nitrogen =
+        positive("the absolute charge pressure less the vapour's", charge.absolute() - from.vapour)?;
+    let warmer = positive("the temperature", to.temperature.si())?
+        / positive("the charge temperature", from.temperature.si())?;
+    Ok(Pressure::from_si(nitrogen * warmer * room(from)? / room(to)? + to.vapour - AMBIENT))
 }
 
 /// How far the exponent of [`usual_exponent`] may be off, either way.
