@@ -17,7 +17,7 @@ use super::run::{Context, DONE, Outcome};
 pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
     let sets = split_sets(&args.set).map_err(|mistakes| rendered(&mistakes))?;
     let garage = context.garage(None, Vec::new());
-    let on_file = garage.car(&args.car, &sets.overrides)?;
+    let on_file = garage.car(&context.car(&args.car)?, &sets.overrides)?;
     on_file.rules.rules.stale_sentences(garage.on()).for_each(|stale| say(&plain(&stale)));
     on_file.trouble.iter().for_each(|trouble| say(&plain(trouble)));
     let car = &on_file.found.read.car;
@@ -42,7 +42,14 @@ pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
     put(&match args.format {
         NumbersFormat::Json => to_json(&car.id, &answers, context.units()),
         NumbersFormat::Csv => to_csv(&answers, context.units()),
-        NumbersFormat::Text => to_text(&answers, context.units()),
+        NumbersFormat::Text => {
+            format!(
+                "Car {}, file {}\n\n{}",
+                plain(&car.number),
+                plain(&car.file),
+                to_text(&answers, context.units())
+            )
+        }
     });
     Ok(DONE)
 }
