@@ -2,8 +2,6 @@
 
 mod args;
 mod book;
-mod car;
-mod car_args;
 mod event;
 mod log;
 mod manual;

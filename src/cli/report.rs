@@ -8,7 +8,7 @@ use clap::ValueEnum;
 use crate::drawing::{Curves, discharge_curves};
 use crate::mistake::{plain, shown};
 use crate::model::entry::Moment;
-use crate::numbers::{Answer, POINTS, Situation, with_bands, work_all};
+use crate::numbers::{Answer, Situation, worked};
 use crate::physics::discharge::Settings;
 use crate::report::{self, Input, Kind, Shop};
 use crate::rules::Profile;
@@ -25,11 +25,7 @@ use super::run::{Context, DONE, OPEN, Outcome};
 pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
     fitting_name(args)?;
     let garage = context.garage(None, Vec::new());
-    let car = context.car(&args.car)?;
-    let on_file = garage.car(&car, &Overrides::new())?;
-    if let Some(same) = on_file.same_car.first().filter(|_| path_of(&car).is_file()) {
-        return Err(same.refused(&car));
-    }
+    let on_file = garage.car(&args.car, &Overrides::new())?;
     if let Some(path) = &args.output {
         harmless_output(context, path, &on_file)?;
     }
@@ -116,7 +112,7 @@ pub(super) fn paper(units: Units) -> report::Sheet {
 fn numbers(garage: &DiskGarage, on_file: &CarOnFile) -> Vec<Answer> {
     let readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
     let situation = Situation::new(&on_file.found.read.car, readings, garage.on());
-    with_bands(&on_file.found.file, &on_file.overrides, &situation, work_all(&situation), POINTS)
+    worked(&on_file.found.file, &on_file.overrides, &situation).to_vec()
 }
 
 /// The discharge over time, run only where it will be drawn.
@@ -132,7 +128,7 @@ fn curves(garage: &DiskGarage, on_file: &CarOnFile, args: &ReportArgs) -> Vec<Cu
 }
 
 /// The profile asked for, else that of the newest walk, else none.
-fn profile<'c>(
+pub(super) fn profile<'c>(
     context: &Context,
     on_file: &'c CarOnFile,
     known: Option<&str>,
@@ -181,7 +177,8 @@ fn input<'c>(
 pub(super) fn stop_is_open(context: &Context, on_file: &CarOnFile, known: Option<&str>) -> bool {
     let garage = context.garage(None, Vec::new());
     let profile = profile(context, on_file, known).unwrap_or(None);
-    report::exit_status(&input(context, &garage, on_file, (&[], &[]), profile, false))
+    let numbers = numbers(&garage, on_file);
+    report::exit_status(&input(context, &garage, on_file, (&numbers, &[]), profile, false))
 }
 
 /// Hands a report to the system's printer.

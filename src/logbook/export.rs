@@ -56,8 +56,6 @@ pub const COLUMNS: &[&str] = &[
     "judged_by",
     "by_eye",
     "rows",
-    "car",
-    "before",
 ];
 
 /// The records as a table after RFC 4180: comma, double quotes where needed, CR LF, one header line.

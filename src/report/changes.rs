@@ -22,7 +22,8 @@ pub(super) fn section(record: &Record<'_>) -> Section {
     ));
     let mut points: Vec<(usize, String)> = Vec::new();
     let mut closed: Vec<String> = Vec::new();
-    for standing in &record.standings {
+    // What the numbers say now was not found by a walk.
+    for standing in record.standings.iter().filter(|standing| standing.kept.seq > 0) {
         if standing.is_open() {
             points.push(still(record, standing, newest.id));
         } else if closes(standing) && standing.finding.walk == newest.id {

@@ -5,14 +5,11 @@ use serde_json::Value;
 
 use crate::model::entry::Outcome;
 use crate::numbers::{Answer, Number, NumberValue, Refused, quantity};
-use crate::rules::{Check, ComputeRow, Limit, WordOrFlag, judge_compute};
+use crate::rules::{Held, judge};
+use crate::units::Units;
 
 use super::document::{Section, Table};
-use super::limit;
 use super::record::{Record, count};
-
-/// A number this share of its limit away from it is near it.
-const NEAR: f64 = 0.1;
 
 /// A number, or why it could not be worked out.
 #[derive(Clone, Debug, Serialize)]
@@ -99,38 +96,16 @@ pub(super) fn list(record: &Record<'_>) -> Vec<Figure> {
 }
 
 fn figure(record: &Record<'_>, answer: &Answer) -> Figure {
-    let rows = rows_for(record, answer);
+    let units = record.input.units;
+    let held = judge(record.asked.iter().copied(), record.input.car, answer, units);
     match answer {
-        Answer::Number(number) => worked(record, number, &rows),
-        Answer::Refused(refused) => unworked(refused, rows.first().map(|(check, _)| check.id.clone())),
+        Answer::Number(number) => worked(number, held.first(), units),
+        Answer::Refused(refused) => unworked(refused, held.first().map(|held| held.check.id.clone())),
     }
 }
 
-/// Rows of checks asked that judge a number.
-fn rows_for<'a>(record: &Record<'a>, answer: &Answer) -> Vec<(&'a Check, &'a ComputeRow)> {
-    let wanted = |row: &ComputeRow| {
-        row.judges()
-            && row.quantity.id == answer.quantity()
-            && answer.of().is_none_or(|of| row.of.goes_over(record.input.car, of))
-    };
-    record
-        .asked
-        .iter()
-        .flat_map(|check| check.compute.iter().filter(|row| wanted(row)).map(|row| (*check, row)))
-        .collect()
-}
-
-fn worked(record: &Record<'_>, number: &Number, rows: &[(&Check, &ComputeRow)]) -> Figure {
-    let units = record.input.units;
-    let judged = rows.iter().map(|(check, row)| (check, row, judge_compute(row, number, units)));
-    // The severest of several limits speaks for the number, then the nearest.
-    let judged = judged.min_by_key(|(_, row, judged)| match judged.outcome {
-        Outcome::Reject => 0,
-        Outcome::Undecided => 1,
-        Outcome::Refused => 2,
-        _ if is_near(row, number) => 3,
-        _ => 4,
-    });
+fn worked(number: &Number, held: Option<&Held<'_>>, units: Units) -> Figure {
+    let judged = held.and_then(|held| held.judged.as_ref());
     let show = |si| number.shown_as.show(si, units);
     let band = number.low.zip(number.high).map(|(low, high)| (show(low), show(high)));
     // A band too narrow to be seen in the figures shown says nothing.
@@ -149,12 +124,12 @@ fn worked(record: &Record<'_>, number: &Number, rows: &[(&Check, &ComputeRow)]) 
         high: number.high,
         shown: number.shown(units),
         band,
-        check: judged.as_ref().map(|(check, _, _)| check.id.clone()),
-        limit: judged.as_ref().and_then(|(_, row, _)| limit::compute_range(row, units)),
-        near: judged.as_ref().is_some_and(|(_, row, _)| is_near(row, number)),
+        check: held.map(|held| held.check.id.clone()),
+        limit: held.and_then(|held| held.row.limit(units)),
+        near: judged.is_some_and(|judged| judged.near),
         rough: number.rough(),
-        verdict: judged.as_ref().map(|(_, _, judged)| judged.outcome),
-        says: judged.map(|(_, _, judged)| judged.says),
+        verdict: judged.map(|judged| judged.outcome),
+        says: judged.map(|judged| judged.says.clone()),
         refused: None,
         needs: Vec::new(),
         assumed: number.assumed.clone(),
@@ -190,18 +165,6 @@ fn unworked(refused: &Refused, check: Option<String>) -> Figure {
 
 fn title(id: &str) -> String {
     quantity(id).map_or_else(|| id.to_owned(), |known| known.title.to_owned())
-}
-
-/// Whether a number is within a tenth of a limit it is held to.
-fn is_near(row: &ComputeRow, number: &Number) -> bool {
-    let equals = match &row.equals {
-        Some(WordOrFlag::Number(limit)) => Some(limit),
-        _ => None,
-    };
-    // A limit of nought has no tenth.
-    let near = |si: f64, limit: &Limit| limit.si != 0.0 && (si - limit.si).abs() <= NEAR * limit.si.abs();
-    let limits = [row.min.as_ref(), row.max.as_ref(), equals];
-    number.si().is_some_and(|si| limits.into_iter().flatten().any(|limit| near(si, limit)))
 }
 
 /// The numbers that matter: judged, and rejected, undecided, near their limit, rough or not worked; how many more there

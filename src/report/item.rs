@@ -181,6 +181,9 @@ fn labelled_source(supports: &str, source: &str) -> String {
 
 /// When it was seen, and when it was entered where that is not the same.
 pub(super) fn when(kept: &Kept, finding: &Finding) -> String {
+    if kept.seq == 0 {
+        return "worked out for this report".to_owned();
+    }
     match finding.seen_at {
         Some(seen) if seen != kept.at => format!("seen {}, entered {}", moment(seen), moment(kept.at)),
         _ => time(kept),
@@ -198,8 +201,8 @@ pub(super) fn time(kept: &Kept) -> String {
 /// Who answered, and whether it was one of a whole station's.
 pub(super) fn who(record: &Record<'_>, finding: &Finding) -> String {
     let by = match (finding.is_computed(), finding.result) {
-        (true, Outcome::Undecided) => "computed: its number cannot decide".to_owned(),
-        (true, _) => "computed: rejected by its number, nobody answered".to_owned(),
+        (true, Outcome::Undecided) => "calculated; its number cannot decide".to_owned(),
+        (true, _) => "calculated; nobody has looked yet".to_owned(),
         (false, _) => record.who(finding).unwrap_or_else(|| "not named".to_owned()),
     };
     if finding.by_station { format!("{by}, with its whole station by one key") } else { by }

@@ -50,7 +50,8 @@ pub use text::{paper, text};
 
 /// Builds a report of a kind. The same input gives the same document, to the letter.
 pub fn build(input: &Input<'_>, kind: Kind) -> Document {
-    let record = record::Record::new(input);
+    let calculated = record::calculated(input);
+    let record = record::Record::new(input, &calculated);
     let facts = Facts::gather(&record, kind);
     let mut sections = match kind {
         Kind::Deficiency => deficiency::sections(&record, &facts),

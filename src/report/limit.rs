@@ -3,10 +3,10 @@
 use crate::model::Car;
 use crate::model::entry::{Finding, Outcome};
 use crate::model::keys;
-use crate::numbers::{Number, NumberValue};
+use crate::numbers::{Answer, Number, NumberValue};
 use crate::rules::{
     Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, Limit, MeasureRow, Typed, WordOrFlag,
-    judge_compute, judge_count, judge_date, judge_measure,
+    judge_count, judge_date, judge_measure,
 };
 use crate::source::parse_date;
 use crate::units::{Units, parse_bare};
@@ -163,7 +163,7 @@ fn computed(record: &Record<'_>, check: &Check, finding: &Finding) -> Option<Str
         };
         let given = Number::given(row.quantity, value);
         let number = Number { low: finding.low, high: finding.high, ..given };
-        let judged = judge_compute(row, &number, record.input.units);
+        let judged = row.judge(&Answer::Number(Box::new(number)), record.input.units)?;
         let named = || format!("{}, {}", row.label, judged.says);
         (judged.outcome == verdict || verdict == Outcome::Refused).then(named)
     })
@@ -234,17 +234,5 @@ fn date_words(row: &DateRow) -> Option<String> {
 
 /// The limits of a number, with what it tells.
 pub(super) fn compute_words(row: &ComputeRow, units: Units) -> Option<String> {
-    Some(labelled(&row.label, &compute_range(row, units)?))
-}
-
-/// The limits of a number.
-pub(super) fn compute_range(row: &ComputeRow, units: Units) -> Option<String> {
-    let show = |limit: &Limit| row.quantity.shown.show(limit.si, units);
-    let equals = match &row.equals {
-        Some(WordOrFlag::Flag(flag)) => return Some(if *flag { "yes" } else { "no" }.to_owned()),
-        Some(WordOrFlag::Word(word)) => return Some(word.clone()),
-        Some(WordOrFlag::Number(limit)) => Some(show(limit)),
-        None => None,
-    };
-    range(row.min.as_ref().map(show), row.max.as_ref().map(show), equals)
+    Some(labelled(&row.label, &row.limit(units)?))
 }

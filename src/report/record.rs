@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::model::entry::{Entry, Finding, Kept, Moment};
 use crate::model::history::{Standing, WalkSeen};
 use crate::model::letters::Letters;
-use crate::rules::{Applies, Check, Ruleset, answered, applies, code, items, lap_for};
+use crate::rules::{self, Check, Ruleset, answered, asked, code, items, lap_for, standings_of_calculated};
 
 use super::input::Input;
 
@@ -28,8 +28,8 @@ pub(super) struct Record<'a> {
 }
 
 impl<'a> Record<'a> {
-    /// Reads the input.
-    pub fn new(input: &'a Input<'a>) -> Self {
+    /// Reads the input, with what its numbers reject and nobody has answered.
+    pub fn new(input: &'a Input<'a>, calculated: &'a [Kept]) -> Self {
         let mut walks = input.history.walks();
         // Stable, so that walks of one moment stay in the order of the logs.
         walks.sort_by_key(|walk| walk.at);
@@ -43,8 +43,8 @@ impl<'a> Record<'a> {
             asked: Vec::new(),
             left_out: Vec::new(),
         };
-        record.standings = input.history.standings();
-        let mut standings = std::mem::take(&mut record.standings);
+        let mut standings = input.history.standings();
+        standings.extend(standings_of_calculated(calculated));
         standings.sort_by_cached_key(|standing| record.place(&standing.finding.check));
         record.standings = standings;
         record.sort_out_checks();
@@ -53,22 +53,10 @@ impl<'a> Record<'a> {
 
     fn sort_out_checks(&mut self) {
         let stage = self.walks.last().and_then(|walk| walk.started.stage.as_deref());
-        for check in &self.input.rules.checks {
-            let wanted = self.input.profile.is_none_or(|profile| check.in_profile(profile));
-            let in_stage =
-                stage.is_none_or(|stage| check.stage.is_empty() || check.stage.iter().any(|s| s == stage));
-            if !wanted || !in_stage {
-                continue;
-            }
-            match applies(check, self.input.car) {
-                Applies::No(reason) => self.left_out.push((check, reason)),
-                _ => self.asked.push(check),
-            }
-        }
-        let mut asked = std::mem::take(&mut self.asked);
+        let input = self.input;
+        let (mut asked, mut left_out) = asked(input.rules, input.car, input.profile, stage);
         asked.sort_by_cached_key(|check| self.place(&check.id));
         self.asked = asked;
-        let mut left_out = std::mem::take(&mut self.left_out);
         left_out.sort_by_cached_key(|(check, _)| self.place(&check.id));
         self.left_out = left_out;
     }
@@ -161,6 +149,14 @@ impl<'a> Record<'a> {
         };
         finding.by.clone().or_else(of_walk)
     }
+}
+
+/// What the numbers of a car reject and nobody has answered.
+pub(super) fn calculated(input: &Input<'_>) -> Vec<Kept> {
+    let walks = input.history.walks();
+    let stage = walks.last().and_then(|walk| walk.started.stage.as_deref());
+    let (asked, _) = asked(input.rules, input.car, input.profile, stage);
+    rules::calculated(input.rules, &asked, input.car, input.numbers, input.history, input.units)
 }
 
 /// The lap that was walked, else the one that fits; stations of no lap come after it.

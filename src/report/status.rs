@@ -5,12 +5,13 @@ use crate::model::history::Standing;
 use crate::rules::Applies;
 
 use super::input::Input;
-use super::record::Record;
+use super::record::{self, Record};
 
 /// Whether a stop-severity check of the profile that applies is rejected, undecided, said to be repaired but not looked
 /// at again, to be fitted, or could not be seen; with `complete` also not reached. `false` never means that a car is fit.
 pub fn exit_status(input: &Input<'_>) -> bool {
-    let record = Record::new(input);
+    let calculated = record::calculated(input);
+    let record = Record::new(input, &calculated);
     let open = record.standings.iter().any(|standing| standing.is_open() && counts(&record, standing));
     let missed = input.complete && record.not_reached().iter().any(|check| check.severity == Severity::Stop);
     open || missed

@@ -1,10 +1,14 @@
 //! Cars on disk: the terminal app's and the commands' way to a car, its record and its log.
 
 use std::cell::RefCell;
+use std::fs;
+use std::path::Path;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
 
+use crate::logbook::hash::Hex;
+use crate::logbook::reader::read_car as read_log;
 use crate::logbook::storage::Trouble;
 use crate::logbook::writer::{LogError, LogWriter};
 use crate::mistake::shown;
@@ -12,17 +16,15 @@ use crate::model::Tag;
 use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
 use crate::rules::{offered_for, strange_words};
-use crate::source::Overrides;
+use crate::source::{Overrides, is_id};
 use crate::units::Units;
-use crate::walk::{CarLine, Decided, Garage, Keeper, Offered, SameCarQuestion, Start, Walk, overrides_of};
+use crate::walk::{CarLine, Decided, Garage, Keeper, Offered, Start, Walk, overrides_of};
 
-use super::adopt::SameCar;
 use super::clock;
 use super::disk::DiskStorage;
 use super::holder::{self, Holder};
-use super::identity;
 use super::load::{self, FoundCar, FoundRules};
-use super::paths::{Paths, links_in, no_links, path_of, write_inside};
+use super::paths::{Paths, links_in, no_links, path_of, told, write_inside};
 use crate::rules::RulesetCache;
 
 /// The car that is offered where none is known, to try things on.
@@ -87,8 +89,6 @@ struct OpenCar {
 /// A car with its record, ready for any command.
 #[derive(Debug)]
 pub struct CarOnFile {
-    /// The id its record is kept under; another than that of its file, where that was joined to another car.
-    pub id: String,
     /// The car, with measured values in place of the file's.
     pub found: FoundCar,
     /// Those measured values, and what was set on the command line.
@@ -97,8 +97,6 @@ pub struct CarOnFile {
     pub history: History,
     /// The rules in force.
     pub rules: FoundRules,
-    /// What else here may be the same car, and nobody said yet whether it is.
-    pub same_car: Vec<SameCar>,
     /// What the reader should know: damage to the log, rules changed since.
     pub trouble: Vec<String>,
     /// That records are later than the day asked for, where some are.
@@ -122,14 +120,15 @@ impl DiskGarage {
     /// # Errors
     /// Where its folder cannot be read.
     pub fn history(&self, id: &str) -> Result<(History, Vec<String>), String> {
-        let record = identity::record(&self.paths, id).map_err(|error| error.to_string())?;
-        let mut trouble = Vec::new();
-        for (folder, reading) in &record.folders {
-            trouble.extend(links_in(&self.paths.car(folder)));
-            trouble.extend(reading.problems.iter().map(|problem| format!("log: {problem}")));
+        let folder = self.paths.car(id);
+        if !is_id(id) || !folder.is_dir() {
+            return Ok((History::default(), Vec::new()));
         }
-        trouble.extend(record.trouble);
-        Ok((record.history, trouble))
+        let read = read_log(&DiskStorage::at(&folder)).map_err(|error| error.to_string())?;
+        let links = links_in(&folder).into_iter();
+        let problems = read.problems.iter().map(|problem| format!("log: {problem}"));
+        let trouble = links.chain(problems).collect();
+        Ok((History::fold(read.kept), trouble))
     }
 
     /// A car with its record and rules, as they stood at the end of the day asked for.
@@ -137,10 +136,8 @@ impl DiskGarage {
     /// # Errors
     /// Whatever makes its file, record or rules unusable.
     pub fn car(&self, car: &str, overrides: &Overrides) -> Result<CarOnFile, String> {
-        let car = &self.in_use(car);
         let first = load::find_car_again(&self.paths, car, &self.last_car)?;
-        let id = identity::goes_on_under(&self.paths, &first.read.car.id);
-        let (whole, mut trouble) = self.history(&id)?;
+        let (whole, mut trouble) = self.history(&first.read.car.id)?;
         let count = whole.all().len();
         let history = match self.choices.on {
             Some(on) => whole.until(on),
@@ -160,17 +157,14 @@ impl DiskGarage {
         } else {
             load::find_rules(&self.paths, &self.cache, &self.choices.rules)?
         };
-        trouble.extend(super::rename::other_number(&history, &found.read.car.number));
-        let same_car = self.same_car_as(&found)?;
-        trouble.extend(same_car.iter().map(|same| same.told(&self.paths)));
-        trouble.extend(self.drifted(&id));
+        trouble.extend(other_number(&history, &found.read.car.number));
         trouble.extend(rules.notes.iter().cloned());
         trouble.extend(strange_words_told(&rules, &found));
-        Ok(CarOnFile { id, found, overrides: all, history, rules, same_car, trouble, left_out })
+        Ok(CarOnFile { found, overrides: all, history, rules, trouble, left_out })
     }
 
     /// Opens a car's log for keeping; another writer id is taken where this one's log is damaged.
-    pub(super) fn open_log(&mut self, id: &str) -> Result<Vec<String>, String> {
+    fn open_log(&mut self, id: &str) -> Result<Vec<String>, String> {
         if self.open.as_ref().is_some_and(|open| open.id == id && !open.log.is_poisoned()) {
             return Ok(Vec::new());
         }
@@ -216,12 +210,7 @@ impl DiskGarage {
         self.settle()?;
         let on_file = self.car(car, &Overrides::new())?;
         on_file.rules.rules.offers(profile, stage).map_err(|told| told.join(": "))?;
-        if path_of(car).is_file()
-            && let Some(same) = on_file.same_car.first()
-        {
-            return Err(same.refused(car));
-        }
-        let id = on_file.id.clone();
+        let id = on_file.found.read.car.id.clone();
         let mut notes = self.open_log(&id)?;
         load::remember(&self.paths, &id, &on_file.found)?;
         // The record again: opening the log may have set a torn end aside.
@@ -286,7 +275,6 @@ impl DiskGarage {
             last: None,
             walking: None,
             trouble: None,
-            put_away: false,
         };
         // One that is named is opened next; of the others one read is enough, and nothing is kept.
         let found = if self.named.iter().any(|named| named == open) {
@@ -296,14 +284,13 @@ impl DiskGarage {
         };
         match found {
             Ok(found) => {
-                line.id = identity::goes_on_under(&self.paths, &found.read.car.id);
+                line.id.clone_from(&found.read.car.id);
                 line.number.clone_from(&found.read.car.number);
                 line.name.clone_from(&found.read.car.name);
                 line.keeper.clone_from(&found.read.car.keeper);
             }
             Err(error) => line.trouble = error.lines().next().map(str::to_owned),
         }
-        line.put_away = identity::put_away(&self.paths, &line.id).is_some();
         match self.history(&line.id) {
             Ok((history, _)) => fill_line(&mut line, &history),
             Err(error) => line.trouble = Some(error),
@@ -316,6 +303,16 @@ impl DiskGarage {
 fn strange_words_told(rules: &FoundRules, found: &FoundCar) -> impl Iterator<Item = String> {
     let strange = strange_words(&rules.rules, &found.read.car).into_iter();
     strange.map(|doubt| format!("{}: {}: {}", doubt.at.shown(), doubt.message, doubt.help))
+}
+
+/// Two cars with one id, as where a file was copied, share one record: nobody would see it but by the number.
+fn other_number(history: &History, number: &str) -> Option<String> {
+    let walks = history.walks();
+    let before = walks.last()?.started.number.clone().filter(|before| before != number)?;
+    Some(format!(
+        "The last walk kept under this car's id was of car {before}, and its file says {number}: if these are two cars, \
+         give one of the files an id of its own."
+    ))
 }
 
 fn fill_line(line: &mut CarLine, history: &History) {
@@ -357,8 +354,36 @@ impl Keeper for DiskGarage {
         let Some(open) = &self.open else {
             return Err("no car is open: the photo was not copied".to_owned());
         };
-        super::photo::copy_photo(&self.paths.data, &self.paths.car(&open.id).join("photos"), &path_of(path))
+        copy_photo(&self.paths.data, &self.paths.car(&open.id).join("photos"), &path_of(path))
     }
+}
+
+/// Copies a photo under a name that its contents give it, so that no two photos can take each other's place.
+fn copy_photo(data: &Path, folder: &Path, path: &Path) -> Result<Photo, String> {
+    let about = fs::metadata(path).map_err(|error| told("read the photo", path, &error))?;
+    if !about.is_file() || about.len() > 100 * 1024 * 1024 {
+        return Err(format!("{} is no photo file under 100 MB", shown(path)));
+    }
+    let bytes = fs::read(path).map_err(|error| told("read the photo", path, &error))?;
+    let sha256 = Hex::of(&bytes).text().to_owned();
+    let stem: String = path
+        .file_stem()
+        .and_then(|stem| stem.to_str())
+        .unwrap_or("photo")
+        .chars()
+        .filter(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_'))
+        .take(40)
+        .collect();
+    let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or("bin").to_lowercase();
+    let ending: String = ending.chars().filter(char::is_ascii_alphanumeric).take(8).collect();
+    let file = format!("{stem}-{}.{ending}", sha256.get(..8).unwrap_or_default());
+    let target = folder.join(&file);
+    no_links(data, &target)?;
+    // What stands there under the photo's name may be something else by now.
+    if !fs::read(&target).is_ok_and(|there| there == bytes) {
+        write_inside(data, &target, &bytes)?;
+    }
+    Ok(Photo { file, sha256 })
 }
 
 impl Garage for DiskGarage {
@@ -369,8 +394,7 @@ impl Garage for DiskGarage {
     fn cars(&mut self) -> Result<Vec<CarLine>, String> {
         let mut lines: Vec<CarLine> = self.named.iter().map(|path| self.line(path)).collect();
         for id in self.paths.cars()? {
-            let goes_on = identity::goes_on_under(&self.paths, &id) == id;
-            if goes_on && lines.iter().all(|line| line.id != id) {
+            if lines.iter().all(|line| line.id != id) {
                 lines.push(self.line(&id));
             }
         }
@@ -385,30 +409,14 @@ impl Garage for DiskGarage {
         self.open_walk(car, profile, stage)
     }
 
-    fn same_car(&mut self, car: &str) -> Result<Option<SameCarQuestion>, String> {
-        self.question(car)
-    }
-
-    fn say_same_car(&mut self, car: &str, same: bool) -> Result<String, String> {
-        self.answer_same_car(car, same)
-    }
-
-    fn known(&mut self, number: &str) -> Result<Option<String>, String> {
-        let known = identity::numbers(&self.paths)?.into_iter();
-        Ok(known.filter(|(_, known)| identity::same_number(known, number)).map(|(id, _)| id).next())
-    }
-
     fn create(&mut self, number: &str, has: &[Tag], without: &[Tag]) -> Result<String, String> {
         let number = number.trim();
         if number.is_empty() || number.chars().any(crate::mistake::is_harmful) || number.chars().count() > 20
         {
             return Err("a car's number is 1 to 20 plain characters".to_owned());
         }
-        if let Some(known) = self.known(number)? {
-            return Err(format!("car {number} is here already, with the id {known}: open that one"));
-        }
         let known = self.paths.cars()?;
-        let id = identity::free_id(number, &known);
+        let id = free_id(number, &known);
         let tags = |tags: &[Tag]| {
             tags.iter().map(|tag| format!("\"{}\"", tag.word())).collect::<Vec<_>>().join(", ")
         };
@@ -472,4 +480,21 @@ impl Garage for DiskGarage {
         }
         super::config::keep(&self.paths, "by", by.trim())
     }
+}
+
+/// An id for a new car, from its number.
+fn free_id(number: &str, known: &[String]) -> String {
+    let plain: String = number
+        .chars()
+        .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
+        .collect();
+    let base = format!("car-{}", plain.trim_matches('-'));
+    let base = if is_id(&base) { base } else { "car-new".to_owned() };
+    let mut id = base.clone();
+    let mut next = 2;
+    while known.contains(&id) {
+        id = format!("{base}-{next}");
+        next += 1;
+    }
+    id
 }

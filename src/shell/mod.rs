@@ -1,21 +1,17 @@
 //! The only place with files, clock and environment. Never the terminal.
 
-pub mod adopt;
 pub mod clock;
 pub mod config;
 pub mod disk;
 pub mod folders;
 pub mod garage;
 mod holder;
-pub mod identity;
 pub mod joined;
 #[cfg(feature = "event")]
 pub mod lane;
 pub mod load;
 pub mod paths;
-mod photo;
 #[cfg(feature = "event")]
 pub mod postgres;
-mod rename;
 #[cfg(feature = "event")]
 mod tls;

@@ -185,7 +185,6 @@ impl<G: Garage> App<G> {
             _ => match place {
                 Place::Person => self.act_person(action),
                 Place::Clock => self.act_clock(action),
-                Place::SameCar => self.act_same_car(action),
                 Place::Cars => self.act_cars(action),
                 Place::NewCar => self.act_new_car(action),
                 Place::Profile => self.act_profile(action),
@@ -358,11 +357,10 @@ impl<G: Garage> App<G> {
         }
     }
 
-    /// Works out what the next key is likely to need, while the person looks at the frame.
-    pub fn work_ahead(&self) {
-        if let Some(walk) = &self.state.walk {
-            walk.numbers();
-        }
+    /// Works out what the next key is likely to need, while the person looks at the frame; whether there is something new
+    /// to show.
+    pub fn work_ahead(&self) -> bool {
+        self.state.walk.as_ref().is_some_and(crate::walk::Walk::work_ahead)
     }
 
     /// Finishes keeping once the answer has been seen on the screen; whether there is something new to show.

@@ -1,8 +1,9 @@
 //! Numbers as lines of a screen: value, band, margin, and everything behind them.
 
+use crate::model::Car;
 use crate::model::entry::Outcome;
 use crate::numbers::{Answer, Number, quantity};
-use crate::rules::{ComputeRow, Judged, judge_compute};
+use crate::rules::{Check, judge};
 use crate::units::{Kind, Units, show};
 use crate::walk::Walk;
 
@@ -10,10 +11,11 @@ use super::sheet::NumberLine;
 
 /// Every number of a walk, as it stands.
 pub fn number_lines(walk: &Walk) -> Vec<NumberLine> {
-    walk.numbers().iter().map(|answer| number_line(walk, answer)).collect()
+    let asked = walk.asked(&walk.start.car);
+    walk.numbers().iter().map(|answer| number_line(walk, &asked, answer)).collect()
 }
 
-fn number_line(walk: &Walk, answer: &Answer) -> NumberLine {
+fn number_line(walk: &Walk, asked: &[&Check], answer: &Answer) -> NumberLine {
     let title = quantity(answer.quantity())
         .map_or_else(|| answer.quantity().to_owned(), |known| known.title.to_owned());
     let of = answer.of().unwrap_or("").to_owned();
@@ -31,7 +33,7 @@ fn number_line(walk: &Walk, answer: &Answer) -> NumberLine {
             of,
             shown: with_band(number, walk.start.units),
             worked: true,
-            margin: margin(walk, number),
+            margin: margin(walk, asked, &walk.start.car, answer),
             behind: behind(number, walk.start.units),
         },
     }
@@ -48,19 +50,17 @@ pub fn with_band(number: &Number, units: Units) -> String {
     }
 }
 
-/// The worst verdict among the checks that limit this number, with its words.
-pub fn margin(walk: &Walk, number: &Number) -> Option<(Outcome, String)> {
-    let rows = walk.start.rules.checks.iter().flat_map(|check| check.compute.iter());
-    let limits = rows.filter(|row: &&ComputeRow| row.judges() && row.quantity.id == number.quantity);
-    let judged: Vec<Judged> = limits.map(|row| judge_compute(row, number, walk.start.units)).collect();
-    let worst = crate::rules::worst(judged.iter().map(|judged| judged.outcome))?;
-    let says = judged.into_iter().find(|judged| judged.outcome == worst).map(|judged| judged.says)?;
+/// The severest verdict among the checks asked of a car that limit this number, with its words.
+pub fn margin(walk: &Walk, asked: &[&Check], car: &Car, answer: &Answer) -> Option<(Outcome, String)> {
+    let number = answer.number()?;
+    let judged = judge(asked.iter().copied(), car, answer, walk.start.units).into_iter().next()?.judged?;
+    let says = judged.says;
     // The value stands beside it already.
     let rest = says
         .strip_prefix(&number.shown(walk.start.units))
         .map(|rest| rest.trim_start_matches([':', ',', ' ']));
     let rest = rest.filter(|rest| !rest.is_empty()).map(str::to_owned);
-    Some((worst, rest.unwrap_or(says)))
+    Some((judged.outcome, rest.unwrap_or(says)))
 }
 
 fn behind(number: &Number, units: Units) -> Vec<(String, String)> {

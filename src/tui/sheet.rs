@@ -285,7 +285,7 @@ pub fn results(walk: &Walk) -> BTreeMap<&str, Outcome> {
 
 /// Open items of the car: stop, fix, note.
 pub fn open_counts(walk: &Walk) -> [usize; 3] {
-    by_weight(&walk.history.open())
+    by_weight(&walk.open())
 }
 
 /// One open item.
@@ -324,7 +324,7 @@ pub struct OpenItem {
 /// Everything open on the car, worst first.
 pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
     let rules = &walk.start.rules;
-    let open = walk.history.open();
+    let open = walk.open();
     let letters = Letters::of(&walk.history);
     open.iter()
         .map(|standing| {
@@ -358,7 +358,10 @@ pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
                 station: station.to_owned(),
                 severity: standing.cause().severity,
                 result: finding.result,
-                found: format!("{}, {}{by}", told(finding), when(standing.kept.seen_at())),
+                found: match standing.kept.seq {
+                    0 => format!("calculated; nobody has looked yet: {}", told(finding)),
+                    _ => format!("{}, {}{by}", told(finding), when(standing.kept.seen_at())),
+                },
                 since: standing.opened.map(|kept| kept.seen_at()),
                 remedy: check.map_or_else(String::new, |check| check.words.remedy.clone()),
                 why: check.map_or_else(String::new, |check| check.words.why.clone()),

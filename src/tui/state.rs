@@ -4,7 +4,7 @@ use tui_input::Input;
 
 use crate::model::Tag;
 use crate::model::entry::{Moment, Photo, Severity};
-use crate::walk::{CarLine, SameCarQuestion, Walk};
+use crate::walk::{CarLine, Walk};
 
 pub use super::over::{JumpList, JumpRow, Over, Purpose, Slot, Typing, Words};
 
@@ -63,8 +63,6 @@ pub enum Screen {
     Person(PersonPage),
     /// Whether the clock is right, and why that is asked.
     Clock(String),
-    /// Whether two things are one car.
-    SameCar(Box<SameCarPage>),
     /// The list of cars.
     Cars(CarsPage),
     /// A car nobody knows yet.
@@ -102,21 +100,6 @@ pub struct PersonPage {
     pub at: usize,
 }
 
-/// Whether two things are one car, and what is opened once that is said.
-#[derive(Debug)]
-pub struct SameCarPage {
-    /// Both of them.
-    pub question: SameCarQuestion,
-    /// What opens the car.
-    pub car: String,
-    /// The profile to walk.
-    pub profile: String,
-    /// The stage, where one was named.
-    pub stage: Option<String>,
-    /// First line shown.
-    pub scroll: usize,
-}
-
 /// The list of cars.
 #[derive(Debug, Default)]
 pub struct CarsPage {
@@ -138,7 +121,6 @@ impl CarsPage {
         let typed = self.typed().to_lowercase();
         let mut fitting: Vec<&CarLine> =
             self.cars.iter().filter(|car| car.number.to_lowercase().starts_with(&typed)).collect();
-        fitting.retain(|car| !car.put_away || car.number.to_lowercase() == typed);
         fitting.sort_by_key(|car| car.number.to_lowercase() != typed);
         fitting
     }
@@ -370,7 +352,6 @@ impl State {
             (Some(Over::Help(..) | Over::Told(..)), _) => Place::Help,
             (None, Screen::Person(_)) => Place::Person,
             (None, Screen::Clock(_)) => Place::Clock,
-            (None, Screen::SameCar(_)) => Place::SameCar,
             (None, Screen::Cars(_)) => Place::Cars,
             (None, Screen::NewCar(_)) => Place::NewCar,
             (None, Screen::Profile(_)) => Place::Profile,

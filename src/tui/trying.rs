@@ -1,10 +1,12 @@
 //! What if: values changed one after another, every number before and after, nothing written to the car file.
 
+use std::sync::Arc;
+
 use tui_input::Input;
 
-use crate::model::{Settable, settable};
+use crate::model::{Car, Settable, settable};
 use crate::numbers::{Answer, quantity, reading_keys};
-use crate::rules::{CLOSING, NOTICE};
+use crate::rules::{CLOSING, Check, NOTICE};
 use crate::source::FieldKind;
 use crate::units::{Kind, default_unit, parse_bare};
 use crate::walk::{
@@ -107,7 +109,8 @@ impl WhatIfPage {
         self.changes = changes;
         self.at = self.at.min(self.changes.len().saturating_sub(1));
         let found = differences(&self.before.answers, &self.after.answers);
-        self.rows = found.iter().filter_map(|one| changed_number(walk, one)).collect();
+        let [before, after] = [&self.before.car, &self.after.car].map(|car| (walk.asked(car), car));
+        self.rows = found.iter().filter_map(|one| changed_number(walk, one, &before, &after)).collect();
         self.scroll = 0;
         Ok(())
     }
@@ -142,13 +145,21 @@ fn keys(walk: &Walk) -> Vec<Settable> {
     keys
 }
 
-fn changed_number(walk: &Walk, difference: &Difference) -> Option<ChangedNumber> {
+/// A car with the checks that are asked of it: a change may be one that makes another check asked.
+type AskedOf<'w, 'c> = (Vec<&'w Check>, &'c Arc<Car>);
+
+fn changed_number(
+    walk: &Walk,
+    difference: &Difference,
+    before: &AskedOf<'_, '_>,
+    after: &AskedOf<'_, '_>,
+) -> Option<ChangedNumber> {
     let any = difference.any()?;
     let title = quantity(any.quantity()).map_or(any.quantity(), |known| known.title);
-    let standing = |answer: &Option<Answer>| match answer {
-        Some(Answer::Number(number)) => Standing {
+    let standing = |answer: &Option<Answer>, (asked, car): &AskedOf<'_, '_>| match answer {
+        Some(answer @ Answer::Number(number)) => Standing {
             text: with_band(number, walk.start.units),
-            outcome: margin(walk, number).map(|(outcome, _)| outcome),
+            outcome: margin(walk, asked, car, answer).map(|(outcome, _)| outcome),
         },
         Some(Answer::Refused(refused)) => {
             Standing { text: format!("not worked out: {}", refused.reason), outcome: None }
@@ -158,8 +169,8 @@ fn changed_number(walk: &Walk, difference: &Difference) -> Option<ChangedNumber>
     Some(ChangedNumber {
         title: title.to_owned(),
         of: any.of().unwrap_or("").to_owned(),
-        before: standing(&difference.before),
-        after: standing(&difference.after),
+        before: standing(&difference.before, before),
+        after: standing(&difference.after, after),
     })
 }
 

@@ -3,18 +3,20 @@
 use std::cell::OnceCell;
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 
+use crate::mistake::SourceFile;
 use crate::model::entry::Outcome;
 use crate::model::letters::Letters;
 use crate::model::{Car, keys};
-use crate::numbers::{Answer, Readings, Situation, work_all};
+use crate::numbers::{Answer, Readings, Situation, worked};
 use crate::rules::{
     Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, Ruleset, Typed, code, items,
-    judge_compute, judge_count, judge_date, judge_measure, worst,
+    judge_count, judge_date, judge_measure, worst,
 };
-use crate::source::{date_help, parse_date};
+use crate::source::{Overrides, date_help, parse_date};
 use crate::units::{Refusal, Units, parse_bare};
 
 /// Everything a check is judged with.
@@ -24,8 +26,12 @@ pub struct Desk<'a> {
     pub rules: &'a Ruleset,
     /// The car.
     pub car: &'a Car,
+    /// The car's file.
+    pub car_file: &'a Arc<SourceFile>,
+    /// Values that were measured, in place of the file's.
+    pub measured: &'a Overrides,
     /// Every number, once one was asked for.
-    pub numbers: &'a OnceCell<Vec<Answer>>,
+    pub numbers: &'a OnceCell<Arc<Vec<Answer>>>,
     /// Readings of the day.
     pub readings: &'a Readings,
     /// The day that dates count to.
@@ -153,7 +159,10 @@ impl Assessment {
 impl<'a> Desk<'a> {
     /// Every number, worked out.
     pub fn numbers(&self) -> &'a [Answer] {
-        self.numbers.get_or_init(|| work_all(&Situation::new(self.car, self.readings.clone(), self.on)))
+        self.numbers.get_or_init(|| {
+            let situation = Situation::new(self.car, self.readings.clone(), self.on);
+            worked(self.car_file, self.measured, &situation)
+        })
     }
 
     /// The code that a check, or one item of it, goes by.
@@ -189,9 +198,7 @@ impl<'a> Desk<'a> {
                 }
             }
         }
-        for row in &check.compute {
-            self.compute(row, &mut out);
-        }
+        self.compute(check, &mut out);
         out
     }
 
@@ -289,34 +296,40 @@ impl<'a> Desk<'a> {
         }
     }
 
-    fn compute(&self, row: &ComputeRow, out: &mut Assessment) {
-        for answer in self.numbers().iter().filter(|answer| answer.quantity() == row.quantity.id) {
-            let of = answer.of().map(str::to_owned);
-            if of.as_deref().is_some_and(|of| !row.of.goes_over(self.car, of)) {
-                continue;
+    /// Row by row of the check, each over every part that it speaks of.
+    fn compute(&self, check: &Check, out: &mut Assessment) {
+        for row in &check.compute {
+            let about = |answer: &&Answer| row.is_about(self.car, answer.quantity(), answer.of());
+            for answer in self.numbers().iter().filter(about) {
+                self.computed(row, answer, out);
             }
-            match answer {
-                Answer::Refused(refused) => out.missing.push(Missing {
-                    label: row.label.clone(),
-                    of,
-                    needs: refused.needs.clone(),
-                    reason: refused.reason.clone(),
-                    judges: row.judges(),
-                }),
-                Answer::Number(number) => out.rows.push(RowJudged {
-                    id: row.id.clone(),
-                    label: row.label.clone(),
-                    of,
-                    shown: number.shown(self.units),
-                    si: number.si(),
-                    unit: number.shown_as.unit(),
-                    low: number.low,
-                    high: number.high,
-                    origin: Origin::Computed,
-                    judges: row.judges(),
-                    judged: judge_compute(row, number, self.units),
-                }),
-            }
+        }
+    }
+
+    fn computed(&self, row: &ComputeRow, answer: &Answer, out: &mut Assessment) {
+        let (label, of) = (row.label.clone(), answer.of().map(str::to_owned));
+        match (answer, row.judge(answer, self.units)) {
+            (Answer::Number(number), Some(judged)) => out.rows.push(RowJudged {
+                id: row.id.clone(),
+                label,
+                of,
+                shown: number.shown(self.units),
+                si: number.si(),
+                unit: number.shown_as.unit(),
+                low: number.low,
+                high: number.high,
+                origin: Origin::Computed,
+                judges: row.judges(),
+                judged,
+            }),
+            (Answer::Refused(refused), _) => out.missing.push(Missing {
+                label,
+                of,
+                needs: refused.needs.clone(),
+                reason: refused.reason.clone(),
+                judges: row.judges(),
+            }),
+            (Answer::Number(_), None) => {}
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::model::Car;
 use crate::model::history::History;
-use crate::rules::{Applies, Check, Lap, Order, Profile, Ruleset, applies};
+use crate::rules::{Check, Lap, Order, Profile, Ruleset, asked};
 
 /// Why a step stands where it does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -50,13 +50,8 @@ impl Plan {
     ) -> Self {
         let stations = stations(rules, profile, lap, start);
         let mut plan = Self { stations, ..Self::default() };
-        let mut asked: Vec<&Check> = Vec::new();
-        for check in rules.checks.iter().filter(|check| check.in_profile(profile) && in_stage(check, stage)) {
-            match applies(check, car) {
-                Applies::No(reason) => plan.left_out.push((check.id.clone(), reason)),
-                _ => asked.push(check),
-            }
-        }
+        let (mut asked, left_out) = asked(rules, car, Some(profile), stage);
+        plan.left_out = left_out.into_iter().map(|(check, reason)| (check.id.clone(), reason)).collect();
         let place =
             |check: &Check| plan.stations.iter().position(|id| *id == check.station).unwrap_or(usize::MAX);
         asked.sort_by_key(|check| place(check));
@@ -95,8 +90,4 @@ fn stations(rules: &Ruleset, profile: &Profile, lap: Option<&Lap>, start: Option
         stations.rotate_left(at);
     }
     stations
-}
-
-fn in_stage(check: &Check, stage: Option<&str>) -> bool {
-    stage.is_none_or(|stage| check.stage.is_empty() || check.stage.iter().any(|known| known == stage))
 }

@@ -11,7 +11,9 @@ use crate::model::entry::{Entry, Kept, Severity};
 use crate::model::history::{History, Standing};
 use crate::model::{Car, keys, read_car};
 use crate::numbers::{Answer, ReadingValue, Readings, reading_kind};
-use crate::rules::{Check, Lap, Profile, Ruleset, answered, lap_for};
+use crate::rules::{
+    Check, Lap, Profile, Ruleset, answered, asked, calculated, lap_for, standings_of_calculated,
+};
 use crate::source::{Override, Overrides};
 use crate::units::{Kind, Units, parse};
 
@@ -59,7 +61,11 @@ pub struct Walk {
     /// What it asks, in order.
     pub plan: Plan,
     /// Every number, once one was asked for: the first frame comes sooner without.
-    pub numbers: OnceCell<Vec<Answer>>,
+    pub numbers: OnceCell<Arc<Vec<Answer>>>,
+    /// What the numbers reject and nobody has answered, once they are worked out.
+    calculated: OnceCell<Vec<Kept>>,
+    /// Values that were measured, in place of the file's.
+    pub measured: Overrides,
     /// Readings of the day.
     pub readings: Readings,
     /// The step the person stands at; past the last when the lap is done.
@@ -81,6 +87,8 @@ impl Walk {
             id: None,
             plan: Plan::default(),
             numbers: OnceCell::new(),
+            calculated: OnceCell::new(),
+            measured: Overrides::new(),
             readings: Readings::default(),
             at: 0,
             recheck: false,
@@ -153,22 +161,48 @@ impl Walk {
         let begun =
             self.history.all().iter().position(|kept| kept.id == *id).unwrap_or(self.history.all().len());
         // A withdrawal made later still counts: what was taken back is not open.
-        self.history.only(|at, kept| at < begun || matches!(kept.entry, Entry::Withdrawn { .. }))
+        let later = self
+            .history
+            .all()
+            .iter()
+            .skip(begun)
+            .filter(|kept| matches!(kept.entry, Entry::Withdrawn { .. }));
+        History::fold(self.history.all().iter().take(begun).chain(later).cloned())
     }
 
     /// Takes in what was measured: every number is worked out again when one is asked for.
     fn work(&mut self) {
         self.readings = readings_of(&self.history, &self.start.rules);
-        let measured = overrides_of(&self.history);
-        if !measured.is_empty() {
-            self.start.car = read_car(&self.start.car_file, &measured).car;
+        self.measured = overrides_of(&self.history);
+        if !self.measured.is_empty() {
+            self.start.car = read_car(&self.start.car_file, &self.measured).car;
         }
         self.numbers = OnceCell::new();
+        self.calculated = OnceCell::new();
     }
 
     /// Every number, worked out.
     pub fn numbers(&self) -> &[Answer] {
         self.desk().numbers()
+    }
+
+    /// Works out what the numbers say of the car, which the next look at it is likely to need; whether that was new.
+    pub fn work_ahead(&self) -> bool {
+        let is_new = self.calculated.get().is_none();
+        self.calculated.get_or_init(|| {
+            let car = &self.start.car;
+            let (rules, units) = (&self.start.rules, self.start.units);
+            calculated(rules, &self.asked(car), car, self.numbers(), &self.history, units)
+        });
+        is_new
+    }
+
+    /// Open items, the worst first: what people found, and what the numbers reject, as far as they are worked out.
+    pub fn open(&self) -> Vec<Standing<'_>> {
+        let mut open = self.history.open();
+        open.extend(standings_of_calculated(self.calculated.get().map_or(&[][..], Vec::as_slice)));
+        open.sort_by_key(|standing| standing.cause().severity);
+        open
     }
 
     /// The lap order walked.
@@ -183,11 +217,18 @@ impl Walk {
         self.start.rules.profile(&self.start.profile)
     }
 
+    /// Checks that this way round asks of a car, which may be this one with some values changed.
+    pub fn asked(&self, car: &Car) -> Vec<&Check> {
+        asked(&self.start.rules, car, self.profile(), self.start.stage.as_deref()).0
+    }
+
     /// What checks are judged with.
     pub fn desk(&self) -> Desk<'_> {
         Desk {
             rules: &self.start.rules,
             car: &self.start.car,
+            car_file: &self.start.car_file,
+            measured: &self.measured,
             numbers: &self.numbers,
             readings: &self.readings,
             on: self.start.on,
@@ -201,6 +242,7 @@ impl Walk {
         let id = kept.id.clone();
         let begins_or_takes_back = matches!(entry, Entry::WalkStarted(_) | Entry::Withdrawn { .. });
         self.history.apply(kept);
+        self.calculated = OnceCell::new();
         match entry {
             Entry::WalkStarted(started) if started.profile == self.start.profile => self.id = Some(id),
             Entry::Reading(_) => self.work(),

@@ -7,10 +7,11 @@ use crate::mistake::{Mistake, Weight};
 use crate::model::{Car, Construction, SupplyLine, distance, read_car};
 use crate::numbers::{
     Answer, CarNetwork, NumberValue, Readings, Situation, networks, quantity, split_sets, strays, work,
-    work_all,
+    worked,
 };
 
 use super::state::{Walk, overrides_of};
+use crate::source::Overrides;
 
 /// A value that stands in for one of the car file, or a reading.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,13 +38,14 @@ pub struct Worked {
 /// # Errors
 /// What is wrong with a change, and what to do about it.
 pub fn what_if(walk: &Walk, changes: &[Change]) -> Result<Worked, String> {
-    let (car, readings) = changed(walk, changes)?;
-    let answers = work_all(&Situation::new(&car, readings.clone(), walk.start.on));
+    let (car, readings, overrides) = changed(walk, changes)?;
+    let situation = Situation::new(&car, readings.clone(), walk.start.on);
+    let answers = worked(&walk.start.car_file, &overrides, &situation).to_vec();
     Ok(Worked { car, readings, answers })
 }
 
 /// The car and the readings with some values changed.
-fn changed(walk: &Walk, changes: &[Change]) -> Result<(Arc<Car>, Readings), String> {
+fn changed(walk: &Walk, changes: &[Change]) -> Result<(Arc<Car>, Readings, Overrides), String> {
     let sets: Vec<String> = changes.iter().map(|change| format!("{}={}", change.key, change.text)).collect();
     let sets = split_sets(&sets).map_err(|mistakes| first_of(&mistakes))?;
     let mut readings = walk.readings.clone();
@@ -53,7 +55,7 @@ fn changed(walk: &Walk, changes: &[Change]) -> Result<(Arc<Car>, Readings), Stri
     let mut read = read_car(&walk.start.car_file, &overrides);
     read.mistakes.extend(strays(&read.car, &sets));
     read.mistakes.retain(|mistake| mistake.weight == Weight::Error);
-    if read.mistakes.is_empty() { Ok((read.car, readings)) } else { Err(first_of(&read.mistakes)) }
+    if read.mistakes.is_empty() { Ok((read.car, readings, overrides)) } else { Err(first_of(&read.mistakes)) }
 }
 
 fn first_of(mistakes: &[Mistake]) -> String {
@@ -250,7 +252,7 @@ pub fn main_run_table(walk: &Walk, changes: &[Change], run: &MainRun) -> Vec<Tab
 }
 
 fn row(walk: &Walk, changes: &[Change], run: &MainRun, tube: String) -> TableRow {
-    let (car, readings) = match changed(walk, changes) {
+    let (car, readings, _) = match changed(walk, changes) {
         Ok(changed) => changed,
         Err(why) => {
             return TableRow { tube, arrival: Err(why.clone()), fair: Err(why.clone()), holdup: Err(why) };

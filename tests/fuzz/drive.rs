@@ -1,13 +1,9 @@
 //! What is done with bytes that nobody foresaw: the fuzz targets call these, and so do the property tests.
 //! Each returns only if nothing panicked and every promise held.
 
-#[allow(dead_code, reason = "the tests use more of it")]
-#[path = "../support/memory_storage.rs"]
-mod memory_storage;
-
 use std::collections::BTreeMap;
 
-use memory_storage::MemoryStorage;
+use crate::memory_storage::MemoryStorage;
 
 use linewalk::logbook::reader::read_writer;
 use linewalk::logbook::verify::verify;
@@ -69,7 +65,7 @@ pub fn car(bytes: &[u8]) {
     }
     let situation = Situation::with(&read.car, Readings::default(), now().date_naive(), Settings::QUICK);
     let answers = work_all(&situation);
-    let _ = to_csv(&answers, Units::Us);
+    let _ = to_csv(&answers, Units::Us, |_| None);
 }
 
 /// A rule file over ten checks of every kind: read, doubted, its cases run.

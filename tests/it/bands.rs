@@ -164,7 +164,7 @@ fn a_default_is_one_unknown_wherever_it_stands() {
         "{:?}",
         stroke.drivers
     );
-    let table = to_text(&[Answer::Number(Box::new(stroke))], Units::Us);
+    let table = to_text(&[Answer::Number(Box::new(stroke))], Units::Us, |_| None);
     assert!(table.contains("of the band: measure brakes.master.rod_travel instead"), "{table}");
     // A stated one is each wheel's own.
     let stated = text(&exact).replace("pad_gap =", "rollback = \"0.010 in +/- 0.005 in\"\npad_gap =");
@@ -212,7 +212,7 @@ fn a_sum_of_two_inputs() {
         assert_eq!(first, "suppression.pull.pull.handle_travel");
         assert_eq!(second, "suppression.pull.pull.valve_travel");
         assert!((most - 0.8).abs() < 0.01 && (rest - 0.2).abs() < 0.01, "{:?}", number.drivers);
-        let table = to_text(&[Answer::Number(Box::new(number))], Units::Us);
+        let table = to_text(&[Answer::Number(Box::new(number))], Units::Us, |_| None);
         assert!(table.contains("handle_travel decides 80 % of the band: measure that first"), "{table}");
     }
 }
@@ -259,7 +259,7 @@ fn numbers_without_a_band_and_with_their_own() {
     let own = of(&all, "line.span_frequency", "rear-run");
     close(own.low.unwrap(), own.si().unwrap(), 1e-15);
     assert_eq!((own.convergence, own.drivers.len()), (None, 0));
-    let json: serde_json::Value = serde_json::from_str(&to_json("rig", &all, Units::Us)).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&to_json("rig", &all, Units::Us, |_| None)).unwrap();
     let row = |id: &str| {
         json["numbers"].as_array().unwrap().iter().find(|row| row["quantity"] == id).unwrap().clone()
     };

@@ -147,7 +147,6 @@ impl Garage for TestGarage {
                 last: history.all().last().map(|kept| kept.at),
                 walking,
                 trouble: None,
-                put_away: false,
             }
         });
         Ok(lines.collect())
@@ -182,7 +181,7 @@ impl Garage for TestGarage {
         };
         let mut walk = Walk::new(start, history).ok_or("there is no such profile")?;
         if !self.numbers.is_empty() {
-            walk.numbers = self.numbers.clone().into();
+            walk.numbers = Arc::new(self.numbers.clone()).into();
         }
         Ok((walk, Vec::new()))
     }

@@ -1,5 +1,10 @@
 //! What working out a quantity gives: a number with what it rests on, or a refusal that names what is missing.
 
+use std::sync::Arc;
+
+use serde::Serialize;
+
+use super::spread::Spread;
 use crate::physics::hold::HoldDrop;
 use crate::units::{Given, Kind, Quantity as QuantityType, Units, show};
 
@@ -72,6 +77,8 @@ pub struct Number {
     pub low: Option<f64>,
     /// Upper end of its band, SI.
     pub high: Option<f64>,
+    /// What its band was taken from, rising, SI.
+    pub samples: Arc<[f64]>,
     /// Largest move of either end when the sample points double, as a share of the band.
     pub convergence: Option<f64>,
     /// Share of the band's variance by input, largest first.
@@ -102,6 +109,7 @@ impl Number {
             unknown: None,
             low: None,
             high: None,
+            samples: Arc::default(),
             convergence: None,
             drivers: Vec::new(),
             assumed: Vec::new(),
@@ -119,6 +127,21 @@ impl Number {
             NumberValue::Number(si) => Some(si),
             _ => None,
         }
+    }
+
+    /// The ends between which it lies, SI, infinite where nothing is known of one: its band, or the value itself where
+    /// every input is exact. `None` where an input is uncertain and no band was worked, and where it is no number.
+    pub fn range(&self) -> Option<[f64; 2]> {
+        let si = self.si()?;
+        let [low, high] = match (self.low, self.high) {
+            (None, None) if self.unknown.is_some() || !Spread::all(&self.inputs).is_empty() => return None,
+            (low, high) => [low.unwrap_or(si), high.unwrap_or(si)],
+        };
+        Some(match self.bound {
+            Bound::Value => [low, high],
+            Bound::AtLeast => [low, f64::INFINITY],
+            Bound::AtMost => [f64::NEG_INFINITY, high],
+        })
     }
 
     /// Whether more than half of its inputs are defaults.
@@ -164,6 +187,29 @@ pub struct Refused {
     pub needs: Vec<String>,
     /// Why, in one sentence.
     pub reason: String,
+}
+
+/// What the limit that speaks for a number makes of it: said beside the number, by whoever knows the limits.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Against {
+    /// The check whose limit it is.
+    pub check: String,
+    /// The limit in words.
+    pub limit: String,
+    /// accept, reject, undecided or refused.
+    pub verdict: &'static str,
+}
+
+impl Against {
+    /// "REJECT, at least 1", as a table has it.
+    pub(super) fn words(&self) -> String {
+        let word = match self.verdict {
+            "accept" => "inside".to_owned(),
+            "refused" => "not worked".to_owned(),
+            word => word.to_uppercase(),
+        };
+        format!("{word}, {}", self.limit)
+    }
 }
 
 /// A number or a refusal.

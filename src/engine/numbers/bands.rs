@@ -106,6 +106,9 @@ fn band(
     let (least, most) = number.si().map_or((f64::INFINITY, f64::NEG_INFINITY), |value| (value, value));
     number.low = Some((low + shift).max(floor).min(least));
     number.high = Some((high + shift).max(floor).max(most));
+    let mut samples: Vec<f64> = first.iter().flatten().map(|value| (value + shift).max(floor)).collect();
+    samples.sort_by(f64::total_cmp);
+    number.samples = samples.into();
     if let Some(unknown) = number.unknown {
         match number.bound {
             Bound::AtLeast => number.high = None,

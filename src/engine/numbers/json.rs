@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::units::Units;
 
-use super::answer::{Answer, Number, NumberValue, Refused};
+use super::answer::{Against, Answer, Number, NumberValue, Refused};
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -35,6 +35,8 @@ struct NumberRow<'a> {
     shown: String,
     assumed: &'a [String],
     source: &'a str,
+    #[serde(flatten)]
+    against: Option<Against>,
 }
 
 #[derive(Serialize)]
@@ -43,10 +45,12 @@ struct RefusedRow<'a> {
     of: Option<&'a str>,
     needs: &'a [String],
     reason: &'a str,
+    #[serde(flatten)]
+    against: Option<Against>,
 }
 
 impl<'a> NumberRow<'a> {
-    fn of(number: &'a Number, units: Units) -> Self {
+    fn of(number: &'a Number, units: Units, against: Option<Against>) -> Self {
         Self {
             quantity: number.quantity,
             of: &number.of,
@@ -62,28 +66,36 @@ impl<'a> NumberRow<'a> {
             shown: number.shown(units),
             assumed: &number.assumed,
             source: &number.source,
+            against,
         }
     }
 }
 
 impl<'a> RefusedRow<'a> {
-    fn of(refused: &'a Refused) -> Self {
+    fn of(refused: &'a Refused, against: Option<Against>) -> Self {
         Self {
             quantity: refused.quantity,
             of: refused.of.as_deref(),
             needs: &refused.needs,
             reason: &refused.reason,
+            against,
         }
     }
 }
 
-/// Every number and every refusal as one JSON document, values at full precision, bands null where none was worked.
-pub fn to_json(car_id: &str, answers: &[Answer], units: Units) -> String {
+/// Every number and every refusal as one JSON document, values at full precision, bands null where none was worked, and
+/// what the limits make of each.
+pub fn to_json(
+    car_id: &str,
+    answers: &[Answer],
+    units: Units,
+    against: impl Fn(&Answer) -> Option<Against>,
+) -> String {
     let mut document = Document { format: 1, car: car_id, numbers: Vec::new(), refused: Vec::new() };
     for answer in answers {
         match answer {
-            Answer::Number(number) => document.numbers.push(NumberRow::of(number, units)),
-            Answer::Refused(refused) => document.refused.push(RefusedRow::of(refused)),
+            Answer::Number(number) => document.numbers.push(NumberRow::of(number, units, against(answer))),
+            Answer::Refused(refused) => document.refused.push(RefusedRow::of(refused, against(answer))),
         }
     }
     // Plain structs of texts and numbers cannot fail to serialise.

@@ -13,7 +13,6 @@ mod circuits;
 mod defaults;
 mod discharge;
 mod electrics;
-mod explain;
 mod hold;
 mod hose;
 mod json;
@@ -32,6 +31,7 @@ mod spread;
 mod table;
 mod tube;
 mod ways;
+mod worked;
 
 /// The families, each in one stretch.
 const FAMILIES: &[&[Quantity]] = &[
@@ -56,12 +56,11 @@ const FAMILIES: &[&[Quantity]] = &[
     electrics::QUANTITIES,
 ];
 
-pub use answer::{Answer, Bound, Input, Number, NumberValue, Refused};
+pub use answer::{Against, Answer, Bound, Input, Number, NumberValue, Refused};
 pub use ask::{Ask, Stop, Worked};
 pub use bands::{POINTS, with_bands};
 pub use defaults::{DEFAULTS, Default, Off, Taken, default_of};
 pub use discharge::{Run, runs};
-pub use explain::explain;
 pub use json::to_json;
 pub use keys::{SetReading, Sets, reading_keys, split_readings, split_sets, strays};
 pub use network::{CarNetwork, networks};
@@ -70,3 +69,4 @@ pub use registry::{Quantity, Shown, quantity, registry, work, work_all};
 pub use situation::Situation;
 pub use spread::spread;
 pub use table::{to_csv, to_text};
+pub use worked::{worked, worked_before};

@@ -7,16 +7,19 @@ use unicode_width::UnicodeWidthStr;
 use crate::mistake::plain;
 use crate::units::Units;
 
-use super::answer::{Answer, Number, Refused};
+use super::answer::{Against, Answer, Number, Refused};
 use super::ask::without_id;
 use super::defaults::measured_by;
 
-/// A table of the numbers, what each assumes and what to know beside it; then what was refused and why.
-pub fn to_text(answers: &[Answer], units: Units) -> String {
+/// A table of the numbers with what the limits make of each, what it assumes and what to know beside it; then what was
+/// refused and why.
+pub fn to_text(answers: &[Answer], units: Units, against: impl Fn(&Answer) -> Option<Against>) -> String {
     let numbers: Vec<&Number> = answers.iter().filter_map(Answer::number).collect();
     let refused: Vec<&Refused> = answers.iter().filter_map(refusal).collect();
     let mut out = String::new();
-    let rows: Vec<[String; 4]> = numbers.iter().map(|number| row(number, units)).collect();
+    let said = answers.iter().filter(|answer| answer.number().is_some()).map(|answer| against(answer));
+    let said = said.map(|against| against.map_or_else(String::new, |against| plain(&against.words())));
+    let rows: Vec<Cells> = numbers.iter().zip(said).map(|(number, said)| row(number, units, said)).collect();
     let widths = widths(&rows);
     for (place, (number, cells)) in numbers.iter().zip(&rows).enumerate() {
         push_line(&mut out, cells, &widths);
@@ -29,7 +32,7 @@ pub fn to_text(answers: &[Answer], units: Units) -> String {
     }
     if !refused.is_empty() {
         out.push_str(if numbers.is_empty() { "Not worked out:\n" } else { "\nNot worked out:\n" });
-        let rows: Vec<[String; 4]> = refused.iter().map(|refused| refused_row(refused)).collect();
+        let rows: Vec<Cells> = refused.iter().map(|refused| refused_row(refused)).collect();
         let widths = self::widths(&rows);
         rows.iter().for_each(|cells| push_line(&mut out, cells, &widths));
     }
@@ -70,17 +73,20 @@ fn refusal(answer: &Answer) -> Option<&Refused> {
     }
 }
 
-fn row(number: &Number, units: Units) -> [String; 4] {
-    [number.quantity.to_owned(), plain(&number.of), plain(&number.shown(units)), band(number, units)]
+/// Name, what it is of, value, band, what the limit makes of it.
+type Cells = [String; 5];
+
+fn row(number: &Number, units: Units, said: String) -> Cells {
+    [number.quantity.to_owned(), plain(&number.of), plain(&number.shown(units)), band(number, units), said]
 }
 
-fn refused_row(refused: &Refused) -> [String; 4] {
+fn refused_row(refused: &Refused) -> Cells {
     let of = refused.of.as_deref().unwrap_or("-");
-    [refused.quantity.to_owned(), plain(of), plain(&refused.reason), String::new()]
+    [refused.quantity.to_owned(), plain(of), plain(&refused.reason), String::new(), String::new()]
 }
 
 /// "low to high", one end where the other is not known, or nothing where no band was worked.
-pub(super) fn band(number: &Number, units: Units) -> String {
+fn band(number: &Number, units: Units) -> String {
     let show = |si| number.shown_as.show(si, units);
     match (number.low, number.high) {
         (Some(low), Some(high)) => format!("{} to {}", show(low), show(high)),
@@ -90,8 +96,8 @@ pub(super) fn band(number: &Number, units: Units) -> String {
     }
 }
 
-fn widths(rows: &[[String; 4]]) -> [usize; 4] {
-    let mut widths = [0; 4];
+fn widths(rows: &[Cells]) -> [usize; 5] {
+    let mut widths = [0; 5];
     for row in rows {
         for (width, cell) in widths.iter_mut().zip(row) {
             *width = (*width).max(cell.width());
@@ -100,7 +106,7 @@ fn widths(rows: &[[String; 4]]) -> [usize; 4] {
     widths
 }
 
-fn push_line(out: &mut String, cells: &[String; 4], widths: &[usize; 4]) {
+fn push_line(out: &mut String, cells: &Cells, widths: &[usize; 5]) {
     let mut line = String::new();
     for (cell, width) in cells.iter().zip(widths) {
         line.push_str(cell);
@@ -117,17 +123,22 @@ fn push_indented(out: &mut String, text: &str) {
 }
 
 /// The first line of [`to_csv`].
-const HEADER: &str = "quantity,of,value,unit,low,high,convergence,shown,rough,assumed,source,needs,reason";
+const HEADER: &str =
+    "quantity,of,value,unit,low,high,convergence,shown,rough,assumed,source,needs,reason,check,limit,verdict";
 
 /// Every number and every refusal as CSV (RFC 4180): lines end in CR LF, texts that a spreadsheet would take as a
 /// formula start with an apostrophe.
-pub fn to_csv(answers: &[Answer], units: Units) -> String {
+pub fn to_csv(answers: &[Answer], units: Units, against: impl Fn(&Answer) -> Option<Against>) -> String {
     let mut out = format!("{HEADER}\r\n");
     for answer in answers {
-        let cells = match answer {
+        let mut cells = match answer {
             Answer::Number(number) => number_cells(number, units),
             Answer::Refused(refused) => refused_cells(refused),
         };
+        cells.extend(against(answer).map_or_else(
+            || vec![String::new(); 3],
+            |against| [&against.check, &against.limit, against.verdict].map(text_cell).to_vec(),
+        ));
         let _ = write!(out, "{}\r\n", cells.join(","));
     }
     out

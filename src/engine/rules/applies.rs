@@ -4,7 +4,7 @@ use crate::model::{Answer3, Car};
 
 use super::check::Check;
 use super::condition::Condition;
-use super::ruleset::{Lap, Ruleset};
+use super::ruleset::{Lap, Profile, Ruleset};
 
 /// Whether a check is for a car.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,6 +39,27 @@ pub fn applies(check: &Check, car: &Car) -> Applies {
             Applies::No(format!("not asked of a car with {phrase}"))
         }
     }
+}
+
+/// Checks that a walk of a profile asks of a car, in the order of the rules, and those that it certainly does not, with
+/// the reason. Without a profile or a stage those of every one.
+pub fn asked<'r>(
+    rules: &'r Ruleset,
+    car: &Car,
+    profile: Option<&Profile>,
+    stage: Option<&str>,
+) -> (Vec<&'r Check>, Vec<(&'r Check, String)>) {
+    let (mut asked, mut left_out) = (Vec::new(), Vec::new());
+    for check in &rules.checks {
+        if !profile.is_none_or(|profile| check.in_profile(profile)) || !check.in_stage(stage) {
+            continue;
+        }
+        match applies(check, car) {
+            Applies::No(reason) => left_out.push((check, reason)),
+            _ => asked.push(check),
+        }
+    }
+    (asked, left_out)
 }
 
 /// The lap that fits: the first whose `when` is true; if none is, the first that is not false; else the first.

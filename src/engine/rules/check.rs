@@ -71,6 +71,11 @@ impl Check {
         self.no_eye && matches!(self.method, Method::Count | Method::Measure | Method::Date)
     }
 
+    /// Whether it belongs to a stage of a build; every check does where none is walked.
+    pub fn in_stage(&self, stage: Option<&str>) -> bool {
+        stage.is_none_or(|stage| self.stage.is_empty() || self.stage.iter().any(|known| known == stage))
+    }
+
     /// Whether the check is one of a profile's.
     pub fn in_profile(&self, profile: &Profile) -> bool {
         let from = profile.from.as_deref().unwrap_or(&profile.id);

@@ -33,8 +33,7 @@ fn corner_of(car: &Car, id: &str) -> Option<Corner> {
 /// The parts that the numbers and dates which a check judges are of; none where it judges no part by itself.
 pub fn items<'a>(check: &Check, car: &'a Car, numbers: &'a [Answer]) -> BTreeSet<&'a str> {
     let worked = check.compute.iter().filter(|row| row.judges()).flat_map(|row| {
-        let of = numbers.iter().filter(|answer| answer.quantity() == row.quantity.id).filter_map(Answer::of);
-        of.filter(|of| row.of.goes_over(car, of))
+        numbers.iter().filter(|one| row.is_about(car, one.quantity(), one.of())).filter_map(Answer::of)
     });
     let mut items: BTreeSet<&str> = worked.collect();
     if let Typed::Date(rows) = &check.typed {

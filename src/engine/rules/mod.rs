@@ -4,12 +4,14 @@
 mod applies;
 mod builtin;
 mod cache;
+mod calculated;
 mod cases;
 mod check;
 mod codes;
 mod condition;
 mod doubts;
 mod items;
+mod judge;
 mod layers;
 mod limits;
 mod merge;
@@ -21,15 +23,17 @@ mod schema;
 mod verdict;
 mod words;
 
-pub use applies::{Applies, applies, lap_for};
+pub use applies::{Applies, applies, asked, lap_for};
 pub use builtin::{BASE_STATIONS, BUILT_IN, built_in};
 pub use cache::RulesetCache;
+pub use calculated::{calculated, standings_of_calculated};
 pub use cases::{CaseOutcome, run_cases};
 pub use check::{Case, Check, Given, Method, Source, SourceBasis, Topic};
 pub use codes::code;
 pub use condition::Condition;
 pub use doubts::doubts;
 pub use items::{answered, items};
+pub use judge::{Held, judge};
 pub use layers::{Loaded, Lookup, load, load_from};
 pub use limits::{
     ComputeRow, CountEquals, CountRow, DateRow, Limit, MeasureRow, OfFilter, Typed, WordOrFlag,

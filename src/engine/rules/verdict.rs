@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use crate::model::entry::Outcome;
-use crate::numbers::{Number, NumberValue};
+use crate::numbers::{Bound, Number, NumberValue};
 use crate::physics::conformity::{Decision, Shape, chance_inside, decide};
 use crate::physics::hold::{Doubt, Judgement};
 use crate::units::{Kind, Span, Units, show, show_in};
@@ -27,23 +27,29 @@ pub struct Judged {
     pub remedy: Option<String>,
     /// Inside the limit but short of what is aimed at.
     pub short_of_aim: bool,
+    /// Inside the limit and near it.
+    pub near: bool,
 }
 
 impl Judged {
     fn plain(outcome: Outcome, says: impl Into<String>) -> Self {
-        Self { outcome, chance: None, says: says.into(), remedy: None, short_of_aim: false }
+        Self { outcome, chance: None, says: says.into(), remedy: None, short_of_aim: false, near: false }
     }
 }
 
 /// The worst of several verdicts: reject, undecided, refused, accept; `None` where there are none.
 pub fn worst(outcomes: impl IntoIterator<Item = Outcome>) -> Option<Outcome> {
-    let rank = |outcome: &Outcome| match outcome {
+    outcomes.into_iter().min_by_key(|outcome| rank(*outcome))
+}
+
+/// The severest verdict comes first.
+pub(super) fn rank(outcome: Outcome) -> u8 {
+    match outcome {
         Outcome::Reject => 0,
         Outcome::Undecided => 1,
         Outcome::Refused => 2,
         _ => 3,
-    };
-    outcomes.into_iter().min_by_key(rank)
+    }
 }
 
 fn below(si: f64, limit: &Limit) -> bool {
@@ -117,6 +123,7 @@ pub fn judge_measure(
         says,
         remedy,
         short_of_aim: short_of_aim && outcome == Outcome::Accept,
+        near: false,
     }
 }
 
@@ -247,13 +254,58 @@ fn judge_number(row: &ComputeRow, number: &Number, si: f64, shown: &str, units: 
         _ => None,
     };
     let (min, max) = (equal.or(row.min.as_ref()), equal.or(row.max.as_ref()));
-    let outcome = if inside(si, min, max) { Outcome::Accept } else { Outcome::Reject };
-    let says = match (min, max) {
-        (None, None) => shown.to_owned(),
-        _ => format!("{shown}: {}", position_of(row, si, min, max, units)),
+    if min.is_none() && max.is_none() {
+        return Judged::plain(Outcome::Accept, shown);
+    }
+    let position = position_of(row, si, min, max, units);
+    let outcome = against_range(number, min, max);
+    let says = match (outcome, number.range()) {
+        (Outcome::Undecided, Some([low, high])) => {
+            let show = |si| row.quantity.shown.show(si, units);
+            format!("{shown}, and may be {} to {}: {position}", show(low), show(high))
+        }
+        (Outcome::Undecided, None) => format!("{shown}, and its range is not worked out: {position}"),
+        (Outcome::Refused, _) => format!("{shown}: not outside as far as it is worked, {position}"),
+        _ => format!("{shown}: {position}"),
     };
     let short_of_aim = outcome == Outcome::Accept && !inside(si, row.aim_min.as_ref(), row.aim_max.as_ref());
-    Judged { short_of_aim, ..Judged::plain(outcome, says) }
+    let near = outcome == Outcome::Accept && is_near(number, min, max);
+    let undecided = outcome == Outcome::Undecided;
+    let chance = if undecided { chance(number, min, max) } else { None };
+    let remedy = number.drivers.first().filter(|_| undecided);
+    let remedy = remedy.map(|(path, _)| format!("measure {path}: it is the biggest unknown"));
+    Judged { chance, remedy, short_of_aim, near, ..Judged::plain(outcome, says) }
+}
+
+/// A number whose whole range is inside its limits is accepted, one whose whole range is outside is rejected, and
+/// everything between is undecided. One that is only an end of the true value rejects by the side that it is sure of, and
+/// is otherwise not judged: it cannot accept.
+fn against_range(number: &Number, min: Option<&Limit>, max: Option<&Limit>) -> Outcome {
+    let Some([low, high]) = number.range() else { return Outcome::Undecided };
+    if min.is_some_and(|min| below(high, min)) || max.is_some_and(|max| above(low, max)) {
+        Outcome::Reject
+    } else if inside(low, min, None) && inside(high, None, max) {
+        Outcome::Accept
+    } else if number.bound == Bound::Value {
+        Outcome::Undecided
+    } else {
+        Outcome::Refused
+    }
+}
+
+/// The share of its samples that is inside.
+#[expect(clippy::cast_precision_loss, reason = "a band has a thousand samples at most")]
+fn chance(number: &Number, min: Option<&Limit>, max: Option<&Limit>) -> Option<f64> {
+    let all = number.samples.len();
+    let good = number.samples.iter().filter(|value| inside(**value, min, max)).count();
+    (all > 0).then(|| good as f64 / all as f64)
+}
+
+/// Whether a range twice as wide would cross a limit.
+fn is_near(number: &Number, min: Option<&Limit>, max: Option<&Limit>) -> bool {
+    let (Some(si), Some([low, high])) = (number.si(), number.range()) else { return false };
+    let [low, high] = [2.0 * low - si, 2.0 * high - si];
+    low < high && (min.is_some_and(|min| below(low, min)) || max.is_some_and(|max| above(high, max)))
 }
 
 /// As [`position`], in the words of the quantity.

@@ -1,0 +1,69 @@
+//! Every number of a car with its band, worked out once for one car file, its readings and a day.
+
+use std::fmt::Write as _;
+use std::sync::{Arc, LazyLock, Mutex, PoisonError};
+
+use sha2::{Digest, Sha256};
+
+use crate::mistake::SourceFile;
+use crate::source::{Override, Overrides};
+
+use super::answer::Answer;
+use super::bands::{POINTS, with_bands};
+use super::registry::work_all;
+use super::situation::Situation;
+
+/// Cars whose numbers are remembered: more than anybody goes back and forth between.
+const REMEMBERED: usize = 32;
+
+type Key = [u8; 32];
+type Remembered = Vec<(Key, Arc<Vec<Answer>>)>;
+
+/// A band takes a tenth of a second, and the walk, the list and the report of one car all want it.
+static LAST: LazyLock<Mutex<Remembered>> = LazyLock::new(Mutex::default);
+
+/// Every number of the car of a file under some overrides, each with its band where it has one.
+pub fn worked(file: &Arc<SourceFile>, overrides: &Overrides, situation: &Situation<'_>) -> Arc<Vec<Answer>> {
+    let key = key(file, overrides, situation);
+    if let Some(known) = remembered(&key) {
+        return known;
+    }
+    let answers = Arc::new(with_bands(file, overrides, situation, work_all(situation), POINTS));
+    let mut last = LAST.lock().unwrap_or_else(PoisonError::into_inner);
+    if last.len() >= REMEMBERED {
+        last.remove(0);
+    }
+    last.push((key, Arc::clone(&answers)));
+    answers
+}
+
+/// What [`worked`] gave for the same car before, where it is still remembered.
+pub fn worked_before(
+    file: &Arc<SourceFile>,
+    overrides: &Overrides,
+    situation: &Situation<'_>,
+) -> Option<Arc<Vec<Answer>>> {
+    remembered(&key(file, overrides, situation))
+}
+
+fn remembered(key: &Key) -> Option<Arc<Vec<Answer>>> {
+    let last = LAST.lock().unwrap_or_else(PoisonError::into_inner);
+    last.iter().find(|(known, _)| known == key).map(|(_, answers)| Arc::clone(answers))
+}
+
+/// Everything that the numbers hang on.
+fn key(file: &SourceFile, overrides: &Overrides, situation: &Situation<'_>) -> Key {
+    let mut text = format!("{}\0{}", file.text, situation.on);
+    for (path, value) in overrides {
+        // Writing to a string cannot fail.
+        let _ = match value {
+            Override::Typed(typed, _) => write!(text, "\0{path}={typed}"),
+            Override::Si(si) => write!(text, "\0{path}={:x}", si.to_bits()),
+        };
+    }
+    for (path, reading) in situation.readings.iter() {
+        let half = reading.half_width.map(f64::to_bits);
+        let _ = write!(text, "\0{path}:{}:{:x}:{half:?}", reading.text, reading.si.to_bits());
+    }
+    Sha256::digest(text.as_bytes()).into()
+}

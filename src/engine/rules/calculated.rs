@@ -1,0 +1,112 @@
+//! What the car file itself shows as wrong, before anybody looks: an open item like any other.
+
+use chrono::DateTime;
+
+use crate::model::Car;
+use crate::model::entry::{Entry, Finding, JudgedBy, Kept, Outcome};
+use crate::model::history::{History, Standing};
+use crate::numbers::{Answer, Number};
+use crate::units::Units;
+
+use super::check::Check;
+use super::judge::{Held, judge};
+use super::ruleset::Ruleset;
+
+/// A number that differs by less than this share is the one that a person accepted.
+const SAME: f64 = 1e-6;
+
+/// Rejects by numbers among the checks asked, as records that nobody has kept. One whose place a person's answer takes is
+/// left out: an open answer about the same part, or an accept with a note of this very value against its limit.
+pub fn calculated(
+    rules: &Ruleset,
+    checks: &[&Check],
+    car: &Car,
+    numbers: &[Answer],
+    history: &History,
+    units: Units,
+) -> Vec<Kept> {
+    let mut found: Vec<Kept> = Vec::new();
+    for answer in numbers {
+        let Some(number) = answer.number() else { continue };
+        for held in judge(checks.iter().copied(), car, answer, units) {
+            let told = found.iter().any(|kept| is_about(kept, &held.check.id, &number.of));
+            if held.outcome() == Outcome::Reject && !told && !is_answered(history, &held, number) {
+                let finding = finding(rules, &held, number, units);
+                found.push(kept(finding, history));
+            }
+        }
+    }
+    found
+}
+
+fn is_about(kept: &Kept, check: &str, of: &str) -> bool {
+    matches!(&kept.entry, Entry::Finding(finding) if finding.check == check && finding.of.as_deref() == Some(of))
+}
+
+/// Whether what a person said speaks for the number now.
+fn is_answered(history: &History, held: &Held<'_>, number: &Number) -> bool {
+    let about = |standing: &Standing<'_>| standing.of.is_none_or(|of| of == number.of);
+    history.standings_of(&held.check.id).iter().filter(|standing| about(standing)).any(|standing| {
+        standing.is_open()
+            || (standing.finding.result == Outcome::Accept && is_against(standing.finding, number))
+    })
+}
+
+/// Whether an accept was given with a note against this very value.
+fn is_against(finding: &Finding, number: &Number) -> bool {
+    let noted = finding.note.as_deref().is_some_and(|note| !note.trim().is_empty());
+    let same = match (finding.si, number.si()) {
+        (Some(then), Some(now)) => (then - now).abs() <= SAME * then.abs().max(now.abs()),
+        _ => true,
+    };
+    noted && finding.verdict == Some(Outcome::Reject) && same
+}
+
+fn finding(rules: &Ruleset, held: &Held<'_>, number: &Number, units: Units) -> Finding {
+    let says = held.judged.as_ref().map_or_else(|| number.shown(units), |judged| judged.says.clone());
+    Finding {
+        walk: String::new(),
+        check: held.check.id.clone(),
+        code: None,
+        of: Some(number.of.clone()),
+        title: held.check.title.clone(),
+        result: Outcome::Reject,
+        verdict: Some(Outcome::Reject),
+        judged_by: JudgedBy::Program,
+        by_eye: false,
+        by_station: false,
+        sheet: None,
+        rows: Vec::new(),
+        value: Some(says),
+        si: number.si(),
+        unit: number.si().map(|_| number.shown_as.unit().to_owned()),
+        low: number.low,
+        high: number.high,
+        chance: None,
+        instrument: None,
+        severity: held.check.severity,
+        note: None,
+        photos: Vec::new(),
+        by: None,
+        seen_at: None,
+        closes: None,
+        rules: rules.mark(),
+    }
+}
+
+/// A record that stands in no log: it has the time of the newest one, and an id that no log gives.
+fn kept(finding: Finding, history: &History) -> Kept {
+    let id = format!("calculated:{}:{}", finding.check, finding.of.as_deref().unwrap_or_default());
+    let at = history.all().last().map_or_else(|| DateTime::UNIX_EPOCH.fixed_offset(), |kept| kept.at);
+    Kept { id, writer: String::new(), seq: 0, at, entry: Entry::Finding(Box::new(finding)) }
+}
+
+/// What stands of records that nobody has kept.
+pub fn standings_of_calculated(calculated: &[Kept]) -> impl Iterator<Item = Standing<'_>> {
+    calculated.iter().filter_map(|kept| match &kept.entry {
+        Entry::Finding(finding) => {
+            Some(Standing { of: finding.of.as_deref(), kept, finding, before: None, opened: None })
+        }
+        _ => None,
+    })
+}
