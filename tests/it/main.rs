@@ -84,6 +84,7 @@ mod report_hostile;
 mod report_numbers;
 mod report_pages;
 mod report_story;
+mod rows;
 mod rules;
 mod schemas;
 mod screens;

@@ -73,7 +73,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Kind(Kind::Ratio),
         formula: "greater of fill at 50 C / 0.95 and fill at 60 C; water-based: fill at 60 C / 0.95",
         source: FILLING,
-        work: |q, s| bottles(q, s, |ask, bottle| fill::over_the_most(ask, bottle)),
+        work: |q, s| bottles(q, s, fill::over_the_most),
     },
     Quantity {
         id: "bottle.fill_55c",

@@ -2,6 +2,7 @@
 
 use crate::cite::{Basis, Cite};
 use crate::model::{Construction, Run, SupplyLine};
+use crate::physics::brakes::fluid::{GLYCOL_DENSITY, brake_fluid};
 use crate::physics::limits::{self, Limit, Metal};
 use crate::physics::metals::{self, Family, METALS};
 use crate::physics::path::developed_length;
@@ -60,11 +61,6 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         work: |q, s| lines(q, s, true, bend_margin),
     },
 ];
-
-/// Density of glycol brake fluid at 20 C (kg/m3): one data sheet prints 1.05 to 1.10 g/mL.
-const GLYCOL: f64 = 1060.0;
-/// Density of silicone brake fluid (kg/m3), from memory.
-const SILICONE: f64 = 955.0;
 
 /// A line of either system with the key path of its table.
 struct Line<'c> {
@@ -194,13 +190,8 @@ fn frequency(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<(f
 /// Density of what fills the line, kg/m3.
 fn filling(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<f64> {
     let Some(supply) = line.supply else {
-        let silicone = s
-            .car
-            .brakes
-            .fluid
-            .as_ref()
-            .and_then(|word| crate::physics::brakes::fluid::brake_fluid(&word.text));
-        let density = if silicone.is_some_and(|fluid| fluid.silicone) { SILICONE } else { GLYCOL };
+        let known = s.car.brakes.fluid.as_ref().and_then(|word| brake_fluid(&word.text));
+        let density = known.map_or(GLYCOL_DENSITY, |fluid| fluid.density);
         ask.assume(format_args!("brake fluid of {density} kg/m3 (from memory)"));
         return Ok(density);
     };

@@ -231,14 +231,7 @@ impl Fitting {
 
     /// Equivalent length in bores, L/D of Crane TP-410, page A-29: K = f_T (L/D).
     pub fn equivalent_length(self) -> f64 {
-        match self {
-            Self::Elbow90 => 30.0,
-            Self::Elbow45 => 16.0,
-            Self::Bend90 => 14.0,
-            Self::Union => 2.0,
-            Self::TeeRun => 20.0,
-            Self::TeeBranch => 60.0,
-        }
+        equivalent_length_by(EQUIVALENT_LENGTHS, self)
     }
 
     /// Where its equivalent length comes from.
@@ -256,6 +249,25 @@ impl Fitting {
 
     /// Loss coefficient K = f_T (L/D) on the bore of a tube of relative roughness ε/d.
     pub fn loss(self, relative_roughness: f64) -> f64 {
-        complete_turbulence(relative_roughness) * self.equivalent_length()
+        loss_by(EQUIVALENT_LENGTHS, self, relative_roughness)
     }
+}
+
+/// Equivalent length of each fitting, in bores.
+pub const EQUIVALENT_LENGTHS: &[(Fitting, f64)] = &[
+    (Fitting::Elbow90, 30.0),
+    (Fitting::Elbow45, 16.0),
+    (Fitting::Bend90, 14.0),
+    (Fitting::Union, 2.0),
+    (Fitting::TeeRun, 20.0),
+    (Fitting::TeeBranch, 60.0),
+];
+
+fn equivalent_length_by(table: &[(Fitting, f64)], fitting: Fitting) -> f64 {
+    table.iter().find(|(known, _)| *known == fitting).map_or(f64::NAN, |(_, length)| *length)
+}
+
+/// As [`Fitting::loss`], by a table of equivalent lengths.
+pub fn loss_by(table: &[(Fitting, f64)], fitting: Fitting, relative_roughness: f64) -> f64 {
+    complete_turbulence(relative_roughness) * equivalent_length_by(table, fitting)
 }

@@ -76,7 +76,7 @@ impl std::fmt::Display for LimitError {
 impl std::error::Error for LimitError {}
 
 /// One row: outside diameter (in), limit (in), how far its source was seen.
-type Row = (f64, f64, Basis);
+pub type Row = (f64, f64, Basis);
 
 use Basis::{FromMemory, Published};
 
@@ -153,8 +153,83 @@ const RADIUS_ALUMINIUM: &[Row] = &[
     (1.0, 3.0, FromMemory),
 ];
 
+/// The tables as values, each row with its source.
+#[derive(Clone, Copy, Debug)]
+pub struct Tables<'a> {
+    /// Support spacing of hydraulic lines, steel.
+    pub spacing_steel: &'a [Row],
+    /// Support spacing of hydraulic lines, aluminum.
+    pub spacing_aluminum: &'a [Row],
+    /// Support spacing of fuel lines, any metal.
+    pub spacing_fuel: &'a [Row],
+    /// Least bend radius, steel.
+    pub radius_steel: &'a [Row],
+    /// Least bend radius, aluminum.
+    pub radius_aluminum: &'a [Row],
+}
+
+/// The tables that are printed.
+pub const PUBLISHED: Tables<'static> = Tables {
+    spacing_steel: SPACING_STEEL,
+    spacing_aluminum: SPACING_ALUMINIUM,
+    spacing_fuel: SPACING_FUEL,
+    radius_steel: RADIUS_STEEL,
+    radius_aluminum: RADIUS_ALUMINIUM,
+};
+
 /// How far from a listed size a tube still counts as that size (in).
 const SIZE_TOLERANCE: f64 = 0.005;
+
+impl Tables<'_> {
+    /// As [`support_spacing`], by these tables.
+    ///
+    /// # Errors
+    /// As [`support_spacing`].
+    pub fn support_spacing(&self, od: Length, metal: Metal) -> Result<SupportLimit, LimitError> {
+        let size = above_zero(od, "outside diameter")? / INCH;
+        let fuel = at_or_below(self.spacing_fuel, size).ok_or(LimitError::BelowTable)?;
+        let fuel_limit = limit(fuel, FUEL, "AC 43.13-1B", "chapter 8, support of fuel lines");
+        let rows = match metal {
+            Metal::Steel => self.spacing_steel,
+            Metal::Aluminium => self.spacing_aluminum,
+            Metal::Other => return Ok(SupportLimit { used: fuel_limit, stricter: None }),
+        };
+        let row = at_or_below(rows, size).ok_or(LimitError::BelowTable)?;
+        let (document, clause) = match row {
+            (_, _, Published) => ("MIL-H-8891A", "Table II (metal not named there)"),
+            _ => ("FAA-H-8083-30", "Table 7-5"),
+        };
+        let used = limit(row, HYDRAULIC, document, clause);
+        let stricter = (fuel_limit.value < used.value).then_some(fuel_limit);
+        Ok(SupportLimit { used, stricter })
+    }
+
+    /// As [`least_bend_radius`], by these tables.
+    ///
+    /// # Errors
+    /// As [`least_bend_radius`].
+    pub fn least_bend_radius(&self, od: Length, metal: Metal) -> Result<Limit, LimitError> {
+        let size = above_zero(od, "outside diameter")? / INCH;
+        let rows: &[Row] = match metal {
+            Metal::Steel => self.radius_steel,
+            Metal::Aluminium => self.radius_aluminum,
+            Metal::Other => &[],
+        };
+        let smallest = rows.first().map_or(f64::INFINITY, |(row, _, _)| *row);
+        let above = rows.iter().find(|(row, _, _)| *row >= size - SIZE_TOLERANCE);
+        match above {
+            Some(row) if size >= smallest - SIZE_TOLERANCE => {
+                Ok(limit(*row, BEND, "AC 43.13-1B", "Table 9-2"))
+            }
+            _ => Ok(Limit {
+                value: od * 3.0,
+                row: None,
+                table: THREE_DIAMETERS,
+                cite: Cite::new("UFC 3-600-01 (2006)", "6-15.2.3", Published),
+            }),
+        }
+    }
+}
 
 /// The longest published distance between supports for a hard line.
 ///
@@ -176,22 +251,7 @@ const SIZE_TOLERANCE: f64 = 0.005;
 /// # Ok::<(), linewalk_formulas::physics::limits::LimitError>(())
 /// ```
 pub fn support_spacing(od: Length, metal: Metal) -> Result<SupportLimit, LimitError> {
-    let size = above_zero(od, "outside diameter")? / INCH;
-    let fuel = at_or_below(SPACING_FUEL, size).ok_or(LimitError::BelowTable)?;
-    let fuel_limit = limit(fuel, FUEL, "AC 43.13-1B", "chapter 8, support of fuel lines");
-    let rows = match metal {
-        Metal::Steel => SPACING_STEEL,
-        Metal::Aluminium => SPACING_ALUMINIUM,
-        Metal::Other => return Ok(SupportLimit { used: fuel_limit, stricter: None }),
-    };
-    let row = at_or_below(rows, size).ok_or(LimitError::BelowTable)?;
-    let (document, clause) = match row {
-        (_, _, Published) => ("MIL-H-8891A", "Table II (metal not named there)"),
-        _ => ("FAA-H-8083-30", "Table 7-5"),
-    };
-    let used = limit(row, HYDRAULIC, document, clause);
-    let stricter = (fuel_limit.value < used.value).then_some(fuel_limit);
-    Ok(SupportLimit { used, stricter })
+    PUBLISHED.support_spacing(od, metal)
 }
 
 /// The least published bend radius, to the centre line, for a hard line.
@@ -214,23 +274,7 @@ pub fn support_spacing(od: Length, metal: Metal) -> Result<SupportLimit, LimitEr
 /// # Ok::<(), linewalk_formulas::physics::limits::LimitError>(())
 /// ```
 pub fn least_bend_radius(od: Length, metal: Metal) -> Result<Limit, LimitError> {
-    let size = above_zero(od, "outside diameter")? / INCH;
-    let rows: &[Row] = match metal {
-        Metal::Steel => RADIUS_STEEL,
-        Metal::Aluminium => RADIUS_ALUMINIUM,
-        Metal::Other => &[],
-    };
-    let smallest = rows.first().map_or(f64::INFINITY, |(row, _, _)| *row);
-    let above = rows.iter().find(|(row, _, _)| *row >= size - SIZE_TOLERANCE);
-    match above {
-        Some(row) if size >= smallest - SIZE_TOLERANCE => Ok(limit(*row, BEND, "AC 43.13-1B", "Table 9-2")),
-        _ => Ok(Limit {
-            value: od * 3.0,
-            row: None,
-            table: THREE_DIAMETERS,
-            cite: Cite::new("UFC 3-600-01 (2006)", "6-15.2.3", Published),
-        }),
-    }
+    PUBLISHED.least_bend_radius(od, metal)
 }
 
 /// The published support spacing ÷ the longest distance between supports.

@@ -5,8 +5,8 @@
 mod grade;
 mod thread;
 
-pub use grade::{Grade, GradeError, ProofStress};
-pub use thread::{Series, Thread, ThreadError};
+pub use grade::{Grade, GradeError, PROOF, ProofRow, ProofStress};
+pub use thread::{PITCHES, Pitches, Series, Thread, ThreadError};
 
 use crate::cite::{Basis, Cite};
 use crate::units::{Force, Length, Mass, Quantity, Ratio, STANDARD_GRAVITY};

@@ -15,6 +15,8 @@ pub struct BrakeFluid {
     pub wet: Temperature,
     /// Silicone base: it takes up no water and does not mix with the others.
     pub silicone: bool,
+    /// Density at 20 °C (kg/m³).
+    pub density: f64,
     /// Where the points come from.
     pub cite: Cite,
 }
@@ -23,12 +25,18 @@ const CFR: Cite = Cite::new("49 CFR 571.116", "S5.1.1, S5.1.2", Basis::Published
 // The clause gives DOT 5 by name; for the glycol 5.1 its limits were seen in a quotation only.
 const CFR_51: Cite = Cite::new("49 CFR 571.116", "S5.1.1, S5.1.2", Basis::FromMemory);
 
+/// Density of glycol brake fluid at 20 C (kg/m3): one data sheet prints 1.05 to 1.10 g/mL.
+pub const GLYCOL_DENSITY: f64 = 1060.0;
+/// Density of silicone brake fluid (kg/m3), from memory.
+const SILICONE_DENSITY: f64 = 955.0;
+
 const fn fluid(name: &'static str, dry: f64, wet: f64, silicone: bool, cite: Cite) -> BrakeFluid {
     BrakeFluid {
         name,
         dry: Temperature::from_si(dry + 273.15),
         wet: Temperature::from_si(wet + 273.15),
         silicone,
+        density: if silicone { SILICONE_DENSITY } else { GLYCOL_DENSITY },
         cite,
     }
 }

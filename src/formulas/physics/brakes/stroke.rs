@@ -85,10 +85,10 @@ pub fn squeezed(volume: Volume, pressure: Pressure, bulk_modulus: Pressure) -> R
 }
 
 /// One row of the expansion table: bores up to this (in), and cc a foot at each pressure (psi), regular class.
-type ExpansionRow = (f64, &'static [(f64, f64)]);
+pub type ExpansionRow<'a> = (f64, &'a [(f64, f64)]);
 
 /// 49 CFR 571.106 Table I, regular expansion hose. The largest class has no limit at 2 900 psi.
-const EXPANSION: [ExpansionRow; 3] = [
+pub const EXPANSION: &[ExpansionRow<'static>] = &[
     (0.125, &[(1000.0, 0.66), (1500.0, 0.79), (2900.0, 1.21)]),
     (0.1875, &[(1000.0, 0.86), (1500.0, 1.02), (2900.0, 1.67)]),
     (f64::INFINITY, &[(1000.0, 1.04), (1500.0, 1.30)]),
@@ -121,6 +121,19 @@ const HOSE_STRENGTH: f64 = 4000.0;
 /// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn hose_growth(bore: Length, length: Length, pressure: Pressure) -> Result<Volume, Refusal> {
+    hose_growth_by(EXPANSION, bore, length, pressure)
+}
+
+/// As [`hose_growth`], by a table of expansion limits.
+///
+/// # Errors
+/// As [`hose_growth`].
+pub fn hose_growth_by(
+    table: &[ExpansionRow<'_>],
+    bore: Length,
+    length: Length,
+    pressure: Pressure,
+) -> Result<Volume, Refusal> {
     let bore = positive("the hose bore", bore.si())? / INCH;
     let feet = positive("the hose length", length.si())? / (12.0 * INCH);
     let psi = not_negative("the pressure", pressure.si())? / PSI;
@@ -128,7 +141,7 @@ pub fn hose_growth(bore: Length, length: Length, pressure: Pressure) -> Result<V
         return Err(Refusal::PastHoseTable);
     }
     // 0.5 % of grace: a 3.0 mm hose is rated in the 1/8 in class, and a size typed in mm is not its inch exactly.
-    let row = EXPANSION.iter().find(|(largest, _)| bore <= largest * 1.005);
+    let row = table.iter().find(|(largest, _)| bore <= largest * 1.005);
     let columns = row.map_or(&[][..], |(_, columns)| columns);
     Ok(Volume::from_si(along(columns, psi) * 1e-6 * feet))
 }

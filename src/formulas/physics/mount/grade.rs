@@ -64,17 +64,33 @@ impl std::fmt::Display for GradeError {
 
 impl std::error::Error for GradeError {}
 
-/// One row of a proof-stress table: the largest diameter it holds for (m) and the stress (Pa).
-type Row = (f64, f64);
-
-/// The bands of one grade.
-struct Table {
-    /// Smallest nominal diameter (m).
-    least: f64,
-    covers: &'static str,
-    rows: &'static [Row],
-    cite: Cite,
+/// One row of the proof-stress tables.
+#[derive(Clone, Copy, Debug)]
+pub struct ProofRow {
+    /// The grade.
+    pub grade: Grade,
+    /// The largest diameter it holds for (m).
+    pub largest: f64,
+    /// The stress (Pa).
+    pub stress: f64,
 }
+
+const fn row(grade: Grade, largest: f64, stress: f64) -> ProofRow {
+    ProofRow { grade, largest, stress }
+}
+
+/// Every row, each grade's in order of size.
+pub const PROOF: &[ProofRow] = &[
+    row(Grade::Sae2, inch(0.75), 55.0 * KSI),
+    row(Grade::Sae2, inch(1.5), 33.0 * KSI),
+    row(Grade::Sae5, inch(1.0), 85.0 * KSI),
+    row(Grade::Sae5, inch(1.5), 74.0 * KSI),
+    row(Grade::Sae8, inch(1.5), 120.0 * KSI),
+    row(Grade::Iso8_8, mm(16.0), 580e6),
+    row(Grade::Iso8_8, mm(39.0), 600e6),
+    row(Grade::Iso10_9, mm(39.0), 830e6),
+    row(Grade::Iso12_9, mm(39.0), 970e6),
+];
 
 /// An inch in metres, and a millimetre, for the tables. The small excess lets a nominal size equal its own bound.
 const fn inch(size: f64) -> f64 {
@@ -152,28 +168,6 @@ impl Grade {
         }
     }
 
-    /// Its rows, in order of size.
-    fn table(self) -> Table {
-        const GRADE_2: &[Row] = &[(inch(0.75), 55.0 * KSI), (inch(1.5), 33.0 * KSI)];
-        const GRADE_5: &[Row] = &[(inch(1.0), 85.0 * KSI), (inch(1.5), 74.0 * KSI)];
-        const GRADE_8: &[Row] = &[(inch(1.5), 120.0 * KSI)];
-        const CLASS_8_8: &[Row] = &[(mm(16.0), 580e6), (mm(39.0), 600e6)];
-        const CLASS_10_9: &[Row] = &[(mm(39.0), 830e6)];
-        const CLASS_12_9: &[Row] = &[(mm(39.0), 970e6)];
-        let rows = match self {
-            Self::Sae2 => GRADE_2,
-            Self::Sae5 => GRADE_5,
-            Self::Sae8 => GRADE_8,
-            Self::Iso8_8 => CLASS_8_8,
-            Self::Iso10_9 => CLASS_10_9,
-            Self::Iso12_9 => CLASS_12_9,
-        };
-        match self.series() {
-            Series::Inch => Table { least: 0.25 * 0.0254 - 1e-9, covers: INCH_COVERS, rows, cite: J429 },
-            Series::Metric => Table { least: 3e-3 - 1e-9, covers: METRIC_COVERS, rows, cite: ISO_898_1 },
-        }
-    }
-
     /// The proof stress of a bolt of this grade.
     ///
     /// Values: SAE J429 grade 2: 55 ksi to 3/4 in (bolts up to 6 in long; longer ones are grade 1, 33 ksi), 33 ksi above;
@@ -192,13 +186,24 @@ impl Grade {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn proof_stress(self, thread: &Thread) -> Result<ProofStress, GradeError> {
+        self.proof_stress_by(PROOF, thread)
+    }
+
+    /// As [`Self::proof_stress`], by these rows.
+    ///
+    /// # Errors
+    /// [`GradeError::WrongSeries`], [`GradeError::Size`].
+    pub fn proof_stress_by(self, rows: &[ProofRow], thread: &Thread) -> Result<ProofStress, GradeError> {
         if thread.series() != self.series() {
             return Err(GradeError::WrongSeries(self));
         }
-        let Table { least, covers, rows, cite } = self.table();
+        let (least, covers, cite) = match self.series() {
+            Series::Inch => (0.25 * 0.0254 - 1e-9, INCH_COVERS, J429),
+            Series::Metric => (3e-3 - 1e-9, METRIC_COVERS, ISO_898_1),
+        };
         let diameter = thread.diameter().si();
-        let row = rows.iter().find(|(largest, _)| diameter >= least && diameter <= *largest);
-        let (_, stress) = row.ok_or(GradeError::Size { grade: self, covers })?;
-        Ok(ProofStress { stress: Pressure::from_si(*stress), cite })
+        let holds = |row: &&ProofRow| row.grade == self && diameter >= least && diameter <= row.largest;
+        let row = rows.iter().find(holds).ok_or(GradeError::Size { grade: self, covers })?;
+        Ok(ProofStress { stress: Pressure::from_si(row.stress), cite })
     }
 }

@@ -61,7 +61,7 @@ impl std::fmt::Display for ThreadError {
 impl std::error::Error for ThreadError {}
 
 /// Unified coarse series: diameter (in), threads an inch. Source: ASME B1.1, from memory; used only to catch slips.
-const UNC: [(f64, f64); 20] = [
+const UNC: &[(f64, f64)] = &[
     (0.060, 80.0),
     (0.073, 64.0),
     (0.086, 56.0),
@@ -85,7 +85,7 @@ const UNC: [(f64, f64); 20] = [
 ];
 
 /// ISO metric coarse series: diameter (mm), pitch (mm).
-const COARSE: [(f64, f64); 18] = [
+const COARSE: &[(f64, f64)] = &[
     (3.0, 0.5),
     (4.0, 0.7),
     (5.0, 0.8),
@@ -105,6 +105,18 @@ const COARSE: [(f64, f64); 18] = [
     (36.0, 4.0),
     (39.0, 4.0),
 ];
+
+/// The coarse series as values.
+#[derive(Clone, Copy, Debug)]
+pub struct Pitches<'a> {
+    /// Diameter (in) and threads an inch of the unified series.
+    pub inch: &'a [(f64, f64)],
+    /// Diameter and pitch (mm) of the metric series.
+    pub mm: &'a [(f64, f64)],
+}
+
+/// The coarse series that are printed.
+pub const PITCHES: Pitches<'static> = Pitches { inch: UNC, mm: COARSE };
 
 /// Where the coarse pitch of a bare metric size comes from.
 pub(super) const COARSE_CITE: Cite = Cite::new("ISO 261 and ISO 262", "coarse series", Basis::FromMemory);
@@ -126,22 +138,30 @@ impl Thread {
     /// # Ok::<(), linewalk_formulas::physics::mount::ThreadError>(())
     /// ```
     pub fn parse(text: &str) -> Result<Self, ThreadError> {
+        Self::parse_by(text, &PITCHES)
+    }
+
+    /// As [`Self::parse`], by these coarse series.
+    ///
+    /// # Errors
+    /// [`ThreadError`].
+    pub fn parse_by(text: &str, coarse: &Pitches<'_>) -> Result<Self, ThreadError> {
         let plain = text.trim().to_ascii_uppercase().replace(['×', '*'], "X");
         match plain.strip_prefix('M') {
-            Some(rest) => Self::metric(rest, text),
-            None => Self::inch(&plain, text),
+            Some(rest) => Self::metric(rest, text, coarse.mm),
+            None => Self::inch(&plain, text, coarse.inch),
         }
     }
 
     /// Reads what follows the M.
-    fn metric(rest: &str, text: &str) -> Result<Self, ThreadError> {
+    fn metric(rest: &str, text: &str, series: &[(f64, f64)]) -> Result<Self, ThreadError> {
         let unreadable = || ThreadError::Unreadable(text.to_owned());
         let (size, pitch) = match rest.split_once(['X', '-']) {
             Some((size, pitch)) => (size, Some(number(pitch).ok_or_else(unreadable)?)),
             None => (rest, None),
         };
         let diameter = number(size).ok_or_else(unreadable)?;
-        let coarse = COARSE.iter().find(|(d, _)| *d == diameter).map(|(_, p)| *p);
+        let coarse = series.iter().find(|(d, _)| *d == diameter).map(|(_, p)| *p);
         let pitch = pitch.or(coarse).ok_or_else(|| ThreadError::NoCoarsePitch(text.to_owned()))?;
         if pitch < 0.2 || pitch > coarse.unwrap_or(diameter / 4.0) {
             return Err(ThreadError::Pitch(text.to_owned()));
@@ -150,7 +170,7 @@ impl Thread {
     }
 
     /// Reads an inch thread.
-    fn inch(plain: &str, text: &str) -> Result<Self, ThreadError> {
+    fn inch(plain: &str, text: &str, series: &[(f64, f64)]) -> Result<Self, ThreadError> {
         let unreadable = || ThreadError::Unreadable(text.to_owned());
         let bare = ["UNC", "UNF", "UNEF"].iter().find_map(|mark| plain.strip_suffix(mark)).unwrap_or(plain);
         // The last dash parts the size from the threads: "1-1/4-7" has one inside the size.
@@ -172,7 +192,7 @@ impl Thread {
             None if whole(size).is_some() => return Err(ThreadError::NumberSize(text.to_owned())),
             None => return Err(unreadable()),
         };
-        let coarsest = UNC.iter().find(|(d, _)| *d == diameter).map_or(4.0 / diameter, |(_, n)| *n);
+        let coarsest = series.iter().find(|(d, _)| *d == diameter).map_or(4.0 / diameter, |(_, n)| *n);
         if threads < coarsest || threads > 80.0 {
             return Err(ThreadError::Pitch(text.to_owned()));
         }
