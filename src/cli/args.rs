@@ -337,6 +337,32 @@ pub enum LogCommand {
         /// Folders that hold its logs.
         #[arg(required = true)]
         from: Vec<PathBuf>,
+        /// Take this machine's own log over too, as from a backup; asks first.
+        #[arg(long)]
+        restore: bool,
+    },
+    /// Say that records past the head are your own, or take them back.
+    Confirm {
+        /// Path of a car file, or a car's id.
+        #[arg(value_parser = named())]
+        car: String,
+        /// Take them back instead.
+        #[arg(long)]
+        withdraw: bool,
+        /// Who says so.
+        #[arg(long, value_name = "NAME")]
+        by: Option<String>,
+    },
+    /// Close a copy of a log that was set aside, after looking at it.
+    Settle {
+        /// The copy, as a report names it.
+        file: PathBuf,
+        /// Why it is not needed.
+        #[arg(long, value_name = "WHY")]
+        reason: String,
+        /// Who says so.
+        #[arg(long, value_name = "NAME")]
+        by: Option<String>,
     },
     /// Every record, for other programs.
     Export {

@@ -1,29 +1,37 @@
 //! `linewalk log`: a car's record as it is kept.
 
 use std::collections::BTreeSet;
+use std::io::{BufRead as _, Read as _};
 use std::path::Path;
 
+use crate::logbook::about::About;
 use crate::logbook::storage::Storage;
 use crate::logbook::{export, merge, reader, verify};
-use crate::mistake::{plain, shown};
+use crate::mistake::{many, plain, shown};
 use crate::model::entry::{Entry, Kept, Observation, short_id};
 use crate::shell::disk::DiskStorage;
 use crate::shell::load;
 use crate::shell::paths::{links_in, no_links};
 use crate::source::{Overrides, is_id};
+use crate::walk::{Decided, Keeper as _};
 
 use super::args::{ExportFormat, LogCommand};
 use super::output::{put, say};
 use super::run::{Context, DONE, OPEN, Outcome};
+use super::settle;
 
 pub(super) fn run(context: &Context, what: &LogCommand) -> Outcome {
     match what {
         LogCommand::Show { car } => show(context, car),
         LogCommand::Verify { car } => verify_log(context, car),
-        LogCommand::Merge { car, from } => {
+        LogCommand::Merge { car, from, restore } => {
             let from: Vec<&Path> = from.iter().map(std::path::PathBuf::as_path).collect();
-            merge_logs(context, car, &from)
+            merge_logs(context, car, &from, *restore)
         }
+        LogCommand::Confirm { car, withdraw, by } => {
+            settle::confirm(context, &id_of(context, car)?, *withdraw, by.clone())
+        }
+        LogCommand::Settle { file, reason, by } => settle::settle(context, file, reason, by.clone()),
         LogCommand::Export { car, format } => export_log(context, car, *format),
     }
 }
@@ -101,6 +109,16 @@ fn line(kept: &Kept) -> String {
         }
         Entry::Signed { role, by, .. } => format!("signed as {role}: {by}"),
         Entry::WalkEnded { .. } => "walk ended".to_owned(),
+        Entry::Unconfirmed { from, to, .. } => {
+            format!("records {from} to {to} stood past the head: not confirmed")
+        }
+        Entry::Confirmed { log, from, to, by, .. } => {
+            let by = by.as_ref().map_or_else(String::new, |by| format!(" by {by}"));
+            format!("records {from} to {to} of {log} confirmed{by}")
+        }
+        Entry::Settled { file, records, reason, .. } => {
+            format!("copy {file} with {} settled: {reason}", many(*records, "record"))
+        }
     };
     let at = kept.at.format("%Y-%m-%d %H:%M:%S");
     format!("{at}  {}  {:>4}  {}\n", plain(short_id(&kept.id)), kept.seq, plain(&what))
@@ -122,7 +140,9 @@ fn verify_log(context: &Context, car: &str) -> Outcome {
         put(&nothing(&id));
         return Ok(DONE);
     };
-    let verdict = verify::verify(&storage).map_err(|error| error.to_string())?;
+    let photos = DiskStorage::foreign(storage.folder().join("photos"));
+    let about = About { car: &id, own: &|writer| context.paths.is_own(writer), photos: &photos };
+    let verdict = verify::verify_about(&storage, &about).map_err(|error| error.to_string())?;
     put(&verdict.text());
     Ok(if verdict.holds() { DONE } else { OPEN })
 }
@@ -161,7 +181,33 @@ fn same_car(id: &str, known: &BTreeSet<String>, folder: &Path, other: &DiskStora
     )))
 }
 
-fn merge_logs(context: &Context, car: &str, from: &[&Path]) -> Outcome {
+/// Asks whether this machine's own log may be taken over: who did not mean it would bring somebody else's words in as its own.
+fn asked_to_restore(from: &[&Path]) -> Result<(), String> {
+    let folders: Vec<String> = from.iter().map(|folder| shown(folder)).collect();
+    say(&format!(
+        "This takes this machine's own log over from {}, as from a backup. Is that folder your own backup? Type yes:",
+        folders.join(", ")
+    ));
+    let mut answer = String::new();
+    std::io::stdin().lock().take(100).read_line(&mut answer).map_err(|error| error.to_string())?;
+    if answer.trim().eq_ignore_ascii_case("yes") {
+        return Ok(());
+    }
+    Err("nothing was merged: --restore asks for yes".to_owned())
+}
+
+/// Keeps entries about a car in this machine's own log.
+pub(super) fn keep(context: &Context, id: &str, entries: Vec<Entry>) -> Result<(), String> {
+    let mut garage = context.garage(None, Vec::new());
+    garage.open_log(id)?.iter().for_each(|note| say(&plain(note)));
+    for entry in entries {
+        let id = garage.new_id();
+        garage.keep(Decided { id, entry })?;
+    }
+    garage.settle()
+}
+
+fn merge_logs(context: &Context, car: &str, from: &[&Path], restore: bool) -> Outcome {
     let id = id_of(context, car)?;
     for folder in from {
         if !folder.is_dir() {
@@ -176,12 +222,27 @@ fn merge_logs(context: &Context, car: &str, from: &[&Path]) -> Outcome {
     known.extend(
         load::find_car(&context.paths, car, &Overrides::new()).map(|found| found.read.car.number.clone()),
     );
-    let others: Vec<DiskStorage> = from.iter().map(|folder| DiskStorage::at(*folder)).collect();
+    let others: Vec<DiskStorage> = from.iter().map(|folder| DiskStorage::foreign(*folder)).collect();
     from.iter().zip(&others).try_for_each(|(folder, other)| same_car(&id, &known, folder, other))?;
     let into = DiskStorage::create(context.paths.car(&id)).map_err(|error| error.to_string())?;
     let others: Vec<&dyn Storage> = others.iter().map(|other| other as _).collect();
-    let report = merge::merge(&into, &others).map_err(|error| error.to_string())?;
+    if restore {
+        asked_to_restore(from)?;
+    }
+    let terms = merge::Terms { own: &|writer| context.paths.is_own(writer), restore };
+    let report = merge::merge(&into, &others, terms).map_err(|error| error.to_string())?;
     put(&report.text());
+    let restored =
+        |merged: &merge::Merged| matches!(merged, merge::Merged::New(_) | merge::Merged::Longer(_));
+    if report.writers.iter().any(|(writer, merged)| context.paths.is_own(writer) && restored(merged)) {
+        let folders: Vec<String> = from.iter().map(|folder| shown(folder)).collect();
+        let text = format!("This machine's own log was taken over from {}.", folders.join(", "));
+        keep(
+            context,
+            &id,
+            vec![Entry::Remark { record: None, about: Some("log".to_owned()), text, by: None }],
+        )?;
+    }
     Ok(if report.is_clean() { DONE } else { OPEN })
 }
 

@@ -12,6 +12,7 @@ mod rules;
 mod run;
 mod schema;
 mod screen;
+mod settle;
 mod sheet;
 mod walk;
 

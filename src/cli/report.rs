@@ -49,7 +49,7 @@ pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
             .then(|| report::paper(&report::build(&input, kind(args.kind))));
         print(paged.as_deref().map_or(&bytes, str::as_bytes), args.format, args.output.as_deref())?;
     }
-    Ok(if report::exit_status(&input) { OPEN } else { DONE })
+    Ok(if report::exit_status(&input) || on_file.unsettled { OPEN } else { DONE })
 }
 
 /// A report may not take the place of what it is made from, nor of anything that a record stands in.
@@ -178,7 +178,8 @@ pub(super) fn stop_is_open(context: &Context, on_file: &CarOnFile, known: Option
     let garage = context.garage(None, Vec::new());
     let profile = profile(context, on_file, known).unwrap_or(None);
     let numbers = numbers(&garage, on_file);
-    report::exit_status(&input(context, &garage, on_file, (&numbers, &[]), profile, false))
+    on_file.unsettled
+        || report::exit_status(&input(context, &garage, on_file, (&numbers, &[]), profile, false))
 }
 
 /// Hands a report to the system's printer.

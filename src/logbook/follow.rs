@@ -96,7 +96,8 @@ pub fn follow(
         return Err(FollowError::Damaged(Problem { file: names::log(writer), line: None, fault }));
     }
     let found = sound(storage, writer)?;
-    if first > found.seq + 1 {
+    if first > found.past.unwrap_or(found.seq + 1) {
+        // What no head vouches for is compared with what comes again before it is gone on from.
         // Asked for with an old idea of what is here; the next look is right.
         return Ok(0);
     }
@@ -144,7 +145,7 @@ fn sound(storage: &dyn Storage, writer: &str) -> Result<Scan, FollowError> {
     let whole = bytes.get(..length).unwrap_or_default();
     let kept = scan(writer, Some(Box::new(whole)), &head, &mut |_| {})
         .map_err(|error| StorageError::new(Doing::Read, &storage.path_of(&log), &error))?;
-    if kept.problems.is_empty() && kept.head_fits {
+    if kept.problems.is_empty() && (kept.head_fits || kept.seq == 0) {
         return Ok(Scan { torn: Some(length as u64), ..kept });
     }
     Err(FollowError::Damaged(problem.clone()))
@@ -152,7 +153,7 @@ fn sound(storage: &dyn Storage, writer: &str) -> Result<Scan, FollowError> {
 
 /// What a crash while adding can leave.
 fn of_a_crash(fault: &Fault) -> bool {
-    matches!(fault, Fault::Torn { .. } | Fault::HeadOld { .. } | Fault::HeadAbsent | Fault::HeadBehind)
+    matches!(fault, Fault::Torn { .. } | Fault::Unconfirmed { .. } | Fault::BeingWritten)
 }
 
 /// Lines that are here already must be the same.

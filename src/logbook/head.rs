@@ -5,16 +5,19 @@ use crate::logbook::hash::Hex;
 /// No head is near this many bytes; of a longer file no more is read.
 pub const LONGEST_HEAD: u64 = 4096;
 
-/// The place and checksum of the last record kept.
+/// The place and checksum of the last record kept; place 0 before the first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Head {
-    /// Its place in the log, from 1.
+    /// Its place in the log, from 1; 0 while there is none.
     pub seq: u64,
     /// Its checksum.
     pub sum: Hex,
 }
 
 impl Head {
+    /// The head of a log that has no record yet: it stands before the first, so that a log without a head is never a new one.
+    pub const EMPTY: Self = Self { seq: 0, sum: Hex::ZEROS };
+
     /// The bytes of the head file.
     pub fn write(&self) -> Vec<u8> {
         format!("{{\"seq\":{},\"sum\":\"{}\"}}", self.seq, self.sum).into_bytes()
@@ -26,7 +29,8 @@ impl Head {
         let text = std::str::from_utf8(bytes).ok()?;
         let (seq, sum) = text.strip_prefix("{\"seq\":")?.split_once(",\"sum\":\"")?;
         let head = Self { seq: seq.parse().ok()?, sum: Hex::read(sum.strip_suffix("\"}")?.as_bytes())? };
-        (head.seq > 0 && head.write() == bytes).then_some(head)
+        let fits = head.seq > 0 || head.sum == Hex::ZEROS;
+        (fits && head.write() == bytes).then_some(head)
     }
 }
 

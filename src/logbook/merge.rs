@@ -8,12 +8,24 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::logbook::hash::Hex;
-use crate::logbook::head::{Head, HeadFile};
+use crate::logbook::head::{Head, HeadFile, LONGEST_HEAD};
+use crate::logbook::listing::{Listing, bounded, one_beginning};
 use crate::logbook::names::{self, FileName};
 use crate::logbook::record;
 use crate::logbook::scan::scan;
 use crate::logbook::storage::{Doing, Storage, StorageError};
 use crate::logbook::writer::{LogError, set_aside};
+use crate::mistake::many;
+
+/// Whose logs they are, and what may be done with this machine's own.
+#[derive(Clone, Copy)]
+pub struct Terms<'a> {
+    /// Whether a writer is this machine.
+    pub own: &'a dyn Fn(&str) -> bool,
+    /// Whether the own log may be taken over from the other folders, as from a backup. Otherwise it stays as it is and is
+    /// read, whatever lies elsewhere under its name.
+    pub restore: bool,
+}
 
 /// What merging did to one writer's log.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -26,6 +38,8 @@ pub enum Merged {
     Longer(u64),
     /// So many copies disagree, and all are kept aside.
     Aside(usize),
+    /// The own log stays as it is and is read; so many other copies are kept aside.
+    OwnStays(usize),
 }
 
 /// What merging did, by writer.
@@ -40,10 +54,16 @@ impl MergeReport {
     pub fn text(&self) -> String {
         let said = |(writer, merged): (&String, &Merged)| match merged {
             Merged::Same => format!("{writer}: nothing new.\n"),
-            Merged::New(lines) => format!("{writer}: taken over, {lines} records.\n"),
-            Merged::Longer(lines) => format!("{writer}: {lines} records added.\n"),
+            Merged::New(lines) => format!("{writer}: taken over, {}.\n", many(*lines, "record")),
+            Merged::Longer(lines) => format!("{writer}: {} added.\n", many(*lines, "record")),
             Merged::Aside(copies) => format!(
                 "{writer}: {copies} copies disagree. None is preferred: all are kept aside as {} and not read.\n",
+                names::aside(writer, "…")
+            ),
+            Merged::OwnStays(copies) => format!(
+                "{writer}: this machine's own log stays as it is. Another copy says something else: {} kept aside as {} and \
+                 not read. If it is your own backup, merge it again with --restore.\n",
+                if *copies == 1 { "it is".to_owned() } else { format!("{copies} copies are") },
                 names::aside(writer, "…")
             ),
         };
@@ -52,29 +72,31 @@ impl MergeReport {
 
     /// Whether every log could be merged.
     pub fn is_clean(&self) -> bool {
-        !self.writers.values().any(|merged| matches!(merged, Merged::Aside(_)))
+        !self.writers.values().any(|merged| matches!(merged, Merged::Aside(_) | Merged::OwnStays(_)))
     }
 }
 
-/// Merges the logs of other folders into one. The others are only read.
+/// Merges the logs of other folders into one. The others are only read. Everything is looked at before anything is written.
 ///
 /// # Errors
-/// The storage fails, or a log to be changed is open in another program.
-pub fn merge(into: &dyn Storage, from: &[&dyn Storage]) -> Result<MergeReport, LogError> {
-    let mut others: BTreeMap<String, Copies> = BTreeMap::new();
-    for folder in from {
-        for (writer, copies) in read_folder(*folder)? {
-            others.entry(writer).or_default().add(copies);
-        }
+/// [`LogError::Refused`] where a folder is no set of logs of this car, and nothing was written; the storage fails, or a log
+/// to be changed is open in another program.
+pub fn merge(into: &dyn Storage, from: &[&dyn Storage], terms: Terms<'_>) -> Result<MergeReport, LogError> {
+    let own = Listing::of(into)?;
+    let others = from.iter().map(|folder| Listing::of(*folder)).collect::<Result<Vec<_>, _>>()?;
+    bounded(&others)?;
+    let all = || std::iter::once(&own).chain(&others);
+    let writers: BTreeSet<&String> = all().flat_map(|listing| listing.files.keys()).collect();
+    for writer in &writers {
+        one_beginning(writer, &own, &others)?;
     }
-    let own = read_folder(into)?;
     let mut report = MergeReport::default();
-    let writers: BTreeSet<&String> = own.keys().chain(others.keys()).collect();
     for writer in writers {
-        let empty = Copies::default();
-        let other = others.get(writer).unwrap_or(&empty);
-        let merged = merge_writer(into, writer, own.get(writer).unwrap_or(&empty), other)?;
-        report.writers.insert(writer.clone(), merged);
+        let mut other = Copies::default();
+        for listing in &others {
+            other.add(copies_of(listing, writer)?);
+        }
+        report.writers.insert(writer.clone(), merge_writer(&own, writer, &other, terms)?);
     }
     Ok(report)
 }
@@ -94,6 +116,8 @@ struct Copies {
     /// Whether any of them stands as the log, and whether any stands aside.
     as_log: bool,
     as_aside: bool,
+    /// The one that stands as the log.
+    standing: Option<Copy>,
 }
 
 impl Copies {
@@ -106,6 +130,15 @@ impl Copies {
     fn in_place(&self) -> bool {
         let several = self.copies.len() > 1;
         self.as_aside == several && !(self.as_log && several)
+    }
+
+    /// Whether the log here is lost, or is the beginning of another copy: it may be taken over from a backup.
+    fn gives_way_to(&self, other: &Self) -> bool {
+        let mut all = self.copies.iter().chain(&other.copies);
+        self.standing.as_ref().is_none_or(|standing| {
+            other.copies.iter().any(|longer| standing != longer && standing.is_continued_by(longer))
+                && all.all(|copy| copy.log.starts_with(&standing.log) || standing.log.starts_with(&copy.log))
+        })
     }
 
     /// Drops every copy that another one continues.
@@ -137,15 +170,16 @@ impl Copy {
         }
     }
 
-    /// The record this head names, if the log of `whole` has that very record; 0 without a head.
+    /// One more than the record this head names, if the log of `whole` has that very record; 0 without a head.
     fn covered(&self, whole: &Self) -> Option<u64> {
         match HeadFile::read(self.head.as_deref()) {
             HeadFile::Absent => Some(0),
             HeadFile::Unreadable => None,
+            HeadFile::Known(head) if head == Head::EMPTY => Some(1),
             HeadFile::Known(Head { seq, sum }) => {
                 let index = usize::try_from(seq.checked_sub(1)?).ok()?;
                 let line = whole.log.split(|byte| *byte == b'\n').nth(index)?;
-                (record::sum_of(line) == Some(sum)).then_some(seq)
+                (record::sum_of(line) == Some(sum)).then_some(seq.saturating_add(1))
             }
         }
     }
@@ -162,38 +196,36 @@ impl Copy {
     }
 }
 
-fn read_folder(storage: &dyn Storage) -> Result<BTreeMap<String, Copies>, StorageError> {
-    let mut all: BTreeMap<String, Copies> = BTreeMap::new();
-    for name in storage.list()? {
-        let (writer, head) = match FileName::read(&name) {
-            FileName::Torn(writer) => {
-                let tail = storage.read(&name)?.unwrap_or_default();
-                all.entry(writer).or_default().torn.insert(tail);
+fn copies_of(listing: &Listing<'_>, writer: &str) -> Result<Copies, StorageError> {
+    read_copies(listing.storage, writer, listing.names(writer))
+}
+
+fn read_copies(storage: &dyn Storage, writer: &str, files: &[String]) -> Result<Copies, StorageError> {
+    let mut all = Copies::default();
+    for name in files {
+        let (log_name, head_name) = match FileName::read(name) {
+            FileName::Torn(_) => {
+                all.torn.insert(storage.read(name)?.unwrap_or_default());
                 continue;
             }
             // A log and its head are one copy, even when only one of them is there.
-            FileName::Log(writer) | FileName::Head(writer) => {
-                let head = storage.read(&names::head(&writer))?;
-                (writer, head)
-            }
-            FileName::Aside(writer, tag) => {
-                let head = storage.read(&names::aside_head(&writer, &tag))?;
-                (writer, head)
-            }
+            FileName::Log(_) => (name.clone(), names::head(writer)),
+            FileName::Head(_) if files.contains(&names::log(writer)) => continue,
+            FileName::Head(_) => (names::log(writer), name.clone()),
+            FileName::Aside(_, tag) => (name.clone(), names::aside_head(writer, &tag)),
             FileName::AsideHead(..) | FileName::Leftover | FileName::Stray | FileName::Other => continue,
         };
-        let aside = matches!(FileName::read(&name), FileName::Aside(..));
-        let log_name = if name.ends_with(".head") { names::log(&writer) } else { name };
+        let head = storage.read_at_most(&head_name, LONGEST_HEAD)?;
         let log = storage.read(&log_name)?.unwrap_or_default();
-        let (copy, torn) = finished(storage, &writer, log, head)?;
-        let entry = all.entry(writer).or_default();
-        entry.copies.insert(copy);
-        if aside {
-            entry.as_aside = true
+        let (copy, torn) = finished(storage, writer, log, head)?;
+        all.torn.extend(torn);
+        if matches!(FileName::read(name), FileName::Aside(..)) {
+            all.as_aside = true;
         } else {
-            entry.as_log = true
+            all.as_log = true;
+            all.standing = Some(copy.clone());
         }
-        entry.torn.extend(torn);
+        all.copies.insert(copy);
     }
     Ok(all)
 }
@@ -213,18 +245,29 @@ fn finished(
     Ok((Copy { log, head }, torn))
 }
 
-fn merge_writer(into: &dyn Storage, writer: &str, own: &Copies, other: &Copies) -> Result<Merged, LogError> {
+fn merge_writer(
+    into: &Listing<'_>,
+    writer: &str,
+    other: &Copies,
+    terms: Terms<'_>,
+) -> Result<Merged, LogError> {
+    let before = copies_of(into, writer)?;
+    if (terms.own)(writer) && !(terms.restore && before.gives_way_to(other)) {
+        return own_stays(into, writer, before, other);
+    }
     let union = |own: &Copies| {
         let mut union = own.clone();
         union.add(other.clone());
         union.settle()
     };
-    if own.in_place() && union(own) == *own {
-        return Ok(if own.copies.len() > 1 { Merged::Aside(own.copies.len()) } else { Merged::Same });
+    if before.in_place() && union(&before) == before {
+        return Ok(if before.copies.len() > 1 { Merged::Aside(before.copies.len()) } else { Merged::Same });
     }
-    let _lock = into.lock(&names::lock(writer))?;
+    let _lock = into.storage.lock(&names::lock(writer))?;
     // Its writer may have been at work before the lock was ours.
-    let own = read_folder(into)?.remove(writer).unwrap_or_default();
+    let files = into.names_now(writer)?;
+    let into = into.storage;
+    let own = read_copies(into, writer, &files)?;
     let merged = union(&own);
     for torn in &merged.torn {
         set_aside(into, writer, torn)?;
@@ -234,8 +277,8 @@ fn merge_writer(into: &dyn Storage, writer: &str, own: &Copies, other: &Copies) 
         (None, _) => Ok(Merged::Same),
         (Some(copy), 0) => {
             put_log(into, writer, copy)?;
-            remove_asides(into, writer, &BTreeSet::new())?;
-            let before = own.copies.iter().map(Copy::lines).max();
+            remove_asides(into, &files, &BTreeSet::new())?;
+            let before = own.standing.as_ref().map(Copy::lines);
             Ok(match before {
                 None => Merged::New(copy.lines()),
                 Some(before) if before == copy.lines() => Merged::Same,
@@ -243,10 +286,25 @@ fn merge_writer(into: &dyn Storage, writer: &str, own: &Copies, other: &Copies) 
             })
         }
         _ => {
-            put_asides(into, writer, &merged.copies)?;
+            put_asides(into, writer, &files, &merged.copies)?;
+            into.remove(&names::log(writer))?;
+            into.remove(&names::head(writer))?;
             Ok(Merged::Aside(merged.copies.len()))
         }
     }
+}
+
+/// The own log is neither moved nor added to; whatever else bears its name is kept aside, unless it is a part of the log.
+fn own_stays(into: &Listing<'_>, writer: &str, own: Copies, other: &Copies) -> Result<Merged, LogError> {
+    let standing = own.standing.clone();
+    let mut aside = own;
+    aside.add(other.clone());
+    let mut aside = aside.settle().copies;
+    aside.retain(|copy| {
+        standing.as_ref().is_none_or(|standing| copy != standing && !copy.is_continued_by(standing))
+    });
+    put_asides(into.storage, writer, into.names(writer), &aside)?;
+    Ok(if aside.is_empty() { Merged::Same } else { Merged::OwnStays(aside.len()) })
 }
 
 fn put_log(into: &dyn Storage, writer: &str, copy: &Copy) -> Result<(), StorageError> {
@@ -258,7 +316,12 @@ fn put_log(into: &dyn Storage, writer: &str, copy: &Copy) -> Result<(), StorageE
     put_or_remove(into, &names::head(writer), copy.head.as_deref())
 }
 
-fn put_asides(into: &dyn Storage, writer: &str, copies: &BTreeSet<Copy>) -> Result<(), StorageError> {
+fn put_asides(
+    into: &dyn Storage,
+    writer: &str,
+    files: &[String],
+    copies: &BTreeSet<Copy>,
+) -> Result<(), StorageError> {
     let mut wanted = BTreeSet::new();
     for copy in copies {
         let tag = copy.tag();
@@ -270,9 +333,7 @@ fn put_asides(into: &dyn Storage, writer: &str, copies: &BTreeSet<Copy>) -> Resu
         }
         wanted.insert(tag);
     }
-    remove_asides(into, writer, &wanted)?;
-    into.remove(&names::log(writer))?;
-    into.remove(&names::head(writer))
+    remove_asides(into, files, &wanted)
 }
 
 fn put_or_remove(into: &dyn Storage, name: &str, bytes: Option<&[u8]>) -> Result<(), StorageError> {
@@ -284,13 +345,16 @@ fn put_or_remove(into: &dyn Storage, name: &str, bytes: Option<&[u8]>) -> Result
 }
 
 /// Removes the copies aside that another one now continues.
-fn remove_asides(into: &dyn Storage, writer: &str, wanted: &BTreeSet<String>) -> Result<(), StorageError> {
-    for name in into.list()? {
-        if let FileName::Aside(of, tag) | FileName::AsideHead(of, tag) = FileName::read(&name)
-            && of == writer
+fn remove_asides(
+    into: &dyn Storage,
+    files: &[String],
+    wanted: &BTreeSet<String>,
+) -> Result<(), StorageError> {
+    for name in files {
+        if let FileName::Aside(_, tag) | FileName::AsideHead(_, tag) = FileName::read(name)
             && !wanted.contains(&tag)
         {
-            into.remove(&name)?;
+            into.remove(name)?;
         }
     }
     Ok(())

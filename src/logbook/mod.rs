@@ -3,12 +3,14 @@
 //! Imports `model` and nothing above it: an old log must open for ever. Never touches the disk itself; every
 //! byte goes through [`storage::Storage`].
 
+pub mod about;
 pub mod export;
 pub mod follow;
 mod format1;
 pub mod hash;
 pub mod head;
 mod keys;
+mod listing;
 pub mod merge;
 pub mod names;
 pub mod problem;

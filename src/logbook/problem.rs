@@ -3,7 +3,7 @@
 use std::fmt;
 
 use crate::logbook::record::RecordError;
-use crate::mistake::plain;
+use crate::mistake::{many, plain};
 
 /// One thing that is wrong.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -67,21 +67,54 @@ pub enum Fault {
         /// The record.
         seq: u64,
     },
-    /// The head names an older record than a crash can explain.
-    HeadOld {
-        /// The record it names.
-        head: u64,
-        /// The last record of the log.
-        last: u64,
+    /// Records past the head: the program was cut off before their head stood, or somebody put them in.
+    Unconfirmed {
+        /// The first of them.
+        from: u64,
+        /// The last of them.
+        to: u64,
+        /// Whether there is a head at all.
+        head: bool,
     },
-    /// There are records and no head.
-    HeadAbsent,
     /// The head file is no head.
     HeadUnreadable,
     /// Several copies of this log disagree and were kept aside.
     Aside {
         /// The copies.
         copies: Vec<String>,
+    },
+    /// A copy set aside that a person settled; where it could not be read whole, it is never quite settled.
+    Settled {
+        /// Records that could be read in it.
+        records: u64,
+        /// Whether all of it could be.
+        whole: bool,
+        /// Why it is not needed.
+        reason: String,
+        /// Who.
+        by: Option<String>,
+    },
+    /// The walk was on another car.
+    OtherCar {
+        /// The id of that car.
+        said: String,
+        /// The id of the car that this folder is of.
+        here: String,
+    },
+    /// A photo is another one than was kept.
+    PhotoDiffers {
+        /// Its file.
+        file: String,
+    },
+    /// A photo that this machine kept is not there.
+    PhotoMissing {
+        /// Its file.
+        file: String,
+    },
+    /// Only said: a photo stays on the machine that took it.
+    PhotoElsewhere {
+        /// Its file.
+        file: String,
     },
     /// A file named like a log that cannot be one.
     Stray,
@@ -95,8 +128,8 @@ pub enum Fault {
         /// How many.
         count: u64,
     },
-    /// Only said: the head is one record behind, as after a crash.
-    HeadBehind,
+    /// Only said: its writer is at work, and the last record's head does not stand yet.
+    BeingWritten,
     /// Only said: a torn end was set aside in this file.
     TornKept,
 }
@@ -104,7 +137,13 @@ pub enum Fault {
 impl Fault {
     /// Whether it is said for completeness only: the log is whole all the same.
     pub fn is_note(&self) -> bool {
-        matches!(self, Self::HeadBehind | Self::TornKept)
+        matches!(
+            self,
+            Self::BeingWritten
+                | Self::TornKept
+                | Self::PhotoElsewhere { .. }
+                | Self::Settled { whole: true, .. }
+        )
     }
 }
 
@@ -131,6 +170,32 @@ impl fmt::Display for Fault {
                     "from here on records were written by `{writer}`, which this file is not named after"
                 )
             }
+            Self::Stray => write!(out, "its name is not that of a log, so it is not read"),
+            Self::NotReadOn { bytes } => write!(
+                out,
+                "the rest is not read, after {bytes} bytes: no log of ours is as large or looks like this"
+            ),
+            Self::Unnamed { count } => write!(out, "{count} more problems between these are not named"),
+            Self::BeingWritten => write!(out, "its last record is being written now by another program"),
+            Self::TornKept => write!(out, "an unfinished record that was set aside when the log was opened"),
+            Self::RecordsMissing { .. }
+            | Self::HeadDiffers { .. }
+            | Self::Unconfirmed { .. }
+            | Self::HeadUnreadable => self.of_head(out),
+            Self::Aside { .. }
+            | Self::Settled { .. }
+            | Self::OtherCar { .. }
+            | Self::PhotoDiffers { .. }
+            | Self::PhotoMissing { .. }
+            | Self::PhotoElsewhere { .. } => self.of_car(out),
+        }
+    }
+}
+
+impl Fault {
+    /// What is between a log and its head.
+    fn of_head(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
             Self::RecordsMissing { from, to } if from == to => {
                 write!(out, "records missing: the head names record {to}, which is not there")
             }
@@ -140,28 +205,63 @@ impl fmt::Display for Fault {
             Self::HeadDiffers { seq } => {
                 write!(out, "the head does not fit record {seq}: the head or the end of the log was changed")
             }
-            Self::HeadOld { head, last } => write!(
-                out,
-                "the head names record {head} and the log ends with record {last}: the head was changed or put back"
-            ),
-            Self::HeadAbsent => {
-                write!(out, "the head is missing, so records missing at the end would not show")
+            Self::Unconfirmed { from, to, head } => {
+                let which = if from == to {
+                    format!("record {to} is")
+                } else {
+                    format!("records {from} to {to} are")
+                };
+                let past = if *head { "past the head" } else { "without a head, which is missing" };
+                write!(
+                    out,
+                    "{which} {past}: the program was cut off, or somebody put them in; what they find counts, and what they \
+                     would close does not, until a person confirms it (`linewalk log confirm CAR`)"
+                )
             }
             Self::HeadUnreadable => write!(out, "this is no head: it was changed"),
+            _ => Ok(()),
+        }
+    }
+
+    /// What a look at the whole car shows.
+    fn of_car(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
             Self::Aside { copies } => write!(
                 out,
-                "copies of this log disagree and none is read: {}; keep the right one under this name and its \
-                 head beside it, and move the others away",
+                "copies that disagree were set aside and are not read: {}; look at each, and settle it with `linewalk log settle \
+                 FILE --reason WHY`",
                 copies.join(", ")
             ),
-            Self::Stray => write!(out, "its name is not that of a log, so it is not read"),
-            Self::NotReadOn { bytes } => write!(
+            Self::Settled { records, whole, reason, by } => write!(
                 out,
-                "the rest is not read, after {bytes} bytes: no log of ours is as large or looks like this"
+                "a copy with {} that was set aside is settled{}: {}{}",
+                many(*records, "record"),
+                by.as_ref().map_or_else(String::new, |by| format!(" by {}", plain(by))),
+                plain(reason),
+                if *whole {
+                    ""
+                } else {
+                    "; it could not be read whole, so what stood open in it is not known"
+                }
             ),
-            Self::Unnamed { count } => write!(out, "{count} more problems between these are not named"),
-            Self::HeadBehind => write!(out, "the head is one record behind, as after a crash"),
-            Self::TornKept => write!(out, "an unfinished record that was set aside when the log was opened"),
+            Self::OtherCar { said, here } => write!(
+                out,
+                "this walk was on car {}, and the folder is that of {}: the log was copied here from another car",
+                plain(said),
+                plain(here)
+            ),
+            Self::PhotoDiffers { file } => write!(
+                out,
+                "the photo {} is another one than was kept with this record: it was changed or replaced",
+                plain(file)
+            ),
+            Self::PhotoMissing { file } => {
+                write!(out, "the photo {} that was kept with this record is not there", plain(file))
+            }
+            Self::PhotoElsewhere { file } => {
+                write!(out, "the photo {} stays on the machine that took it", plain(file))
+            }
+            _ => Ok(()),
         }
     }
 }

@@ -7,6 +7,7 @@ use crate::logbook::names::{self, FileName};
 use crate::logbook::problem::{Fault, Problem};
 use crate::logbook::scan::{Scan, scan};
 use crate::logbook::storage::{Doing, Storage, StorageError};
+use crate::model::doubt::Past;
 use crate::model::entry::Kept;
 
 /// How often a log is read again because its writer was at work meanwhile.
@@ -20,6 +21,8 @@ pub struct Reading {
     pub kept: Vec<Kept>,
     /// Problems and notes ([`Fault::is_note`] tells them apart).
     pub problems: Vec<Problem>,
+    /// Records that no head vouches for, by writer.
+    pub past: Vec<Past>,
 }
 
 /// Reads the log of one writer.
@@ -27,8 +30,30 @@ pub struct Reading {
 /// # Errors
 /// Only when the storage fails: whatever the files hold is a [`Problem`], never an error.
 pub fn read_writer(storage: &dyn Storage, writer: &str) -> Result<Reading, StorageError> {
-    let (found, kept) = scan_writer(storage, writer, true)?;
-    let mut reading = Reading { kept, problems: found.problems };
+    let (found, kept) = scan_as_reader(storage, writer, true)?;
+    let past = past(writer, &found).into_iter().collect();
+    let mut reading = Reading { kept, problems: found.problems, past };
+    drop_repeated(&mut reading);
+    Ok(reading)
+}
+
+/// Reads a log of a writer that stands under other names, as a copy set aside does.
+///
+/// # Errors
+/// Only when the storage fails.
+pub fn read_files(
+    storage: &dyn Storage,
+    writer: &str,
+    log: &str,
+    head: &str,
+) -> Result<Reading, StorageError> {
+    let head = storage.read_at_most(head, LONGEST_HEAD)?;
+    let mut kept = Vec::new();
+    let found =
+        scan(writer, storage.open(log)?, &HeadFile::read(head.as_deref()), &mut |record| kept.push(record))
+            .map_err(|error| StorageError::new(Doing::Read, &storage.path_of(log), &error))?;
+    let past = past(writer, &found).into_iter().collect();
+    let mut reading = Reading { kept, problems: found.problems, past };
     drop_repeated(&mut reading);
     Ok(reading)
 }
@@ -57,8 +82,9 @@ pub fn read_car(storage: &dyn Storage) -> Result<Reading, StorageError> {
     let mut all = Reading::default();
     let mut logs = Vec::new();
     for writer in &folder.writers {
-        let (found, kept) = scan_writer(storage, writer, true)?;
+        let (found, kept) = scan_as_reader(storage, writer, true)?;
         logs.push(kept);
+        all.past.extend(past(writer, &found));
         all.problems.extend(found.problems);
     }
     all.problems.extend(folder.problems());
@@ -74,6 +100,30 @@ fn drop_repeated(reading: &mut Reading) {
         let mut seen = HashSet::new();
         reading.kept.retain(|kept| seen.insert(kept.id.clone()));
     }
+}
+
+/// The records of a log that no head vouches for.
+pub(super) fn past(writer: &str, found: &Scan) -> Option<Past> {
+    let sum = found.sum.map_or_else(String::new, |sum| sum.to_string());
+    found.past.map(|from| Past { writer: writer.to_owned(), from, to: found.seq, sum })
+}
+
+/// Reads a log as a reader does who is not its writer: while that one is at work, one record past the head is only being
+/// written.
+pub(super) fn scan_as_reader(
+    storage: &dyn Storage,
+    writer: &str,
+    keep: bool,
+) -> Result<(Scan, Vec<Kept>), StorageError> {
+    let (mut found, kept) = scan_writer(storage, writer, keep)?;
+    let one = |problem: &Problem| matches!(problem.fault, Fault::Unconfirmed { from, to, head: true } if from == to);
+    if let Some(last) = found.problems.last_mut().filter(|problem| one(problem))
+        && storage.is_locked(&names::lock(writer))
+    {
+        last.fault = Fault::BeingWritten;
+        found.past = None;
+    }
+    Ok((found, kept))
 }
 
 /// Reads head and log so that they belong together even while the writer is at work.

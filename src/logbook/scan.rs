@@ -6,7 +6,7 @@ use std::ops::Range;
 use std::thread;
 
 use crate::logbook::hash::Hex;
-use crate::logbook::head::HeadFile;
+use crate::logbook::head::{Head, HeadFile};
 use crate::logbook::names;
 use crate::logbook::problem::{Fault, Problem};
 use crate::logbook::record::{self, Line, MAX_LINE, Record, RecordError};
@@ -39,6 +39,8 @@ pub(super) struct Scan {
     pub torn: Option<u64>,
     /// Whether the head names the last record.
     pub head_fits: bool,
+    /// The first record that no head vouches for; those after it are none either.
+    pub past: Option<u64>,
 }
 
 /// Reads a log through and hands on every record that can be read.
@@ -48,7 +50,7 @@ pub(super) fn scan(
     head: &HeadFile,
     keep: &mut dyn FnMut(Kept),
 ) -> io::Result<Scan> {
-    let mut state = State::new(writer);
+    let mut state = State::new(writer, head);
     let mut lines = Lines { input: BufReader::with_capacity(1 << 18, log.unwrap_or(Box::new(io::empty()))) };
     let mut batch = Batch::default();
     'file: while batch.fill(&mut lines)? {
@@ -204,10 +206,17 @@ struct State<'a> {
     unnamed: u64,
     /// Lines in a row that are no records.
     bad_lines: u64,
+    /// The place that the head names, and the checksum of the record there.
+    named: Option<u64>,
+    at_head: Option<Hex>,
 }
 
 impl<'a> State<'a> {
-    fn new(writer: &'a str) -> Self {
+    fn new(writer: &'a str, head: &HeadFile) -> Self {
+        let named = match head {
+            HeadFile::Known(head) => Some(head.seq),
+            HeadFile::Absent | HeadFile::Unreadable => None,
+        };
         let none = Passed { hash: Hex::ZEROS, sum: None };
         Self {
             writer,
@@ -224,6 +233,8 @@ impl<'a> State<'a> {
             problems: Vec::new(),
             unnamed: 0,
             bad_lines: 0,
+            named,
+            at_head: None,
         }
     }
 
@@ -272,7 +283,10 @@ impl<'a> State<'a> {
     }
 
     fn record(&mut self, record: Record, keep: &mut dyn FnMut(Kept)) {
-        let Record { kept, prev, .. } = record;
+        let Record { kept, prev, sum } = record;
+        if self.named == Some(kept.seq) {
+            self.at_head = Some(sum);
+        }
         let expected = self.seq.saturating_add(1);
         if kept.seq > expected {
             self.say(Fault::Gap { from: expected, to: kept.seq - 1 });
@@ -296,6 +310,7 @@ impl<'a> State<'a> {
     fn finish(mut self, head: &HeadFile) -> Scan {
         self.unfinished_line(head);
         let (fault, head_fits) = self.judge(head);
+        let past = fault.as_ref().and_then(|fault| self.past(fault));
         if let Some(fault) = fault {
             let file = if matches!(fault, Fault::RecordsMissing { .. }) {
                 self.file
@@ -316,6 +331,17 @@ impl<'a> State<'a> {
             records: self.records,
             torn: self.torn,
             head_fits,
+            past,
+        }
+    }
+
+    /// From which record on nothing vouches for what stands here.
+    fn past(&self, fault: &Fault) -> Option<u64> {
+        match fault {
+            Fault::Unconfirmed { from, .. } => Some(*from),
+            // The record named is another one than was kept, and it names those before it by their hash.
+            Fault::HeadDiffers { .. } | Fault::HeadUnreadable if self.records > 0 => Some(1),
+            _ => None,
         }
     }
 
@@ -326,6 +352,7 @@ impl<'a> State<'a> {
             return;
         }
         let never_kept = match head {
+            HeadFile::Known(head) if *head == Head::EMPTY => self.line == 1,
             HeadFile::Known(head) => self.before.sum == Some(head.sum) && self.seq == head.seq + 1,
             HeadFile::Absent => self.line == 1,
             HeadFile::Unreadable => false,
@@ -354,30 +381,26 @@ impl<'a> State<'a> {
         };
         let last = self.seq;
         if head.seq > last {
-            (Some(Fault::RecordsMissing { from: last + 1, to: head.seq }), false)
-        } else if head.seq == last {
-            // When the last line is no record, that is reported already.
-            let fits = self.last.sum == Some(head.sum);
-            let differs = !fits && self.last.sum.is_some();
-            (differs.then_some(Fault::HeadDiffers { seq: head.seq }), fits)
-        } else if head.seq + 1 == last && self.before.sum.is_some() {
-            let fault = if self.before.sum == Some(head.sum) {
-                Fault::HeadBehind
-            } else {
-                Fault::HeadDiffers { seq: head.seq }
-            };
-            (Some(fault), false)
-        } else {
-            (Some(Fault::HeadOld { head: head.seq, last }), false)
+            return (Some(Fault::RecordsMissing { from: last + 1, to: head.seq }), false);
         }
+        if head.seq == last {
+            // When the last line is no record, that is reported already.
+            let fits = if last == 0 { head == Head::EMPTY } else { self.last.sum == Some(head.sum) };
+            let differs = !fits && self.last.sum.is_some();
+            return (differs.then_some(Fault::HeadDiffers { seq: head.seq }), fits);
+        }
+        let fault = if head == Head::EMPTY || self.at_head == Some(head.sum) {
+            Fault::Unconfirmed { from: head.seq + 1, to: last, head: true }
+        } else {
+            Fault::HeadDiffers { seq: head.seq }
+        };
+        (Some(fault), false)
     }
 
     fn without_head(&self) -> (Option<Fault>, bool) {
         match self.seq {
-            0 => (None, true),
-            // The crash came before the first head was written.
-            1 => (Some(Fault::HeadBehind), false),
-            _ => (Some(Fault::HeadAbsent), false),
+            0 => (None, false),
+            last => (Some(Fault::Unconfirmed { from: 1, to: last, head: false }), false),
         }
     }
 }

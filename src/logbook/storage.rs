@@ -68,6 +68,15 @@ pub trait Storage {
     /// [`Trouble::Held`] when another program has it.
     fn lock(&self, name: &str) -> Result<Lock, StorageError>;
 
+    /// How large a file is; `None` when there is none. What is no file is refused.
+    ///
+    /// # Errors
+    /// When it is there and cannot be looked at.
+    fn size(&self, name: &str) -> Result<Option<u64>, StorageError>;
+
+    /// Whether another program holds the lock kept in this file. Makes no file.
+    fn is_locked(&self, name: &str) -> bool;
+
     /// Reads a whole file; `None` when there is none.
     ///
     /// # Errors

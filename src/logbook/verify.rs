@@ -2,8 +2,9 @@
 
 use std::fmt::Write;
 
-use crate::logbook::problem::Problem;
-use crate::logbook::reader::{Folder, scan_writer};
+use crate::logbook::about::{self, About};
+use crate::logbook::problem::{Fault, Problem};
+use crate::logbook::reader::{Folder, read_car, scan_as_reader};
 use crate::logbook::storage::{Storage, StorageError};
 use crate::mistake::many;
 
@@ -18,6 +19,17 @@ pub struct Verdict {
     pub notes: Vec<Problem>,
 }
 
+/// Goes through every log of the folder, and through what their records say of the car and its photos.
+///
+/// # Errors
+/// Only when the storage fails; damage is part of the verdict.
+pub fn verify_about(storage: &dyn Storage, about: &About<'_>) -> Result<Verdict, StorageError> {
+    let mut verdict = verify(storage)?;
+    let all = about::problems(storage, &read_car(storage)?, about)?;
+    (verdict.notes, verdict.problems) = all.into_iter().partition(|problem| problem.fault.is_note());
+    Ok(verdict)
+}
+
 /// Goes through every log of the folder.
 ///
 /// # Errors
@@ -27,7 +39,7 @@ pub fn verify(storage: &dyn Storage) -> Result<Verdict, StorageError> {
     let mut verdict = Verdict::default();
     let mut all = Vec::new();
     for writer in &folder.writers {
-        let (found, _) = scan_writer(storage, writer, false)?;
+        let (found, _) = scan_as_reader(storage, writer, false)?;
         verdict.writers.push((writer.clone(), found.records));
         all.extend(found.problems);
     }
@@ -47,7 +59,9 @@ impl Verdict {
         let mut text = String::new();
         let records: u64 = self.writers.iter().map(|(_, records)| records).sum();
         for problem in &self.problems {
-            let _ = writeln!(text, "WRONG  {problem}");
+            let word =
+                if matches!(problem.fault, Fault::Unconfirmed { .. }) { "UNCONFIRMED " } else { "WRONG  " };
+            let _ = writeln!(text, "{word}{problem}");
         }
         for note in &self.notes {
             let _ = writeln!(text, "note   {note}");

@@ -1,7 +1,8 @@
 //! Adds records to the log of one writer, so that a record is on disk before it is said to be kept.
 //!
 //! The head follows a step behind: it may be put in place after somebody was told, but before the next record. A crash
-//! in between leaves a head one record behind, which opening mends.
+//! in between leaves a record past the head, and so does somebody who puts one in: opening moves no head, and the next record
+//! is one that says so.
 
 use std::error::Error;
 use std::fmt;
@@ -10,11 +11,12 @@ use crate::logbook::hash::Hex;
 use crate::logbook::head::Head;
 use crate::logbook::names;
 use crate::logbook::problem::{Fault, Problem};
-use crate::logbook::reader::{Folder, scan_writer};
+use crate::logbook::reader::{Folder, past, scan_writer};
 use crate::logbook::record::{self, RecordError};
 use crate::logbook::scan::Scan;
 use crate::logbook::storage::{Lock, Storage, StorageError};
 use crate::mistake::shown;
+use crate::model::doubt::Past;
 use crate::model::entry::{Entry, Kept, Moment};
 
 /// Why a log could not be opened, added to or merged.
@@ -31,6 +33,8 @@ pub enum LogError {
     Poisoned(String),
     /// This may not name a writer.
     WriterId(String),
+    /// What was to be merged is no set of logs of this car, and nothing was written; says what and why.
+    Refused(String),
 }
 
 impl fmt::Display for LogError {
@@ -47,6 +51,7 @@ impl fmt::Display for LogError {
                 out,
                 "nothing more is kept in this log since a write failed ({reason}); open the car again to recover"
             ),
+            Self::Refused(reason) => write!(out, "{reason}"),
             Self::WriterId(id) => {
                 write!(out, "`{id}` may not name a writer: use 1 to 64 letters, digits, `-` and `_`")
             }
@@ -78,6 +83,8 @@ pub struct LogWriter<S: Storage> {
     /// The head of the last record, where it is not in its file yet.
     waiting: Option<Head>,
     notices: Vec<String>,
+    /// Records past the head, where it is not said yet in a record that they are not confirmed.
+    past: Option<Past>,
     poisoned: Option<String>,
     _lock: Lock,
 }
@@ -99,18 +106,30 @@ impl<S: Storage> LogWriter<S> {
         for name in folder.leftovers.iter().filter(|name| name.starts_with(&mine)) {
             storage.remove(name)?;
         }
-        if let Some(copies) = folder.asides.remove(writer) {
+        let (found, _) = scan_writer(&storage, writer, false)?;
+        // Beside a log of its own, copies of it that were set aside are only copies.
+        if let Some(copies) = folder.asides.remove(writer).filter(|_| found.seq == 0) {
             let fault = Fault::Aside { copies };
             return Err(LogError::Damaged(Problem { file: names::log(writer), line: None, fault }));
         }
-        let (found, _) = scan_writer(&storage, writer, false)?;
         if let Some(problem) = refusal(&found) {
             return Err(LogError::Damaged(problem.clone()));
         }
         let notices = recover(&storage, writer, &found)?;
+        let past = past(writer, &found);
         let Scan { seq, hash, .. } = found;
         let writer = writer.to_owned();
-        Ok(Self { storage, writer, seq, prev: hash, waiting: None, notices, poisoned: None, _lock: lock })
+        Ok(Self {
+            storage,
+            writer,
+            seq,
+            prev: hash,
+            waiting: None,
+            notices,
+            past,
+            poisoned: None,
+            _lock: lock,
+        })
     }
 
     /// What was found and done on opening, to be shown.
@@ -144,6 +163,19 @@ impl<S: Storage> LogWriter<S> {
         if let Some(reason) = &self.poisoned {
             return Err(LogError::Poisoned(reason.clone()));
         }
+        if let Some(past) = self.past.take() {
+            // Before anything new: what stands past the head is not made good by what comes after it.
+            let Past { from, to, sum, .. } = past.clone();
+            let marked = self.write(now, id_beside(&new_id), Entry::Unconfirmed { from, to, last: sum });
+            if let Err(error) = marked {
+                self.past = Some(past);
+                return Err(error);
+            }
+        }
+        self.write(now, new_id, entry)
+    }
+
+    fn write(&mut self, now: Moment, new_id: String, entry: Entry) -> Result<Kept, LogError> {
         let kept = Kept { id: new_id, writer: self.writer.clone(), seq: self.seq + 1, at: now, entry };
         let written = record::write(kept, self.prev)?;
         self.settle()?;
@@ -174,7 +206,7 @@ impl<S: Storage> LogWriter<S> {
 
 impl<S: Storage> Drop for LogWriter<S> {
     fn drop(&mut self) {
-        // Nobody is left to tell. A head one behind is what a crash leaves, and opening mends it.
+        // Nobody is left to tell. A record past the head is what a crash leaves, too.
         let _ = self.settle();
     }
 }
@@ -186,8 +218,6 @@ fn refusal(found: &Scan) -> Option<&Problem> {
     let at_end = match end.fault {
         Fault::RecordsMissing { .. }
         | Fault::HeadDiffers { .. }
-        | Fault::HeadOld { .. }
-        | Fault::HeadAbsent
         | Fault::HeadUnreadable
         | Fault::NotReadOn { .. } => true,
         _ => found.seq > 0 && found.sum.is_none(),
@@ -215,11 +245,34 @@ fn recover(storage: &dyn Storage, writer: &str, found: &Scan) -> Result<Vec<Stri
     }
     // Written anew even when nothing was torn: after a failed sync the system may take bytes for safe that
     // never reached the disk, and a second sync would not write them.
-    storage.replace(&log, &bytes)?;
-    if let Some(sum) = found.sum {
-        storage.replace(&names::head(writer), &Head { seq: found.seq, sum }.write())?;
+    if !(bytes.is_empty() && found.torn.is_none()) {
+        storage.replace(&log, &bytes)?;
+    }
+    // The head stands before the first record, and no opening moves it: what is past it stays to be confirmed.
+    if found.seq == 0 {
+        storage.replace(&names::head(writer), &Head::EMPTY.write())?;
+    }
+    if let Some(from) = found.past {
+        notices.push(format!(
+            "{}: {} past the head, as after a crash; what they would close does not count until you answer it again, or \
+             confirm them with `linewalk log confirm`",
+            shown(&storage.path_of(&log)),
+            if from == found.seq { format!("record {from} is") } else { format!("records {from} to {} are", found.seq) },
+        ));
     }
     Ok(notices)
+}
+
+/// An id for the record that comes before another, made of that one's: an RFC 9562 id of the form that is free to choose.
+fn id_beside(id: &str) -> String {
+    let hash = Hex::of(format!("unconfirmed before {id}").as_bytes());
+    let digits: Vec<char> = hash.text().chars().collect();
+    let part = |range: std::ops::Range<usize>| {
+        digits.get(range).map_or_else(String::new, |part| part.iter().collect())
+    };
+    let (a, b, c, d, e): (String, String, String, String, String) =
+        (part(0..8), part(8..12), part(13..16), part(17..20), part(20..32));
+    format!("{a}-{b}-8{c}-8{d}-{e}")
 }
 
 /// Keeps a torn tail in a file of its own, unless one holds the same bytes already; gives its name.

@@ -4,6 +4,7 @@ use std::cell::RefCell;
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use crate::logbook::names;
 use crate::logbook::storage::{Doing, Lock, Storage, StorageError};
@@ -16,6 +17,8 @@ pub struct DiskStorage {
     /// The file last appended to, kept open: an error while the system writes it back is told to those who
     /// had it open.
     appending: RefCell<Option<Appending>>,
+    /// Whether it is somebody else's folder: nothing is read through a link, which may lead to any file of this machine.
+    foreign: bool,
 }
 
 #[derive(Debug)]
@@ -29,7 +32,12 @@ struct Appending {
 impl DiskStorage {
     /// The folder as it is; it need not be there until something is read.
     pub fn at(folder: impl Into<PathBuf>) -> Self {
-        Self { folder: folder.into(), appending: RefCell::new(None) }
+        Self { folder: folder.into(), appending: RefCell::new(None), foreign: false }
+    }
+
+    /// The folder of somebody else, to be read only: what is a link in it is refused.
+    pub fn foreign(folder: impl Into<PathBuf>) -> Self {
+        Self { foreign: true, ..Self::at(folder) }
     }
 
     /// The folder, made if it is not there.
@@ -113,7 +121,15 @@ impl Storage for DiskStorage {
     }
 
     fn open(&self, name: &str) -> Result<Option<Box<dyn Read>>, StorageError> {
-        match open_file(&self.path_of(name)) {
+        let path = self.path_of(name);
+        if self.foreign
+            && let Some(to) = link_target(&path)
+        {
+            let error =
+                io::Error::other(format!("it is a symbolic link to {}: copy the file itself", shown(&to)));
+            return self.fails(Doing::Read, name, Err(error));
+        }
+        match open_file(&path) {
             Ok(file) => Ok(Some(Box::new(file))),
             Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
             Err(error) => self.fails(Doing::Read, name, Err(error)),
@@ -155,11 +171,39 @@ impl Storage for DiskStorage {
         let file = self.fails(Doing::Lock, name, open)?;
         // The lock goes with the handle. The file stays: removing it could take it from somebody who has
         // just locked it.
-        match file.try_lock() {
-            Ok(()) => Ok(Lock::new(file)),
-            Err(TryLockError::WouldBlock) => Err(StorageError::held(&path)),
-            Err(TryLockError::Error(error)) => self.fails(Doing::Lock, name, Err(error)),
+        // Who only looks whether it is held has it for a moment.
+        for _ in 0..5 {
+            match file.try_lock() {
+                Ok(()) => return Ok(Lock::new(file)),
+                Err(TryLockError::WouldBlock) => std::thread::sleep(Duration::from_millis(5)),
+                Err(TryLockError::Error(error)) => return self.fails(Doing::Lock, name, Err(error)),
+            }
         }
+        Err(StorageError::held(&path))
+    }
+
+    fn size(&self, name: &str) -> Result<Option<u64>, StorageError> {
+        match fs::symlink_metadata(self.path_of(name)) {
+            Ok(about) if about.is_file() => Ok(Some(about.len())),
+            Ok(about) if about.is_symlink() && !self.foreign => {
+                self.read(name).map(|bytes| bytes.map(|bytes| bytes.len() as u64))
+            }
+            Ok(about) => {
+                let what = if about.is_symlink() {
+                    "it is a symbolic link: copy the file itself"
+                } else {
+                    "this is not a file"
+                };
+                self.fails(Doing::Read, name, Err(io::Error::other(what)))
+            }
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+            Err(error) => self.fails(Doing::Read, name, Err(error)),
+        }
+    }
+
+    fn is_locked(&self, name: &str) -> bool {
+        let Ok(file) = File::open(self.path_of(name)) else { return false };
+        matches!(file.try_lock_shared(), Err(TryLockError::WouldBlock))
     }
 }
 

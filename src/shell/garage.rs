@@ -8,7 +8,6 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 
 use crate::logbook::hash::Hex;
-use crate::logbook::reader::read_car as read_log;
 use crate::logbook::storage::Trouble;
 use crate::logbook::writer::{LogError, LogWriter};
 use crate::mistake::shown;
@@ -25,6 +24,7 @@ use super::disk::DiskStorage;
 use super::holder::{self, Holder};
 use super::load::{self, FoundCar, FoundRules};
 use super::paths::{Paths, links_in, no_links, path_of, told, write_inside};
+use super::recorded;
 use crate::rules::RulesetCache;
 
 /// The car that is offered where none is known, to try things on.
@@ -99,6 +99,8 @@ pub struct CarOnFile {
     pub rules: FoundRules,
     /// What the reader should know: damage to the log, rules changed since.
     pub trouble: Vec<String>,
+    /// Whether a copy of a log of it was set aside and is not settled.
+    pub unsettled: bool,
     /// That records are later than the day asked for, where some are.
     pub left_out: Option<String>,
 }
@@ -124,11 +126,11 @@ impl DiskGarage {
         if !is_id(id) || !folder.is_dir() {
             return Ok((History::default(), Vec::new()));
         }
-        let read = read_log(&DiskStorage::at(&folder)).map_err(|error| error.to_string())?;
+        let (history, problems) = recorded::record(&self.paths, &folder)?;
         let links = links_in(&folder).into_iter();
-        let problems = read.problems.iter().map(|problem| format!("log: {problem}"));
+        let problems = problems.iter().map(|problem| format!("log: {problem}"));
         let trouble = links.chain(problems).collect();
-        Ok((History::fold(read.kept), trouble))
+        Ok((history, trouble))
     }
 
     /// A car with its record and rules, as they stood at the end of the day asked for.
@@ -138,6 +140,7 @@ impl DiskGarage {
     pub fn car(&self, car: &str, overrides: &Overrides) -> Result<CarOnFile, String> {
         let first = load::find_car_again(&self.paths, car, &self.last_car)?;
         let (whole, mut trouble) = self.history(&first.read.car.id)?;
+        let unsettled = recorded::is_unsettled(&self.paths, &first.read.car.id)?;
         let count = whole.all().len();
         let history = match self.choices.on {
             Some(on) => whole.until(on),
@@ -157,14 +160,17 @@ impl DiskGarage {
         } else {
             load::find_rules(&self.paths, &self.cache, &self.choices.rules)?
         };
-        trouble.extend(other_number(&history, &found.read.car.number));
+        trouble.extend(recorded::other_number(&history, &found.read.car.number));
         trouble.extend(rules.notes.iter().cloned());
         trouble.extend(strange_words_told(&rules, &found));
-        Ok(CarOnFile { found, overrides: all, history, rules, trouble, left_out })
+        Ok(CarOnFile { found, overrides: all, history, rules, trouble, unsettled, left_out })
     }
 
     /// Opens a car's log for keeping; another writer id is taken where this one's log is damaged.
-    fn open_log(&mut self, id: &str) -> Result<Vec<String>, String> {
+    ///
+    /// # Errors
+    /// Where it cannot be opened, or another program has it.
+    pub fn open_log(&mut self, id: &str) -> Result<Vec<String>, String> {
         if self.open.as_ref().is_some_and(|open| open.id == id && !open.log.is_poisoned()) {
             return Ok(Vec::new());
         }
@@ -303,16 +309,6 @@ impl DiskGarage {
 fn strange_words_told(rules: &FoundRules, found: &FoundCar) -> impl Iterator<Item = String> {
     let strange = strange_words(&rules.rules, &found.read.car).into_iter();
     strange.map(|doubt| format!("{}: {}: {}", doubt.at.shown(), doubt.message, doubt.help))
-}
-
-/// Two cars with one id, as where a file was copied, share one record: nobody would see it but by the number.
-fn other_number(history: &History, number: &str) -> Option<String> {
-    let walks = history.walks();
-    let before = walks.last()?.started.number.clone().filter(|before| before != number)?;
-    Some(format!(
-        "The last walk kept under this car's id was of car {before}, and its file says {number}: if these are two cars, \
-         give one of the files an id of its own."
-    ))
 }
 
 fn fill_line(line: &mut CarLine, history: &History) {

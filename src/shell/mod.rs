@@ -13,5 +13,6 @@ pub mod load;
 pub mod paths;
 #[cfg(feature = "event")]
 pub mod postgres;
+mod recorded;
 #[cfg(feature = "event")]
 mod tls;

@@ -80,6 +80,7 @@ pub(super) fn opening(walk: &Walk) -> WalkStarted {
         answers_sha256: None,
         station: start.station.clone(),
         lap: walk.lap().map(|lap| lap.id.clone()),
+        car: Some(start.car.id.clone()),
         number: Some(start.car.number.clone()),
         by: start.by.clone(),
     }

@@ -64,6 +64,7 @@ fn rig(ago: i64) -> Rig {
         profile: "scales".into(),
         rules: RulesMark { id: "base".into(), ..RulesMark::default() },
         by: Some("S.O.".into()),
+        car: None,
         number: Some("7".into()),
         ..serde_json::from_str(r#"{"profile":"scales","rules":{"id":"base","edition":"","sha256":""}}"#)
             .unwrap()

@@ -5,6 +5,7 @@
 
 mod agents;
 mod answers_cut;
+mod attacks;
 mod bands;
 mod bench;
 mod bottles_hot;

@@ -160,17 +160,22 @@ fn a_missing_end_and_a_changed_head() {
     assert_eq!(verify(&head_alone).unwrap().problems[0].fault, Fault::RecordsMissing { from: 1, to: 5 });
 
     let no_head = MemoryStorage::new().with("pit.jsonl", &Log::new(5).lines.concat());
-    assert_eq!(verify(&no_head).unwrap().problems[0].fault, Fault::HeadAbsent);
+    assert_eq!(
+        verify(&no_head).unwrap().problems[0].fault,
+        Fault::Unconfirmed { from: 1, to: 5, head: false }
+    );
     let mut old = Log::new(5);
     old.head = Log::new(3).head;
-    assert_eq!(old.problems(), [(None, Fault::HeadOld { head: 3, last: 5 })]);
-    // One behind is what a crash leaves: said, and no problem.
+    assert_eq!(old.problems(), [(None, Fault::Unconfirmed { from: 4, to: 5, head: true })]);
+    // One behind is what a crash leaves, and what a forged record leaves: a person has to say which.
     old.head = Log::new(4).head;
-    let verdict = verify(&old.folder()).unwrap();
-    assert!(verdict.holds());
-    assert_eq!(verdict.notes[0].fault, Fault::HeadBehind);
-    let log = LogWriter::open(old.folder(), "pit").unwrap();
+    let folder = old.folder();
+    assert_eq!(verify(&folder).unwrap().problems[0].fault, Fault::Unconfirmed { from: 5, to: 5, head: true });
+    let log = LogWriter::open(folder.clone(), "pit").unwrap();
     assert_eq!(log.last_seq(), 5);
+    let verdict = verify(&folder).unwrap();
+    assert!(verdict.holds(), "its writer is at work");
+    assert_eq!(verdict.notes[0].fault, Fault::BeingWritten);
 }
 
 #[test]

@@ -322,4 +322,14 @@ impl Storage for MemoryStorage {
         }
         Ok(Lock::new(Guard { state: Rc::clone(&self.state), name: name.to_owned() }))
     }
+
+    fn size(&self, name: &str) -> Result<Option<u64>, StorageError> {
+        let state = self.state.borrow();
+        let file = state.names.get(name).and_then(|index| state.files.get(*index));
+        Ok(file.map(|file| file.now.len() as u64))
+    }
+
+    fn is_locked(&self, name: &str) -> bool {
+        self.state.borrow().locked.contains(name)
+    }
 }

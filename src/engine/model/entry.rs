@@ -3,6 +3,8 @@
 use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
 
+pub use super::kept::Kept;
+
 use super::letters::Lettered;
 
 /// A moment with its offset.
@@ -370,6 +372,9 @@ pub struct WalkStarted {
     /// Lap order walked.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lap: Option<String>,
+    /// The car's id, so that a log copied into another car's folder shows.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub car: Option<String>,
     /// Car number as shown, for a log read without its car file.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub number: Option<String>,
@@ -434,6 +439,45 @@ pub enum Entry {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         by: Option<String>,
     },
+    /// Records of this log that stood past its head when it was opened: nobody knows who wrote them.
+    Unconfirmed {
+        /// The first.
+        from: u64,
+        /// The last.
+        to: u64,
+        /// Checksum of the last.
+        last: String,
+    },
+    /// A person says that such records are their own.
+    Confirmed {
+        /// Whose log they stand in.
+        log: String,
+        /// The first.
+        from: u64,
+        /// The last.
+        to: u64,
+        /// Checksum of the last.
+        last: String,
+        /// Who.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        by: Option<String>,
+    },
+    /// A copy of a log that was set aside is dealt with: what stood open in it and nowhere else was carried in before.
+    Settled {
+        /// Its file.
+        file: String,
+        /// SHA-256 of its bytes.
+        sha256: String,
+        /// Records that could be read in it.
+        records: u64,
+        /// Whether all of it could be read.
+        whole: bool,
+        /// Why it is not needed.
+        reason: String,
+        /// Who.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        by: Option<String>,
+    },
 }
 
 impl Entry {
@@ -446,37 +490,5 @@ impl Entry {
             _ => return,
         };
         seen_at.get_or_insert(moment);
-    }
-}
-
-/// An entry as it stands in a log: who wrote it, where in the chain, and when.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Kept {
-    /// The record's id.
-    pub id: String,
-    /// The log it stands in.
-    pub writer: String,
-    /// Its place there, from 1.
-    pub seq: u64,
-    /// When it was written.
-    pub at: Moment,
-    /// What it says.
-    pub entry: Entry,
-}
-
-impl Kept {
-    /// When it was seen: the time on the paper where there is one, else the time of entry.
-    pub fn seen_at(&self) -> Moment {
-        self.written_at().unwrap_or(self.at)
-    }
-
-    /// The time written on the paper, where there is one.
-    pub fn written_at(&self) -> Option<Moment> {
-        match &self.entry {
-            Entry::Finding(finding) => finding.seen_at,
-            Entry::Observation(observation) => observation.seen_at,
-            Entry::Reading(reading) => reading.seen_at,
-            _ => None,
-        }
     }
 }

@@ -1,16 +1,20 @@
 //! A car's record as it stands: a fold over every entry kept about it. Nothing here writes.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
+use super::doubt::{Doubts, Past};
 use super::entry::{Entry, Finding, Kept, Moment, Observation, Outcome, Reading, Severity, WalkStarted};
 
 /// Everything kept about one car, in the order it was kept.
 #[derive(Clone, Debug, Default)]
 pub struct History {
     kept: Vec<Kept>,
-    withdrawn: BTreeSet<String>,
+    /// Records that were taken back, each with the places in `kept` of those that say so.
+    withdrawn: BTreeMap<String, Vec<usize>>,
+    /// Records that nobody vouches for.
+    doubts: Doubts,
     /// The time that orders each entry, beside `kept`.
     order: Vec<Moment>,
     /// The latest time of entry of each writer so far.
@@ -72,11 +76,35 @@ impl History {
         history
     }
 
+    /// The same with records that no head vouches for.
+    #[must_use]
+    pub fn with_past(mut self, past: impl IntoIterator<Item = Past>) -> Self {
+        self.doubts.add(past);
+        self
+    }
+
+    /// Records that nobody vouches for, and that were not taken back.
+    pub fn unconfirmed(&self) -> Vec<&Kept> {
+        let doubted = self.kept.iter().filter(|kept| self.doubts.covers(kept));
+        doubted.filter(|kept| !self.is_withdrawn(&kept.id)).collect()
+    }
+
+    /// What a person may confirm.
+    pub fn to_confirm(&self) -> &[Past] {
+        self.doubts.open()
+    }
+
+    /// Whether nobody vouches for a record.
+    pub fn is_unconfirmed(&self, kept: &Kept) -> bool {
+        self.doubts.covers(kept)
+    }
+
     /// Takes in one more entry.
     pub fn apply(&mut self, kept: Kept) {
         if let Entry::Withdrawn { record, .. } = &kept.entry {
-            self.withdrawn.insert(record.clone());
+            self.withdrawn.entry(record.clone()).or_default().push(self.kept.len());
         }
+        self.doubts.take(&kept);
         // A clock that jumped back does not make a later answer an earlier one: one writer's entries stand in
         // the order they were entered, whatever its clock said.
         let entered = match self.latest.get_mut(&kept.writer) {
@@ -105,9 +133,8 @@ impl History {
 
     fn where_seen(&self, wanted: impl Fn(Moment) -> bool) -> Self {
         let kept = self.kept.iter();
-        let chosen =
-            kept.filter(|kept| matches!(kept.entry, Entry::Withdrawn { .. }) || wanted(kept.seen_at()));
-        Self::fold(chosen.cloned())
+        let chosen = kept.filter(|kept| about_records(&kept.entry) || wanted(kept.seen_at()));
+        Self::fold(chosen.cloned()).with_past(self.doubts.shown_by_heads())
     }
 
     /// Whether nothing was ever kept.
@@ -122,7 +149,23 @@ impl History {
 
     /// Whether an entry was taken back.
     pub fn is_withdrawn(&self, id: &str) -> bool {
-        self.withdrawn.contains(id)
+        let by = self.withdrawn.get(id).into_iter().flatten().filter_map(|at| self.kept.get(*at));
+        by.into_iter().any(|kept| !self.doubts.covers(kept))
+    }
+
+    /// Whether an entry was not taken back and has the effect that it says: what nobody vouches for may add, and lessens nothing.
+    fn stands(&self, kept: &Kept) -> bool {
+        if self.is_withdrawn(&kept.id) {
+            return false;
+        }
+        let adds = match &kept.entry {
+            // Whether it closes or supersedes anything shows among the other answers, and readings.
+            Entry::Finding(finding) => finding.result != Outcome::Repaired && finding.closes.is_none(),
+            Entry::Reading(_) => true,
+            Entry::Remark { .. } | Entry::Observation(_) | Entry::Unconfirmed { .. } => true,
+            _ => false,
+        };
+        adds || !self.doubts.covers(kept)
     }
 
     /// An entry by its id.
@@ -132,13 +175,13 @@ impl History {
 
     /// Every entry that was not taken back.
     pub fn standing_entries(&self) -> impl DoubleEndedIterator<Item = &Kept> {
-        self.kept.iter().filter(|kept| !self.withdrawn.contains(&kept.id))
+        self.kept.iter().filter(|kept| self.stands(kept))
     }
 
     /// The same, each with the time that orders it.
     fn timed_entries(&self) -> impl Iterator<Item = (Moment, &Kept)> {
         let timed = self.order.iter().copied().zip(&self.kept);
-        timed.filter(|(_, kept)| !self.withdrawn.contains(&kept.id))
+        timed.filter(|(_, kept)| self.stands(kept))
     }
 
     /// Findings that were not taken back, by the time they were seen.
@@ -160,14 +203,14 @@ impl History {
     /// What stands for every item of every check. An accept, a not-fitted or a claim of repair without an item holds for
     /// all of them.
     pub fn standings(&self) -> Vec<Standing<'_>> {
-        standings(self.findings())
+        standings(self.findings(), &self.doubts)
     }
 
     /// What stands for every item of one check.
     pub fn standings_of(&self, check: &str) -> Vec<Standing<'_>> {
         let mut findings = self.findings();
         findings.retain(|(_, finding)| finding.check == check);
-        standings(findings)
+        standings(findings, &self.doubts)
     }
 
     /// What stands for one check: the open item that matters most, else the newest answer.
@@ -224,7 +267,8 @@ impl History {
         let mut readings: BTreeMap<&str, (Moment, &Kept, &Reading)> = BTreeMap::new();
         for (at, kept) in self.timed_entries() {
             if let Entry::Reading(reading) = &kept.entry {
-                let newer = readings.get(reading.key.as_str()).is_none_or(|(known, ..)| *known <= at);
+                let known = readings.get(reading.key.as_str());
+                let newer = known.is_none_or(|(known, ..)| *known <= at && !self.doubts.covers(kept));
                 if newer {
                     readings.insert(&reading.key, (at, kept, reading));
                 }
@@ -292,11 +336,34 @@ impl History {
     }
 }
 
+/// Whether an answer would take the place of one that is open, or would close any.
+fn lessens(
+    items: &BTreeMap<(&str, Option<&str>), Standing<'_>>,
+    key: (&str, Option<&str>),
+    finding: &Finding,
+) -> bool {
+    let answered = items.get(&key).is_some_and(|known| known.is_open() || !finding.result.is_open());
+    let mut of_check = items.iter().filter(|((check, _), _)| *check == key.0);
+    let closes = key.1.is_none() && !finding.result.is_open() && of_check.any(|(_, known)| known.is_open());
+    answered || closes
+}
+
+/// Entries that say something of other records, whatever day they are of.
+fn about_records(entry: &Entry) -> bool {
+    matches!(
+        entry,
+        Entry::Withdrawn { .. } | Entry::Unconfirmed { .. } | Entry::Confirmed { .. } | Entry::Settled { .. }
+    )
+}
+
 /// What findings come to, in the order they were seen. Those of one check tell nothing of another.
-fn standings<'h>(findings: Vec<(&'h Kept, &'h Finding)>) -> Vec<Standing<'h>> {
+fn standings<'h>(findings: Vec<(&'h Kept, &'h Finding)>, doubts: &Doubts) -> Vec<Standing<'h>> {
     let mut items: BTreeMap<(&str, Option<&str>), Standing<'_>> = BTreeMap::new();
     for (kept, finding) in findings {
         let key = (finding.check.as_str(), finding.of.as_deref());
+        if doubts.covers(kept) && lessens(&items, key, finding) {
+            continue;
+        }
         let before = items.get(&key).map(|standing| standing.kept);
         let opened = opened(items.get(&key), kept, finding);
         if items.get(&key).is_some_and(|standing| unaware(standing, kept, finding)) {

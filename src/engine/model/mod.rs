@@ -2,8 +2,10 @@
 
 pub mod brakes;
 pub mod car;
+pub mod doubt;
 pub mod entry;
 pub mod history;
+mod kept;
 pub mod keys;
 pub mod letters;
 mod refer;
