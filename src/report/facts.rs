@@ -284,7 +284,7 @@ fn fact(record: &Record<'_>, standing: &Standing<'_>, opened: Option<String>) ->
         at: standing.kept.at,
         opened,
         station: check.map(|check| check.station.clone()),
-        remedy: check.map(|check| check.words.remedy.clone()).filter(|remedy| !remedy.is_empty()),
+        remedy: super::item::to_do(check, standing).filter(|remedy| !remedy.is_empty()),
     }
 }
 

@@ -49,8 +49,8 @@ fn one(record: &Record<'_>, standing: &crate::model::history::Standing<'_>, numb
     let mut lines = vec![Pair::new("Where", item::whereabouts(record, cause))];
     lines.extend(limit::seen(record, cause).map(|seen| Pair::new("Seen", seen)));
     lines.extend(cause.note.as_ref().map(|note| Pair::new("Noted", note)));
-    if let Some(check) = check {
-        lines.push(Pair::new("Remedy", &check.words.remedy));
+    lines.extend(item::to_do(check, standing).map(|to_do| Pair::new("Remedy", to_do)));
+    if let Some(check) = check.filter(|_| item::is_seen_wrong(standing)) {
         lines.push(Pair::new("Parts", check.words.parts.join("; ")));
     }
     if state != State::Open {
@@ -63,7 +63,8 @@ fn one(record: &Record<'_>, standing: &crate::model::history::Standing<'_>, numb
 /// Every part that an open item may want, once, with how many items want it.
 fn parts(record: &Record<'_>) -> Section {
     let mut wanted: Vec<(&str, usize)> = Vec::new();
-    for standing in deficiency::standing_in(record, &[State::Open, State::NotYet]) {
+    let open = deficiency::standing_in(record, &[State::Open, State::NotYet]);
+    for standing in open.into_iter().filter(|standing| item::is_seen_wrong(standing)) {
         let parts = record.check(&standing.cause().check).map_or(&[][..], |check| &check.words.parts);
         for part in parts {
             match wanted.iter_mut().find(|(known, _)| known == part) {

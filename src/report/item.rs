@@ -75,18 +75,45 @@ pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize)
     disagreement(cause, &mut lines);
     if let Some(check) = check {
         lines.add("Why", &check.words.why);
-        lines.add("Remedy", &check.words.remedy);
-        lines.add("Parts", check.words.parts.join("; "));
     }
+    mend(check, standing, &mut lines);
     lines.add("Weight", weight(check, cause));
     repair(record, standing, &mut lines);
     lines.add("Rule", rule(record, check, cause));
+    if let Some(reason) = record.no_longer_asked(&cause.check) {
+        lines.add("Still open", format!("this checklist no longer asks it: {reason}"));
+    }
     lines.add("When", when(cause_kept, cause));
     lines.add("Who", who(record, cause));
     lines.add("Photo", photos(cause));
     remarks(record, standing, &mut lines);
     observations(record, standing, &mut lines);
     titled(record, cause, check, State::of_standing(standing), number, lines.0)
+}
+
+/// What to do: nothing is mended, and no part is bought, before somebody has seen that it is wrong.
+fn mend(check: Option<&Check>, standing: &Standing<'_>, lines: &mut Lines) {
+    let to_do = to_do(check, standing);
+    lines.add("Remedy", to_do.unwrap_or_default());
+    if is_seen_wrong(standing) {
+        lines.add("Parts", check.map(|check| check.words.parts.join("; ")).unwrap_or_default());
+    }
+}
+
+/// What to do about something open.
+pub(super) fn to_do(check: Option<&Check>, standing: &Standing<'_>) -> Option<String> {
+    match standing.finding.result {
+        Outcome::NotSeen => Some("Go and look.".to_owned()),
+        Outcome::Repaired => Some("Look again and say what you see.".to_owned()),
+        // What would decide stands on its own line.
+        Outcome::Undecided => Some("Measure it so that it can be decided.".to_owned()),
+        _ => check.map(|check| check.words.remedy.clone()),
+    }
+}
+
+/// Whether somebody or a number says that it is wrong, or that it is to be fitted.
+pub(super) fn is_seen_wrong(standing: &Standing<'_>) -> bool {
+    matches!(standing.finding.result, Outcome::Reject | Outcome::NotYet)
 }
 
 /// Station and part.

@@ -78,6 +78,24 @@ impl<'a> Record<'a> {
         code(known, of, &items, &self.letters)
     }
 
+    /// Why a check that was answered is not asked any more; none where it still is.
+    pub fn no_longer_asked(&self, check: &str) -> Option<String> {
+        if self.asked.iter().any(|asked| asked.id == check) {
+            return None;
+        }
+        if let Some((_, reason)) = self.left_out.iter().find(|(known, _)| known.id == check) {
+            return Some(reason.clone());
+        }
+        if let Some(dropped) = self.rules().dropped.iter().find(|dropped| dropped.id == check) {
+            return Some(format!("switched off by {}, {}", dropped.layer, dropped.reason));
+        }
+        Some(match (self.check(check), self.input.profile) {
+            (Some(_), Some(profile)) => format!("it is not one of {}", profile.title),
+            (Some(_), None) => "it is not of this stage".to_owned(),
+            (None, _) => "these rules do not have it".to_owned(),
+        })
+    }
+
     /// A check by id, where the rules in force have it.
     pub fn check(&self, id: &str) -> Option<&'a Check> {
         self.input.rules.check(id)

@@ -3,7 +3,7 @@
 use super::deficiency::{self, standing_in};
 use super::document::{Block, Pair, Section};
 use super::facts::{Facts, State};
-use super::item::{titled, whereabouts};
+use super::item::{titled, to_do, whereabouts};
 use super::limit;
 use super::record::{Record, count};
 
@@ -20,9 +20,8 @@ fn open(record: &Record<'_>) -> Section {
         let mut lines = vec![Pair::new("at", whereabouts(record, cause))];
         lines.extend(limit::seen(record, cause).map(|seen| Pair::new("seen", seen)));
         lines.extend(cause.note.as_ref().map(|note| Pair::new("note", note)));
-        lines.extend(
-            check.map(|check| Pair::new("do", &check.words.remedy)).filter(|pair| !pair.text.is_empty()),
-        );
+        let to_do = to_do(check, standing).filter(|to_do| !to_do.is_empty());
+        lines.extend(to_do.map(|to_do| Pair::new("do", to_do)));
         let state = State::of_standing(standing);
         if state == State::Repaired {
             lines.push(Pair::new("but", "said to be repaired, look again"));

@@ -363,7 +363,10 @@ pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
                     _ => format!("{}, {}{by}", told(finding), when(standing.kept.seen_at())),
                 },
                 since: standing.opened.map(|kept| kept.seen_at()),
-                remedy: check.map_or_else(String::new, |check| check.words.remedy.clone()),
+                remedy: match finding.result {
+                    Outcome::NotSeen => "Go and look.".to_owned(),
+                    _ => check.map_or_else(String::new, |check| check.words.remedy.clone()),
+                },
                 why: check.map_or_else(String::new, |check| check.words.why.clone()),
                 measured: check.is_some_and(is_measured),
                 remarks,

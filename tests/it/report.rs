@@ -201,6 +201,38 @@ fn exit_status_follows_open_stops() {
     assert!(story.with(exit_status), "a person raised it to a stop");
 }
 
+/// A bulletin that switches a check off, and a checklist that does not hold it, close nothing that somebody found.
+#[test]
+fn no_rule_file_and_no_checklist_closes_a_stop() {
+    let mut story = Story::empty(sample("heron"));
+    let walk = story.walk("2026-11-25T10:00", "scales", "R.N.");
+    story.answer("2026-11-25T10:01", &walk, "lf-hose-at-steer-lock", Outcome::Reject, |_| {});
+    story.rules.checks.retain(|check| check.id != "lf-hose-at-steer-lock");
+    story.rules.dropped.push(linewalk::rules::Dropped {
+        id: "lf-hose-at-steer-lock".to_owned(),
+        title: "Left front hose".to_owned(),
+        reason: "our cars have none".to_owned(),
+        layer: "club".to_owned(),
+    });
+    assert!(story.with(exit_status));
+    let said = text(&document(&story, Kind::Deficiency)).replace('\n', " ");
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    let why = "this checklist no longer asks it: switched off by club, our cars have none";
+    assert!(said.contains(why) && said.contains("open 1 stop"), "{said}");
+}
+
+/// What was not seen is looked at; nothing is mended and nothing bought for it.
+#[test]
+fn what_was_not_seen_is_looked_at_and_wants_no_parts() {
+    let mut story = Story::empty(sample("heron"));
+    let walk = story.walk("2026-11-25T10:00", "scales", "R.N.");
+    story.answer("2026-11-25T10:01", &walk, "lf-hose-at-steer-lock", Outcome::NotSeen, |_| {});
+    let parts = story.rules.check("lf-hose-at-steer-lock").unwrap().words.parts.clone();
+    let said = text(&document(&story, Kind::FixFirst));
+    assert!(said.contains("Go and look.") && !parts.is_empty(), "{said}");
+    assert!(parts.iter().all(|part| !said.contains(part.as_str())), "{said}");
+}
+
 #[test]
 fn stale_rules_are_said_first() {
     let mut story = heron();
