@@ -86,6 +86,7 @@ mod report_numbers;
 mod report_pages;
 mod report_story;
 mod rows;
+mod rows_agents;
 mod rules;
 mod schemas;
 mod screens;

@@ -268,6 +268,9 @@ fn equivalent_length_by(table: &[(Fitting, f64)], fitting: Fitting) -> f64 {
 }
 
 /// As [`Fitting::loss`], by a table of equivalent lengths.
+///
+/// # Source
+/// Crane TP-410, chapter 2; the lengths are the caller's.
 pub fn loss_by(table: &[(Fitting, f64)], fitting: Fitting, relative_roughness: f64) -> f64 {
     complete_turbulence(relative_roughness) * equivalent_length_by(table, fitting)
 }

@@ -17,7 +17,7 @@ const VAPOUR_SHARE: f64 = 0.10;
 const SAME: f64 = 0.5;
 /// Within this of the charge temperature, K (15 F), the nitrogen that an agent took up leaves a band worth judging.
 const NEAR: f64 = 15.0 / 1.8;
-const CHART: &str = "the chart on the label is needed: give it as pressure_chart";
+const CHART: &str = "the chart on the label is needed (pressure_chart)";
 
 /// The charge pressure carried to a temperature in K, Pa gauge.
 pub(in super::super) fn pressure_at(ask: &mut Ask<'_>, bottle: &Bottle, now: f64) -> Worked<f64> {
@@ -39,12 +39,12 @@ pub(in super::super) fn pressure_at(ask: &mut Ask<'_>, bottle: &Bottle, now: f64
         None => custom(ask, bottle, charge, [charged_at, now]),
         Some(AgentKind::LiquefiedGas) if away <= SAME => Ok(charge),
         Some(AgentKind::LiquefiedGas) => Err(Stop::Because(format!(
-            "{} is not the charge temperature, and this agent's own vapour pressure counts: {CHART}",
+            "{CHART}: {} is not the charge temperature, and this agent has a vapor pressure of its own",
             both(now, Kind::Temperature)
         ))),
         // A band is sampled farther out than a person may judge.
         Some(AgentKind::Liquid) if away > NEAR + 1e-6 && !ask.sampling() => Err(Stop::Because(format!(
-            "{} is more than 15 F from the charge temperature, and how much nitrogen the agent took up is not known: {CHART}",
+            "{CHART}: {} is more than 15 F from the charge temperature, and how much nitrogen the agent took up is not known",
             both(now, Kind::Temperature)
         ))),
         Some(AgentKind::Liquid) => {
@@ -92,7 +92,7 @@ fn custom(ask: &mut Ask<'_>, bottle: &Bottle, charge: f64, [from, to]: [f64; 2])
             return Ok(charge);
         }
         return Err(Stop::Because(format!(
-            "the agent's own vapour pressure passes 10 % of the charge pressure: {CHART}"
+            "{CHART}: the agent's own vapor pressure is over 10 % of the charge pressure"
         )));
     }
     ask.assume(

@@ -128,6 +128,8 @@ pub fn hose_growth(bore: Length, length: Length, pressure: Pressure) -> Result<V
 ///
 /// # Errors
 /// As [`hose_growth`].
+/// # Source
+/// As [`hose_growth`]; the limits are the caller's.
 pub fn hose_growth_by(
     table: &[ExpansionRow<'_>],
     bore: Length,
