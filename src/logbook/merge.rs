@@ -91,14 +91,53 @@ pub fn merge(into: &dyn Storage, from: &[&dyn Storage], terms: Terms<'_>) -> Res
         one_beginning(writer, &own, &others)?;
     }
     let mut report = MergeReport::default();
+    let mut new = Vec::new();
     for writer in writers {
         let mut other = Copies::default();
         for listing in &others {
             other.add(copies_of(listing, writer)?);
         }
+        if let Some(copy) = other.only().filter(|_| own.names(writer).is_empty() && !(terms.own)(writer)) {
+            report.writers.insert(writer.clone(), Merged::New(copy.lines()));
+            new.push((writer.as_str(), copy));
+            if new.len() == TOGETHER
+                || new.iter().map(|(_, copy)| copy.log.len()).sum::<usize>() > TOGETHER_BYTES
+            {
+                put_new(into, &std::mem::take(&mut new))?;
+            }
+            continue;
+        }
         report.writers.insert(writer.clone(), merge_writer(&own, writer, &other, terms)?);
     }
+    put_new(into, &new)?;
     Ok(report)
+}
+
+/// Logs of writers that are new here, put in place together: many wait for the disk no longer than a few.
+const TOGETHER: usize = 200;
+const TOGETHER_BYTES: usize = 64 << 20;
+
+fn put_new(into: &dyn Storage, new: &[(&str, Copy)]) -> Result<(), LogError> {
+    if new.is_empty() {
+        return Ok(());
+    }
+    let locks =
+        new.iter().map(|(writer, _)| into.lock(&names::lock(writer))).collect::<Result<Vec<_>, _>>()?;
+    let mut files = Vec::new();
+    for (writer, copy) in new {
+        if into.size(&names::log(writer))?.is_some() {
+            return Err(LogError::Refused(format!(
+                "the log of {writer} was begun here meanwhile: merge again"
+            )));
+        }
+        if !copy.log.is_empty() {
+            files.push((names::log(writer), copy.log.clone()));
+        }
+        files.extend(copy.head.clone().map(|head| (names::head(writer), head)));
+    }
+    into.replace_all(&files)?;
+    drop(locks);
+    Ok(())
 }
 
 /// One copy of a log, without an unfinished end.
@@ -124,6 +163,13 @@ impl Copies {
     fn add(&mut self, other: Self) {
         self.copies.extend(other.copies);
         self.torn.extend(other.torn);
+    }
+
+    /// The one copy that there is, where nothing else stands beside it.
+    fn only(&self) -> Option<Copy> {
+        let mut settled = self.clone().settle().copies.into_iter();
+        let only = settled.next()?;
+        (settled.next().is_none() && self.torn.is_empty()).then_some(only)
     }
 
     /// Whether they stand as merging leaves them; not so when it was stopped halfway.

@@ -50,6 +50,14 @@ pub trait Storage {
     /// When it could not be done, or could not be confirmed.
     fn replace(&self, name: &str, bytes: &[u8]) -> Result<(), StorageError>;
 
+    /// Puts whole new contents in the places of several files, each as [`Storage::replace`] does.
+    ///
+    /// # Errors
+    /// When one of them could not be done, or could not be confirmed; others may have been.
+    fn replace_all(&self, files: &[(String, Vec<u8>)]) -> Result<(), StorageError> {
+        files.iter().try_for_each(|(name, bytes)| self.replace(name, bytes))
+    }
+
     /// Writes a new file that must not be there yet.
     ///
     /// # Errors

@@ -10,6 +10,9 @@ use crate::logbook::names;
 use crate::logbook::storage::{Doing, Lock, Storage, StorageError};
 use crate::mistake::shown;
 
+/// Files that are made safe at once.
+const AT_ONCE: usize = 16;
+
 /// A folder on disk, as the log wants it.
 #[derive(Debug)]
 pub struct DiskStorage {
@@ -151,6 +154,32 @@ impl Storage for DiskStorage {
         self.fails(Doing::Replace, name, replace_file(&self.path_of(name), bytes))
     }
 
+    /// A disk confirms many files that wait together in the time of a few.
+    fn replace_all(&self, files: &[(String, Vec<u8>)]) -> Result<(), StorageError> {
+        files.iter().for_each(|(name, _)| self.let_go(name));
+        let folder = self.folder.as_path();
+        let put = |part: &[(String, Vec<u8>)]| {
+            let mut failed = Vec::new();
+            for (name, bytes) in part {
+                if let Err(error) = put_in_place(&folder.join(name), bytes) {
+                    failed.push((name.clone(), error));
+                }
+            }
+            failed
+        };
+        let share = files.len().div_ceil(AT_ONCE).max(1);
+        let failed = std::thread::scope(|scope| {
+            let parts: Vec<_> =
+                files.chunks(share).map(|part| (part, scope.spawn(move || put(part)))).collect();
+            // A thread that could not finish leaves its files to this one.
+            parts.into_iter().flat_map(|(part, thread)| thread.join().unwrap_or_else(|_| put(part))).next()
+        });
+        match failed {
+            Some((name, error)) => self.fails(Doing::Replace, &name, Err(error)),
+            None => self.fails(Doing::Replace, "", sync_folder(folder)),
+        }
+    }
+
     fn create(&self, name: &str, bytes: &[u8]) -> Result<(), StorageError> {
         let outcome = create_file(&self.path_of(name), bytes).and_then(|()| sync_folder(&self.folder));
         self.fails(Doing::Create, name, outcome)
@@ -260,6 +289,12 @@ pub fn link_target(path: &Path) -> Option<PathBuf> {
 /// # Errors
 /// What the system says; the old content is then still there, unless the very last step failed.
 pub fn replace_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    put_in_place(path, bytes)?;
+    path.parent().map_or(Ok(()), sync_folder)
+}
+
+/// The same without the last step: the new name is not safe yet.
+fn put_in_place(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let name = path.file_name().ok_or(io::ErrorKind::InvalidInput)?.to_string_lossy();
     let mark = super::clock::fresh().simple().to_string();
     let beside = path.with_file_name(names::beside(&name, &mark));
@@ -272,7 +307,7 @@ pub fn replace_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
         let _ = fs::remove_file(&beside);
         return Err(error);
     }
-    path.parent().map_or(Ok(()), sync_folder)
+    Ok(())
 }
 
 /// Writes a new file that must not be there yet, through no link.
