@@ -159,7 +159,15 @@ fn summary(record: &Record<'_>, facts: &Facts) -> String {
     let answered =
         record.input.history.standing_entries().any(|kept| matches!(kept.entry, Entry::Finding(_)));
     if !answered {
-        return "nothing has been checked".to_owned();
+        let nothing = "nothing has been checked";
+        let open = record.open();
+        let [stop, fix, note] = by_weight(open.iter().copied());
+        return match open.len() {
+            0 => nothing.to_owned(),
+            _ => format!(
+                "open {stop} stop, {fix} fix, {note} note (calculated; nobody has looked yet), {nothing}"
+            ),
+        };
     }
     let number = |state: State| facts.in_state(&[state]).count();
     let told = |parts: &[(usize, &str)]| -> Vec<String> {

@@ -14,10 +14,11 @@ use crate::mistake::shown;
 use crate::model::Tag;
 use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
-use crate::rules::{offered_for, strange_words};
+use crate::numbers::{Situation, worked};
+use crate::rules::{RulesetCache, asked, calculated, offered_for, standings_of_calculated, strange_words};
 use crate::source::{Overrides, is_id};
 use crate::units::Units;
-use crate::walk::{CarLine, Decided, Garage, Keeper, Offered, Start, Walk, overrides_of};
+use crate::walk::{CarLine, Decided, Garage, Keeper, Offered, Start, Walk, overrides_of, readings_of};
 
 use super::clock;
 use super::disk::DiskStorage;
@@ -25,7 +26,6 @@ use super::holder::{self, Holder};
 use super::load::{self, FoundCar, FoundRules};
 use super::paths::{Paths, links_in, no_links, path_of, told, write_inside};
 use super::recorded;
-use crate::rules::RulesetCache;
 
 /// The car that is offered where none is known, to try things on.
 const SAMPLE: &str = include_str!("../../sample-cars/heron.toml");
@@ -278,6 +278,7 @@ impl DiskGarage {
             name: None,
             keeper: None,
             open_items: [0; 3],
+            being_worked: false,
             last: None,
             walking: None,
             trouble: None,
@@ -294,6 +295,8 @@ impl DiskGarage {
                 line.number.clone_from(&found.read.car.number);
                 line.name.clone_from(&found.read.car.name);
                 line.keeper.clone_from(&found.read.car.keeper);
+                let (brakes, suppression) = (&found.read.car.brakes, &found.read.car.suppression);
+                line.being_worked = !brakes.masters.is_empty() || !suppression.bottles.is_empty();
             }
             Err(error) => line.trouble = error.lines().next().map(str::to_owned),
         }
@@ -395,6 +398,21 @@ impl Garage for DiskGarage {
             }
         }
         Ok(lines)
+    }
+
+    fn worked(&self, line: &CarLine) -> Option<CarLine> {
+        let CarOnFile { found, overrides, history, rules, .. } =
+            self.car(&line.open, &Overrides::new()).ok()?;
+        let car = &found.read.car;
+        let situation = Situation::new(car, readings_of(&history, &rules.rules), self.on());
+        let numbers = worked(&found.file, &overrides, &situation);
+        let walks = history.walks();
+        let profile = walks.last().and_then(|walk| rules.rules.profile(&walk.started.profile));
+        let (checks, _) = asked(&rules.rules, car, profile, None);
+        let kept = calculated(&rules.rules, &checks, car, &numbers, &history, self.choices.units);
+        let mut open = history.open();
+        open.extend(standings_of_calculated(&kept));
+        Some(CarLine { open_items: by_weight(&open), being_worked: false, ..line.clone() })
     }
 
     fn readable(&self, car: &str) -> Result<(), String> {

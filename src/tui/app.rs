@@ -359,7 +359,16 @@ impl<G: Garage> App<G> {
 
     /// Works out what the next key is likely to need, while the person looks at the frame; whether there is something new
     /// to show.
-    pub fn work_ahead(&self) -> bool {
+    pub fn work_ahead(&mut self) -> bool {
+        if let Screen::Cars(page) = &mut self.state.screen {
+            // One car a time, so that a key waits for no more than that.
+            let Some(line) = page.cars.iter_mut().find(|line| line.being_worked) else { return false };
+            match self.garage.worked(line) {
+                Some(worked) => *line = worked,
+                None => line.being_worked = false,
+            }
+            return true;
+        }
         self.state.walk.as_ref().is_some_and(crate::walk::Walk::work_ahead)
     }
 

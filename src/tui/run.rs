@@ -61,8 +61,11 @@ fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<
         if app.settle_kept() {
             show(screen, app)?;
         }
-        if app.work_ahead() {
+        while app.work_ahead() {
             show(screen, app)?;
+            if event::poll(Duration::ZERO)? {
+                break;
+            }
         }
         // Nothing moves by itself but the clock of a pressure hold and the mark of an event.
         if app.is_ticking() && !event::poll(Duration::from_secs(1))? {

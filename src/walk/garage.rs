@@ -40,6 +40,8 @@ pub struct CarLine {
     pub keeper: Option<String>,
     /// Open items by severity: stop, fix, note.
     pub open_items: [usize; 3],
+    /// Whether its numbers, which may show more, are still to be worked out.
+    pub being_worked: bool,
     /// When something was last kept about it.
     pub last: Option<Moment>,
     /// Profile of a walk that has not ended.
@@ -70,6 +72,11 @@ pub trait Garage: Keeper {
     /// # Errors
     /// Why the data folder cannot be read.
     fn cars(&mut self) -> Result<Vec<CarLine>, String>;
+
+    /// A car of the list with what its numbers show, which takes a moment; none where it cannot be worked out.
+    fn worked(&self, _line: &CarLine) -> Option<CarLine> {
+        None
+    }
 
     /// Whether a car's file can be read.
     ///

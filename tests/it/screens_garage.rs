@@ -144,6 +144,7 @@ impl Garage for TestGarage {
                 name: car.name.clone(),
                 keeper: car.keeper.clone(),
                 open_items: [count("stop"), count("fix"), count("note")],
+                being_worked: false,
                 last: history.all().last().map(|kept| kept.at),
                 walking,
                 trouble: None,

@@ -66,7 +66,11 @@ fn car_line(car: &CarLine, chosen: bool, lines: &mut Lines) {
     let [stop, fix, note] = car.open_items;
     // What could not be read looks like no clean car.
     let unread = car.trouble.is_some() && car.last.is_none();
-    let open = if unread { "not read".to_owned() } else { format!("STOP {stop} FIX {fix} NOTE {note}") };
+    let open = match (unread, car.being_worked && stop == 0) {
+        (true, _) => "not read".to_owned(),
+        (_, true) => "being worked out".to_owned(),
+        _ => format!("STOP {stop} FIX {fix} NOTE {note}"),
+    };
     let last = car.last.map_or_else(|| if unread { String::new() } else { "never".to_owned() }, when);
     // A walk that is under way matters more than when; a wide screen has room for both.
     let end = match &car.walking {
