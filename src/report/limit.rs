@@ -3,10 +3,10 @@
 use crate::model::Car;
 use crate::model::entry::{Finding, Outcome};
 use crate::model::keys;
-use crate::numbers::{Answer, Number, NumberValue};
+use crate::numbers::{Answer, Number, NumberValue, Readings};
 use crate::rules::{
-    Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, Limit, MeasureRow, Typed, WordOrFlag,
-    judge_count, judge_date, judge_measure,
+    Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, Limit, MeasureRow, Terms, Typed, WordOrFlag,
+    judge_count, judge_date, judge_measure, judge_worked,
 };
 use crate::source::parse_date;
 use crate::units::{Units, parse_bare};
@@ -112,10 +112,13 @@ fn judges<'r>(
 
 fn measured(record: &Record<'_>, row: &MeasureRow, text: &str, finding: &Finding) -> Option<Judged> {
     let (parsed, _) = parse_bare(text, row.kind, &row.unit).ok()?;
-    let has_limit = row.min.is_some() || row.max.is_some() || row.equals.is_some();
-    let tool = finding.instrument.as_deref();
-    has_limit
-        .then(|| judge_measure(record.rules(), row, parsed.si, parsed.half_width, tool, record.input.units))
+    let (tool, input) = (finding.instrument.as_deref(), record.input);
+    // Readings go into the numbers; a limit that names one by its key finds it among their inputs.
+    let terms = Terms { car: input.car, numbers: input.numbers, readings: &Readings::default() };
+    let judge = |row: &MeasureRow| {
+        judge_measure(record.rules(), row, parsed.si, parsed.half_width, tool, input.units)
+    };
+    row.judges().then(|| judge_worked(row, (&terms, finding.of.as_deref()), judge))
 }
 
 fn counted(record: &Record<'_>, row: &CountRow, text: &str) -> Option<Judged> {
@@ -205,7 +208,10 @@ fn range(min: Option<String>, max: Option<String>, equals: Option<String>) -> Op
 /// The limits of a measured value: "at least 1/2 in (aim for at least 3/4 in)".
 pub(super) fn measure_range(row: &MeasureRow, units: Units) -> Option<String> {
     let text = |limit: &Option<Limit>| limit.as_ref().map(|limit| limit.shown(row.kind, units));
-    let words = range(text(&row.min), text(&row.max), text(&row.equals))?;
+    let worked = |key| row.worked.iter().find(|(known, _)| *known == key).map(|(_, limit)| limit.words());
+    let or_worked = |limit, key| text(limit).or_else(|| worked(key));
+    let words =
+        range(or_worked(&row.min, "min"), or_worked(&row.max, "max"), or_worked(&row.equals, "equals"))?;
     let aim = range(text(&row.aim_min), text(&row.aim_max), None).map(|aim| format!(" (aim for {aim})"));
     Some(format!("{words}{}", aim.unwrap_or_default()))
 }

@@ -292,14 +292,21 @@ fn measure_slot(row: &MeasureRow, units: Units) -> Slot {
 
 /// The limits of a measured row in words: "at least 1/2 in, aim for 3/4 in".
 pub(super) fn measure_limits(row: &MeasureRow, units: Units) -> String {
-    limits_in_words(
+    let fixed = limits_in_words(
         (row.kind, units),
         row.min.as_ref(),
         row.max.as_ref(),
         row.equals.as_ref(),
         row.aim_min.as_ref(),
         row.aim_max.as_ref(),
-    )
+    );
+    let word = |key| match key {
+        "min" => "at least",
+        "max" => "at most",
+        _ => "exactly",
+    };
+    let worked = row.worked.iter().map(|(key, limit)| format!("{} {}", word(*key), limit.words()));
+    worked.chain((!fixed.is_empty()).then_some(fixed)).collect::<Vec<_>>().join(", ")
 }
 
 /// Limits in words.

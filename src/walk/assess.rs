@@ -13,8 +13,8 @@ use crate::model::letters::Letters;
 use crate::model::{Car, keys};
 use crate::numbers::{Answer, Readings, Situation, worked};
 use crate::rules::{
-    Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, Ruleset, Typed, code, items,
-    judge_count, judge_date, judge_measure, worst,
+    Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, Ruleset, Terms, Typed, code,
+    element, items, judge_count, judge_date, judge_measure, judge_worked, worst,
 };
 use crate::source::{Overrides, date_help, parse_date};
 use crate::units::{Refusal, Units, parse_bare};
@@ -203,25 +203,62 @@ impl<'a> Desk<'a> {
     }
 
     fn measure(&self, row: &MeasureRow, text: Option<&str>, instrument: Option<&str>, out: &mut Assessment) {
-        let Some(text) = text else {
-            out.waiting.push((row.id.clone(), row.label.clone()));
-            return;
-        };
-        match parse_bare(text, row.kind, &row.unit) {
-            Err(refusal) => out.unread.push((row.id.clone(), refusal)),
-            Ok((parsed, echo)) => out.rows.push(RowJudged {
-                id: row.id.clone(),
-                label: row.label.clone(),
-                of: None,
-                shown: echo.unwrap_or_else(|| text.trim().to_owned()),
-                si: Some(parsed.si),
-                unit: row.kind.si_unit(),
-                low: None,
-                high: None,
-                origin: Origin::Typed,
-                judges: row.min.is_some() || row.max.is_some() || row.equals.is_some(),
-                judged: judge_measure(self.rules, row, parsed.si, parsed.half_width, instrument, self.units),
-            }),
+        let read = self.read(row);
+        match text.map(|text| parse_bare(text, row.kind, &row.unit)) {
+            None if read.is_empty() => out.waiting.push((row.id.clone(), row.label.clone())),
+            None => {}
+            Some(Err(refusal)) => out.unread.push((row.id.clone(), refusal)),
+            Some(Ok((parsed, echo))) => {
+                let shown = echo.unwrap_or_else(|| text.unwrap_or_default().trim().to_owned());
+                let value = (parsed.si, parsed.half_width, instrument);
+                let mut typed = self.measured(row, None, shown, value, Origin::Typed);
+                if let Some(other) = unlike(&read, parsed.si) {
+                    typed.judged = differs(&typed, other);
+                }
+                out.rows.push(typed);
+            }
+        }
+        out.rows.extend(read);
+    }
+
+    /// A row by the readings that give its value, one for each part that has one.
+    fn read(&self, row: &MeasureRow) -> Vec<RowJudged> {
+        let Some(name) = &row.reading else { return Vec::new() };
+        let readings =
+            self.readings.iter().filter_map(|(path, value)| Some((element(name, path)?.to_owned(), value)));
+        readings
+            .map(|(of, value)| {
+                let measured = (value.si, value.half_width, value.instrument.as_deref());
+                self.measured(row, Some(of), value.text.clone(), measured, Origin::File)
+            })
+            .collect()
+    }
+
+    fn measured(
+        &self,
+        row: &MeasureRow,
+        of: Option<String>,
+        shown: String,
+        (si, half_width, instrument): (f64, Option<f64>, Option<&str>),
+        origin: Origin,
+    ) -> RowJudged {
+        let numbers = if row.worked.is_empty() { &[] } else { self.numbers() };
+        let terms = Terms { car: self.car, numbers, readings: self.readings };
+        let judged = judge_worked(row, (&terms, of.as_deref()), |row| {
+            judge_measure(self.rules, row, si, half_width, instrument, self.units)
+        });
+        RowJudged {
+            id: row.id.clone(),
+            label: row.label.clone(),
+            of,
+            shown,
+            si: Some(si),
+            unit: row.kind.si_unit(),
+            low: None,
+            high: None,
+            origin,
+            judges: row.judges(),
+            judged,
         }
     }
 
@@ -332,6 +369,20 @@ impl<'a> Desk<'a> {
             (Answer::Number(_), None) => {}
         }
     }
+}
+
+/// The reading that a typed value is unlike: none where there is none, or one agrees with it to a hundredth.
+fn unlike(read: &[RowJudged], typed: f64) -> Option<&RowJudged> {
+    let agrees = |row: &&RowJudged| row.si.is_some_and(|si| (si - typed).abs() <= 0.01 * si.abs());
+    if read.iter().any(|row| agrees(&row)) { None } else { read.first() }
+}
+
+fn differs(typed: &RowJudged, read: &RowJudged) -> Judged {
+    let of = read.of.as_deref().unwrap_or("the car");
+    let says = format!("{} was typed, and the reading of {of} is {}", typed.shown, read.shown);
+    let outcome = if typed.judged.outcome == Outcome::Reject { Outcome::Reject } else { Outcome::Undecided };
+    let remedy = Some("mend the value typed, or take the reading again".to_owned());
+    Judged { outcome, says, remedy, chance: None, ..typed.judged.clone() }
 }
 
 fn undated(row: &DateRow, of: &str) -> Missing {

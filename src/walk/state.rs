@@ -390,6 +390,7 @@ pub fn readings_of(history: &History, rules: &Ruleset) -> Readings {
                 kind,
                 si,
                 half_width: stated.or_else(|| instrument?.half_width(kind)),
+                repeat: instrument.and_then(|instrument| instrument.repeat(kind)),
                 text: reading.value.clone(),
                 instrument: reading.instrument.clone(),
             },

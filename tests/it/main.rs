@@ -18,6 +18,7 @@ mod circles;
 mod cli;
 mod codes;
 mod conformity;
+mod contradictions;
 mod crash;
 mod defaults;
 mod discharge;
@@ -36,6 +37,7 @@ mod event_rights;
 mod event_screen;
 #[cfg(feature = "event")]
 mod event_server;
+mod expressions;
 mod files;
 mod flood;
 mod friction;

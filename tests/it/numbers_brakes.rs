@@ -259,14 +259,14 @@ const HOLD: [(&str, &str); 4] = [
 
 #[test]
 fn a_hold_carries_its_temperature_band() {
-    // 12/1200 = 1 %; half a kelvin explains 5 to 10 psi: 2/1200 to 7/1200.
+    // 12/1200 = 1 %; half a kelvin explains 5 to 35 psi: -23/1200 to 7/1200.
     let hold = number(&rig(&[]), "brake.hold_drop", "rear", &HOLD);
     close(hold.si().unwrap(), 0.01, 1e-12);
-    close(hold.low.unwrap(), 2.0 / 1200.0, 1e-9);
+    close(hold.low.unwrap(), -23.0 / 1200.0, 1e-9);
     close(hold.high.unwrap(), 7.0 / 1200.0, 1e-9);
     let fall = hold.hold.unwrap();
     close(fall.cooled, 0.5, 1e-9);
-    close(fall.temperature_part, 10.0 / 1200.0, 1e-9);
+    close(fall.temperature_part, 35.0 / 1200.0, 1e-9);
     let blind = refused(&rig(&[]), "brake.hold_drop", "rear", &HOLD[..2]);
     assert_eq!(blind.needs, [HOLD[2].0, HOLD[3].0]);
     let other = refused(&rig(&[]), "brake.hold_drop_low", "rear", &HOLD);

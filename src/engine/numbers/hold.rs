@@ -13,7 +13,7 @@ use super::registry::{Quantity, Shown};
 use super::situation::Situation;
 
 const ROUGH: Cite =
-    Cite::new("fluid expansion against the stiffness of a circuit", "10 to 20 psi/K, rough", Basis::Computed);
+    Cite::new("fluid expansion against the stiffness of a circuit", "10 to 70 psi/K, rough", Basis::Computed);
 
 pub(super) const QUANTITIES: &[Quantity] = &[
     Quantity {
@@ -22,7 +22,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         of: "circuit",
         table: "brakes.master",
         shown: Shown::Share,
-        formula: "(p1 - p2)/p1; low and high less a (T1 - T2)/p1, a = 10 to 20 psi/K",
+        formula: "(p1 - p2)/p1; low and high less a (T1 - T2)/p1, a = 10 to 70 psi/K",
         source: ROUGH,
         work: |q, s| holds(q, s, "hold"),
     },
@@ -32,7 +32,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         of: "circuit",
         table: "brakes.master",
         shown: Shown::Share,
-        formula: "(p1 - p2)/p1; low and high less a (T1 - T2)/p1, a = 10 to 20 psi/K",
+        formula: "(p1 - p2)/p1; low and high less a (T1 - T2)/p1, a = 10 to 70 psi/K",
         source: ROUGH,
         work: |q, s| holds(q, s, "hold_low"),
     },
@@ -62,18 +62,29 @@ fn hold(ask: &mut Ask<'_>, s: &Situation<'_>, path: &str) -> Worked<HoldDrop> {
     let (Some(start), Some(end), Some(warm), Some(cool)) = (start, end, warm, cool) else {
         return Err(Stop::Short);
     };
+    // Both pressures are read off one gauge within one test: they differ by what it repeats to, not by its accuracy.
+    let repeats =
+        ["start_pressure", "end_pressure"].map(|name| s.readings.get(&format!("{path}.{name}"))?.repeat);
+    let repeat = repeats.into_iter().flatten().reduce(f64::max);
     let fall = hold_drop(
         Pressure::from_si(start),
         Pressure::from_si(end),
         Temperature::from_si(warm),
         Temperature::from_si(cool),
+        Pressure::from_si(repeat.unwrap_or(0.0)),
     )?;
-    ask.note(format_args!("from {}", both(start, Kind::Pressure)));
-    if let Some(time) = s.readings.get(&format!("{path}.time")) {
-        ask.note(format_args!("held {}", both(time.si, Kind::Time)));
+    match repeat {
+        Some(repeat) => ask.note(format_args!("the gauge repeats within {}", both(repeat, Kind::Pressure))),
+        None => ask.assume("the gauge repeats exactly: how closely it does is not known"),
     }
-    ask.assume("a temperature change moves a closed circuit by 10 to 20 psi/K (rough)");
-    Ok(fall)
+    ask.note(format_args!("from {}", both(start, Kind::Pressure)));
+    let time = s.readings.get(&format!("{path}.time"));
+    match time {
+        Some(time) => ask.note(format_args!("held {}", both(time.si, Kind::Time))),
+        None => ask.note(format_args!("how long it was held is not known ({path}.time)")),
+    }
+    ask.assume("a temperature change moves a closed circuit by 10 to 70 psi/K (rough)");
+    Ok(HoldDrop { timed: time.is_some(), ..fall })
 }
 
 fn fluid(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {

@@ -101,8 +101,14 @@ fn sort(pairs: impl Iterator<Item = Result<(String, String, Place), Mistake>>) -
 
 /// A reading from its text; a date counts in days since 1970.
 fn reading(text: &str, kind: Kind, at: &Place) -> Result<ReadingValue, Mistake> {
-    let value =
-        |si, half_width| ReadingValue { kind, si, half_width, text: text.to_owned(), instrument: None };
+    let value = |si, half_width| ReadingValue {
+        kind,
+        si,
+        half_width,
+        repeat: None,
+        text: text.to_owned(),
+        instrument: None,
+    };
     if kind == Kind::Span {
         let day = parse_date(text).ok_or_else(|| {
             Mistake::error(

@@ -13,6 +13,8 @@ pub struct ReadingValue {
     pub si: f64,
     /// Stated or instrument half-width in SI.
     pub half_width: Option<f64>,
+    /// How far two readings of its instrument differ by themselves, in SI.
+    pub repeat: Option<f64>,
     /// As typed.
     pub text: String,
     /// Instrument used.

@@ -3,15 +3,18 @@
 use crate::mistake::{Mistake, Place};
 use crate::model::Car;
 use crate::model::entry::Outcome;
-use crate::numbers::{Number, NumberValue, ReadingValue, Readings, Situation, reading_kind, work};
+use crate::numbers::{
+    Answer, Number, NumberValue, Quantity, ReadingValue, Readings, Situation, quantity, reading_kind, work,
+};
 use crate::source::{Node, Value, parse_date};
 use crate::units::{Kind, Units, parse, parse_signed};
 
 use super::applies::applies;
 use super::check::{Case, Check, Given};
+use super::expression::Terms;
 use super::limits::{ComputeRow, CountEquals, CountRow, DateRow, MeasureRow, Typed};
 use super::ruleset::Ruleset;
-use super::verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, worst};
+use super::verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, judge_worked, worst};
 
 /// How one case came out.
 #[derive(Clone, Debug)]
@@ -97,7 +100,12 @@ fn all_used(check: &Check, given: &Given) -> Result<(), String> {
     let mut known: Vec<&str> =
         check.compute.iter().flat_map(|row| [row.id.as_str(), row.quantity.id]).collect();
     match &check.typed {
-        Typed::Measure(rows) => known.extend(rows.iter().map(|row| row.id.as_str())),
+        Typed::Measure(rows) => {
+            known.extend(rows.iter().map(|row| row.id.as_str()));
+            let worked = rows.iter().flat_map(|row| &row.worked);
+            let named = |name: &&String| worked.clone().any(|(_, limit)| limit.names(name));
+            known.extend(given.values.keys().filter(named).map(String::as_str));
+        }
         Typed::Date(rows) => known.extend(rows.iter().map(|row| row.id.as_str())),
         Typed::Count(rows) => {
             for row in rows {
@@ -171,7 +179,10 @@ fn from_readings(check: &Check, given: &Given) -> Result<Vec<Outcome>, String> {
                 (parsed.si, parsed.half_width)
             }
         };
-        readings.set(key, ReadingValue { kind, si, half_width, text: text.clone(), instrument: None });
+        readings.set(
+            key,
+            ReadingValue { kind, si, half_width, repeat: None, text: text.clone(), instrument: None },
+        );
     }
     let car = Car { facts: given.car.clone().unwrap_or_default(), ..Car::default() };
     let situation = Situation::new(&car, readings, given.on.unwrap_or_default());
@@ -214,7 +225,24 @@ fn each<'g, R>(
 
 fn measured(rules: &Ruleset, row: &MeasureRow, text: &str, given: &Given) -> Result<Judged, String> {
     let parsed = parse_signed(text, row.kind).map_err(|refusal| refusal.to_string())?;
-    Ok(judge_measure(rules, row, parsed.si, parsed.half_width, given.instrument.as_deref(), Units::Us))
+    let instrument = given.instrument.as_deref();
+    let (car, numbers) = (Car::default(), terms(row, given)?);
+    let terms = Terms { car: &car, numbers: &numbers, readings: &Readings::default() };
+    Ok(judge_worked(row, (&terms, None), |row| {
+        judge_measure(rules, row, parsed.si, parsed.half_width, instrument, Units::Us)
+    }))
+}
+
+/// The numbers that a case gives for the limits of a row.
+fn terms(row: &MeasureRow, given: &Given) -> Result<Vec<Answer>, String> {
+    let named = |name: &str| row.worked.iter().any(|(_, limit)| limit.names(name));
+    let known = given.values.iter().filter(|(name, _)| named(name));
+    let known = known.filter_map(|(name, text)| Some((quantity(name)?, text)));
+    let number = |(quantity, text): (&Quantity, &String)| {
+        let si = parse_signed(text, quantity.shown.kind()).map_err(|refusal| refusal.to_string())?.si;
+        Ok(Answer::Number(Box::new(Number::given(quantity, NumberValue::Number(si)))))
+    };
+    known.map(|(quantity, text)| number((quantity, text))).collect()
 }
 
 fn counted(row: &CountRow, text: &str, given: &Given) -> Result<Judged, String> {

@@ -7,7 +7,9 @@ use crate::numbers::{Quantity, Shown, quantity, reading_kind, registry};
 use crate::source::{Node, Reader, Value, Word, text_place};
 use crate::units::{self, Kind, Span, Units, default_unit, units_of};
 
+use super::expression::Expression;
 use super::schema;
+use super::worked::{expression, reading_of_row};
 
 /// A limit in SI and as it was typed.
 #[derive(Clone, Debug, PartialEq)]
@@ -80,6 +82,10 @@ pub struct MeasureRow {
     pub guarded: bool,
     /// Items it goes over; one value each.
     pub of: Option<OfFilter>,
+    /// Limits that are worked out of numbers and readings, by the key they stand under.
+    pub worked: Vec<(&'static str, Expression)>,
+    /// The reading that gives its value, one for each part that has one.
+    pub reading: Option<String>,
 }
 
 /// What a count is compared with.
@@ -170,9 +176,16 @@ impl MeasureRow {
             r.report(Mistake::error(&unit.at, format!("{} is not a unit", unit.text), help));
         }
         let kind = known.unwrap_or(Kind::Ratio);
+        let mut worked = Vec::new();
         // What a limit in an unknown unit has to be is not known either: only the unit is reported.
-        let limit = |key, doc| match known {
-            Some(kind) => limit(r, key, doc, kind, kind == Kind::Ratio),
+        let mut limit = |key, doc| match known {
+            Some(kind) => match expression(r, key, doc, kind) {
+                Some(expression) => {
+                    worked.extend(expression.map(|expression| (key, expression)));
+                    None
+                }
+                None => limit(r, key, doc, kind, kind == Kind::Ratio),
+            },
             None => some_limit(r, key, doc),
         };
         let row = Self {
@@ -194,6 +207,8 @@ impl MeasureRow {
                 )
                 .unwrap_or(false),
             of: of(r),
+            reading: reading_of_row(r, kind),
+            worked,
         };
         order(r, &row.min, &row.max);
         aims(r, [&row.min, &row.max, &row.aim_min, &row.aim_max]);

@@ -5,7 +5,7 @@ use crate::model::entry::Severity;
 use crate::model::vocabulary::folded;
 use crate::physics::conformity::Shape;
 use crate::source::{Node, Reader, Table, Value, Word};
-use crate::units::accuracies;
+use crate::units::{Kind, accuracies};
 
 use super::condition::Condition;
 use super::limits::{MeasureRow, Typed};
@@ -98,10 +98,20 @@ fn instrument(r: &Reader<'_>) -> Instrument {
         let message = format!("\"{accuracy}\" is no accuracy");
         r.report(Mistake::error(&r.place("accuracy"), message, help));
     }
+    let repeat =
+        r.text("repeat", "How far two of its readings within one test differ; half a graduation if silent.");
+    let graduation = r.text("graduation", "The least step of its scale.");
+    let half = |(kind, step): (Kind, f64)| (kind, step / 2.0);
+    let repeats = match (&repeat, &graduation) {
+        (Some(text), _) => steps(r, "repeat", text),
+        (None, Some(text)) => steps(r, "graduation", text).into_iter().map(half).collect(),
+        (None, None) => Vec::new(),
+    };
     Instrument {
         title: r.text("title", "What it is called on screen.").unwrap_or_else(|| id.clone()),
         accuracy,
         widths,
+        repeats,
         shape: r
             .choice(
                 "shape",
@@ -111,6 +121,16 @@ fn instrument(r: &Reader<'_>) -> Instrument {
             .unwrap_or(Shape::Rectangular),
         id,
     }
+}
+
+/// A step of a scale, by each kind that it may be of.
+fn steps(r: &Reader<'_>, key: &'static str, text: &str) -> Vec<(Kind, f64)> {
+    let steps = accuracies(text);
+    if steps.is_empty() {
+        let help = "write it with its unit: \"2 psi\" or \"1/32 in\"";
+        r.report(Mistake::error(&r.place(key), format!("\"{text}\" is no step of a scale"), help));
+    }
+    steps
 }
 
 fn station(r: &Reader<'_>) -> Station {

@@ -177,12 +177,19 @@ pub struct Instrument {
     pub shape: Shape,
     /// Its half-widths by what it measures.
     pub(super) widths: Vec<(Kind, f64)>,
+    /// How far two of its readings differ by themselves, by what it measures.
+    pub(super) repeats: Vec<(Kind, f64)>,
 }
 
 impl Instrument {
     /// Its half-width in SI for a kind of quantity, where it measures that kind.
     pub fn half_width(&self, kind: Kind) -> Option<f64> {
         self.widths.iter().find(|(known, _)| *known == kind).map(|(_, width)| *width)
+    }
+
+    /// How far two of its readings within one test differ by themselves, in SI; its accuracy is another matter.
+    pub fn repeat(&self, kind: Kind) -> Option<f64> {
+        self.repeats.iter().find(|(known, _)| *known == kind).map(|(_, repeat)| *repeat)
     }
 }
 

@@ -8,6 +8,7 @@ use crate::physics::conformity::{Decision, Shape, chance_inside, decide};
 use crate::physics::hold::{Doubt, Judgement};
 use crate::units::{Kind, Span, Units, show, show_in};
 
+use super::expression::Terms;
 use super::limits::{ComputeRow, DateRow, Limit, MeasureRow, WordOrFlag};
 use super::ruleset::{Instrument, Ruleset};
 
@@ -52,12 +53,17 @@ pub(super) fn rank(outcome: Outcome) -> u8 {
     }
 }
 
+/// None for a limit without end: a worked limit may have none.
+fn grace(limit: &Limit) -> f64 {
+    if limit.si.is_finite() { GRACE * limit.si.abs().max(1e-6) } else { 0.0 }
+}
+
 fn below(si: f64, limit: &Limit) -> bool {
-    si < limit.si - GRACE * limit.si.abs().max(1e-6)
+    si < limit.si - grace(limit)
 }
 
 fn above(si: f64, limit: &Limit) -> bool {
-    si > limit.si + GRACE * limit.si.abs().max(1e-6)
+    si > limit.si + grace(limit)
 }
 
 /// Value against limit, limit included.
@@ -125,6 +131,33 @@ pub fn judge_measure(
         short_of_aim: short_of_aim && outcome == Outcome::Accept,
         near: false,
     }
+}
+
+/// A measured value against its row, whose limits may be worked out of numbers and readings for an item. Where a term is
+/// not known, only what every value of it would decide is decided.
+pub fn judge_worked(
+    row: &MeasureRow,
+    (terms, of): (&Terms<'_>, Option<&str>),
+    judge: impl Fn(&MeasureRow) -> Judged,
+) -> Judged {
+    if row.worked.is_empty() {
+        return judge(row);
+    }
+    let [loose, strict] = row.settled(terms, of).map(|row| judge(&row));
+    if strict.outcome == Outcome::Accept || loose.outcome == strict.outcome {
+        return strict;
+    }
+    if loose.outcome == Outcome::Reject {
+        return loose;
+    }
+    let needs: Vec<String> = row.worked.iter().flat_map(|(_, limit)| limit.needs(terms, of)).collect();
+    let remedy = if needs.is_empty() {
+        "measure what the limit rests on more closely".to_owned()
+    } else {
+        format!("give {}, which the limit is worked from", needs.join(" and "))
+    };
+    let says = format!("not decided: the limit depends on what is not known; {}", loose.says);
+    Judged { remedy: Some(remedy), ..Judged::plain(Outcome::Undecided, says) }
 }
 
 fn bounds(row: &MeasureRow) -> (Option<&Limit>, Option<&Limit>) {
@@ -335,6 +368,10 @@ fn judge_hold(judgement: Judgement, shown: &str, limit: &str) -> Judged {
                 Doubt::TemperatureMoved => (
                     "not judged: the temperature moved over 1 C",
                     "repeat the hold with both temperatures within 1 C",
+                ),
+                Doubt::NotTimed => (
+                    "not judged: how long it was held is not known",
+                    "hold it again by the clock, or give the time it was held",
                 ),
                 Doubt::PressureRose => (
                     "not judged: the pressure rose, and a leak may hide behind the warming",

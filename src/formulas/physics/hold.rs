@@ -3,8 +3,9 @@
 use super::refusal::{Refusal, not_negative, positive};
 use crate::units::{PSI, Pressure, Temperature};
 
-/// What one kelvin does to a closed brake circuit, least and most (Pa/K): 10 and 20 psi.
-pub const PER_KELVIN: (f64, f64) = (10.0 * PSI, 20.0 * PSI);
+/// What one kelvin does to a closed brake circuit, least and most (Pa/K): 10 and 70 psi. Soft hoses and calipers lie low,
+/// a stiff circuit of tube lies high; rough until a caliper's volume and compliance are known.
+pub const PER_KELVIN: (f64, f64) = (10.0 * PSI, 70.0 * PSI);
 /// A temperature change past which a hold never accepts (K).
 pub const TEMPERATURE_LIMIT: f64 = 1.0;
 
@@ -21,6 +22,8 @@ pub struct HoldDrop {
     pub cooled: f64,
     /// The most the temperature change can explain, whichever way it went; never below zero.
     pub temperature_part: f64,
+    /// Whether it is known how long it was held.
+    pub timed: bool,
 }
 
 /// Why a hold is not judged.
@@ -32,6 +35,8 @@ pub enum Doubt {
     TemperatureMoved,
     /// The pressure rose: a leak may hide behind the warming.
     PressureRose,
+    /// How long it was held is not known.
+    NotTimed,
 }
 
 /// What a hold test says.
@@ -48,9 +53,10 @@ pub enum Judgement {
 /// Fall of a pressure hold, with the band a temperature change leaves.
 ///
 /// # Formula
-/// d = (p₁ − p₂)/p₁; corrected: d − a (T₁ − T₂)/p₁ for a = 10 and 20 psi/K
+/// d = (p₁ − p₂)/p₁; corrected: d − a (T₁ − T₂)/p₁ ± 2 r/p₁ for a = 10 and 70 psi/K
 /// # Symbols
-/// p₁ `start`, p₂ `end` gauge pressure (Pa) · T₁, T₂ temperatures then (K) · a stiffness (Pa/K) · d (1)
+/// p₁ `start`, p₂ `end` gauge pressure (Pa) · T₁, T₂ temperatures then (K) · a stiffness (Pa/K) ·
+/// r `repeat`, how far two readings of one gauge differ by themselves (Pa), not its accuracy · d (1)
 /// # Valid range
 /// A closed circuit full of glycol brake fluid; a is rough.
 /// # Errors
@@ -58,14 +64,14 @@ pub enum Judgement {
 /// # Source
 /// a worked from fluid expansion (7.5e-4 per K) and stiffness softened by hoses and calipers (computed, rough).
 /// # Example
-/// 1 200 psi that ends at 1 188 with the circuit 0.5 K cooler: 1 % as read, 0.17 to 0.58 % corrected.
+/// 1 200 psi that ends at 1 180 with the circuit 0.2 K cooler: 20 psi as read, 6 to 18 psi corrected.
 /// ```
 /// use linewalk_formulas::physics::hold::{Judgement, hold_drop};
 /// use linewalk_formulas::units::{Pressure, Temperature};
 /// let (c, p) = (Temperature::from_celsius, Pressure::from_psi);
-/// let hold = hold_drop(p(1200.0), p(1188.0), c(20.5), c(20.0))?;
-/// assert!((hold.drop - 0.01).abs() < 1e-12);
-/// assert!((hold.low - 2.0 / 1200.0).abs() < 1e-12 && (hold.high - 7.0 / 1200.0).abs() < 1e-12);
+/// let hold = hold_drop(p(1200.0), p(1180.0), c(20.2), c(20.0), p(0.0))?;
+/// assert!((hold.drop - 20.0 / 1200.0).abs() < 1e-12);
+/// assert!((hold.low - 6.0 / 1200.0).abs() < 1e-12 && (hold.high - 18.0 / 1200.0).abs() < 1e-12);
 /// assert_eq!(hold.judge(0.02), Judgement::Accept);
 /// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
@@ -74,20 +80,23 @@ pub fn hold_drop(
     end: Pressure,
     start_temperature: Temperature,
     end_temperature: Temperature,
+    repeat: Pressure,
 ) -> Result<HoldDrop, Refusal> {
     let p1 = positive("the start pressure", start.si())?;
     let p2 = not_negative("the end pressure", end.si())?;
     let t1 = positive("the start temperature", start_temperature.si())?;
     let t2 = positive("the end temperature", end_temperature.si())?;
+    let gauge = 2.0 * not_negative("the gauge's repeatability", repeat.si())? / p1;
     let drop = (p1 - p2) / p1;
     let cooled = t1 - t2;
     let (one, two) = (drop - PER_KELVIN.0 * cooled / p1, drop - PER_KELVIN.1 * cooled / p1);
     Ok(HoldDrop {
         drop,
-        low: one.min(two),
-        high: one.max(two),
+        low: one.min(two) - gauge,
+        high: one.max(two) + gauge,
         cooled,
         temperature_part: PER_KELVIN.1 * cooled.abs() / p1,
+        timed: true,
     })
 }
 
@@ -96,7 +105,7 @@ impl HoldDrop {
     ///
     /// # Formula
     /// Up to 1.0 K: accept where high ≤ limit, reject where low > limit, else undecided. Over 1.0 K: never accept;
-    /// reject where d > limit + 2 × the upper temperature part. A rise (d < 0) never accepts.
+    /// reject where d > limit + 2 × the upper temperature part. A rise (d < 0) never accepts, nor does a hold of unknown length.
     /// # Symbols
     /// `limit` the largest share allowed (1)
     /// # Valid range
@@ -110,7 +119,7 @@ impl HoldDrop {
     /// use linewalk_formulas::physics::hold::{Doubt, Judgement, hold_drop};
     /// use linewalk_formulas::units::{Pressure, Temperature};
     /// let (c, p) = (Temperature::from_celsius, Pressure::from_psi);
-    /// let warmed = hold_drop(p(1200.0), p(1210.0), c(20.0), c(20.8))?;
+    /// let warmed = hold_drop(p(1200.0), p(1210.0), c(20.0), c(20.1), p(0.0))?;
     /// assert_eq!(warmed.judge(0.02), Judgement::Undecided(Doubt::PressureRose));
     /// # Ok::<(), linewalk_formulas::physics::Refusal>(())
     /// ```
@@ -130,6 +139,8 @@ impl HoldDrop {
             Judgement::Undecided(Doubt::BandAcrossLimit)
         } else if self.drop < -grace {
             Judgement::Undecided(Doubt::PressureRose)
+        } else if !self.timed {
+            Judgement::Undecided(Doubt::NotTimed)
         } else {
             Judgement::Accept
         }

@@ -1,0 +1,82 @@
+//! Measured rows whose limits are worked out, and whose values readings give.
+
+use crate::mistake::Mistake;
+use crate::source::{Reader, Value, text_place};
+use crate::units::{self, Kind, Units};
+
+use super::expression::{Expression, Terms, looks_like_one, reading};
+use super::limits::{Limit, MeasureRow};
+
+impl MeasureRow {
+    /// Whether it has a limit.
+    pub fn judges(&self) -> bool {
+        self.min.is_some() || self.max.is_some() || self.equals.is_some() || !self.worked.is_empty()
+    }
+
+    /// The row with its worked limits put in, as loose and as strict as its terms allow.
+    pub fn settled(&self, terms: &Terms<'_>, of: Option<&str>) -> [Self; 2] {
+        let mut both = [self.clone(), self.clone()];
+        for (key, expression) in &self.worked {
+            let [low, high] = expression.range(terms, of);
+            let [loose, strict] = if *key == "max" { [high, low] } else { [low, high] };
+            for (row, si) in both.iter_mut().zip([loose, strict]) {
+                let text = if si.is_finite() {
+                    units::show(si, row.kind, Units::Us)
+                } else {
+                    expression.text.clone()
+                };
+                // A least of less than anything, and a most of more than anything, limit nothing.
+                let none = if *key == "max" { si == f64::INFINITY } else { si == f64::NEG_INFINITY };
+                let limit = (!none).then_some(Limit { si, text });
+                match *key {
+                    "min" => row.min = limit,
+                    "max" => row.max = limit,
+                    _ => row.equals = limit,
+                }
+            }
+        }
+        both
+    }
+}
+
+/// An expression under a key: none where the value is none, and an empty one where it is wrong, which is reported.
+pub(super) fn expression(
+    r: &Reader<'_>,
+    key: &'static str,
+    doc: &str,
+    kind: Kind,
+) -> Option<Option<Expression>> {
+    let node = r.raw(key, doc)?;
+    let Value::Text(text) = &node.value else { return None };
+    if matches!(key, "aim_min" | "aim_max")
+        || units::parse_signed(text, kind).is_ok()
+        || !looks_like_one(text)
+    {
+        return None;
+    }
+    let read = Expression::parse(text, kind)
+        .map_err(|wrong| Mistake::error(&text_place(node, text, wrong.at), wrong.message, wrong.help));
+    Some(r.settle(read))
+}
+
+/// The reading that gives a row its value: of the row's kind, its element's id left out.
+pub(super) fn reading_of_row(r: &Reader<'_>, kind: Kind) -> Option<String> {
+    let word = r.word(
+        "reading",
+        "Reading that gives the value, its element's id left out: brakes.circuit.hold.time.",
+    )?;
+    let found = reading(&word.text);
+    if found == Some(kind) {
+        return Some(word.text);
+    }
+    let message = match found {
+        Some(found) => format!("{} reads {}, and this row is {}", word.text, found.name(), kind.name()),
+        None => format!("there is no reading {}", word.text),
+    };
+    r.report(Mistake::error(
+        &word.at,
+        message,
+        "name a reading without ids: brakes.circuit.hold.start_pressure",
+    ));
+    None
+}
