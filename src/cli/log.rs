@@ -1,6 +1,6 @@
 //! `linewalk log`: a car's record as it is kept.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{BufRead as _, Read as _};
 use std::path::Path;
 
@@ -64,7 +64,8 @@ fn show(context: &Context, car: &str) -> Outcome {
     for problem in &read.problems {
         say(&problem.to_string());
     }
-    let lines: String = read.kept.iter().map(line).collect();
+    let answers = read.kept.iter().filter_map(|kept| Some((kept.id.as_str(), answer_named(kept)?))).collect();
+    let lines: String = read.kept.iter().map(|kept| line(kept, &answers)).collect();
     if lines.is_empty() && !read.problems.is_empty() {
         return Ok(OPEN);
     }
@@ -73,7 +74,7 @@ fn show(context: &Context, car: &str) -> Outcome {
 }
 
 /// One record on one line: when, the digits that a report prints, its place in its file, what it says.
-fn line(kept: &Kept) -> String {
+fn line(kept: &Kept, answers: &BTreeMap<&str, String>) -> String {
     let what = match &kept.entry {
         Entry::WalkStarted(started) => {
             format!("walk started: {}, rules {} {}", started.profile, started.rules.id, started.rules.edition)
@@ -96,16 +97,18 @@ fn line(kept: &Kept) -> String {
         }
         Entry::Reading(reading) => format!("reading {} = {}", reading.key, reading.value),
         Entry::Withdrawn { record, note, .. } => {
+            let what = answers.get(record.as_str()).unwrap_or(record);
             format!(
-                "taken back: {record}{}",
+                "taken back: {what}{}",
                 note.as_ref().map_or_else(String::new, |note| format!(" — {note}"))
             )
         }
-        Entry::Remark { text, about, .. } => {
-            format!(
-                "remark{}: {text}",
-                about.as_ref().map_or_else(String::new, |about| format!(" on {about}"))
-            )
+        Entry::Remark { record, text, about, .. } => {
+            let about = about.as_ref().map_or_else(String::new, |about| format!(" of the {about}"));
+            let beside = record.as_ref().map_or_else(String::new, |record| {
+                format!(" on {}", answers.get(record.as_str()).unwrap_or(record))
+            });
+            format!("remark{about}{beside}: {text}")
         }
         Entry::Signed { role, by, .. } => format!("signed as {role}: {by}"),
         Entry::WalkEnded { .. } => "walk ended".to_owned(),
@@ -122,6 +125,14 @@ fn line(kept: &Kept) -> String {
     };
     let at = kept.at.format("%Y-%m-%d %H:%M:%S");
     format!("{at}  {}  {:>4}  {}\n", plain(short_id(&kept.id)), kept.seq, plain(&what))
+}
+
+/// An answer as other records name it: code, check and item.
+fn answer_named(kept: &Kept) -> Option<String> {
+    let Entry::Finding(finding) = &kept.entry else { return None };
+    let code = finding.code.as_ref().map_or_else(String::new, |code| format!("{code} "));
+    let of = finding.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
+    Some(format!("{code}{}{of} ({})", finding.check, finding.result.word()))
 }
 
 /// A note or photo, which is no answer.

@@ -127,14 +127,15 @@ fn curves(garage: &DiskGarage, on_file: &CarOnFile, args: &ReportArgs) -> Vec<Cu
     discharge_curves(&Situation::with(&on_file.found.read.car, readings, garage.on(), settings)).0
 }
 
-/// The profile asked for, else that of the newest walk, else none.
+/// The profile asked for, else that of the newest walk, else none. A recheck is spoken of with the walk it rechecked.
 pub(super) fn profile<'c>(
     context: &Context,
     on_file: &'c CarOnFile,
     known: Option<&str>,
 ) -> Result<Option<&'c Profile>, String> {
     let walks = on_file.history.walks();
-    let newest = walks.last().map(|walk| walk.started.profile.as_str());
+    let whole = walks.iter().rev().find(|walk| !walk.started.recheck);
+    let newest = whole.or(walks.last()).map(|walk| walk.started.profile.as_str());
     let asked = known.or(context.common.profile.as_deref());
     let Some(id) = asked.or(newest) else { return Ok(None) };
     let found = on_file.rules.rules.profile(id);

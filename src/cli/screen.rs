@@ -1,5 +1,7 @@
 //! The terminal app over the cars on disk.
 
+use std::time::Duration;
+
 use crate::model::entry::Moment;
 use crate::report::{self, Input, Kind};
 use crate::shell::garage::DiskGarage;
@@ -22,6 +24,10 @@ pub(super) fn run(context: &Context, mut garage: DiskGarage, args: Option<&WalkA
         keys: keys(context)?,
         grain: grain(context, &terminal),
         plain: !terminal.unicode,
+        repeat_guard: context
+            .config
+            .repeat_guard
+            .map_or(tui::USUAL_GUARD, |ms| Duration::from_millis(u64::from(ms))),
         person,
         // A car named on the command line is opened, and nothing asked before it; a profile named answers the question.
         asks_person: person.is_none() && args.is_none() && context.common.profile.is_none(),

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::model::entry::{Entry, Finding, Kept, Moment, Observation, Outcome, RulesMark, Severity};
+use crate::model::given::HowGiven;
 use crate::model::history::Standing;
 
 use super::due::{self, Due};
@@ -196,6 +197,9 @@ pub struct Facts {
     pub notice: Vec<String>,
     /// Findings with where they stand.
     pub findings: Vec<FindingFact>,
+    /// How the answers were given, walk by walk.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub how_given: Vec<HowGiven>,
     /// What could not be seen.
     pub not_seen: Vec<NotSeen>,
     /// What the newest walk did not answer.
@@ -228,6 +232,7 @@ impl Facts {
             rules: input.rules.marks(),
             notice: super::head::notices(input.rules),
             findings: findings(record, kind),
+            how_given: record.how_given(),
             not_seen: not_seen(record),
             not_reached: record.not_reached().into_iter().map(|check| not_reached(record, check)).collect(),
             noted: noted(record),

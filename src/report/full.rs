@@ -164,7 +164,7 @@ pub(super) fn remarks(record: &Record<'_>) -> Section {
     let mut section = Section::new("Remarks");
     let mut points: Vec<String> = Vec::new();
     for kept in record.input.history.standing_entries() {
-        let Entry::Remark { record: None, about, text, by } = &kept.entry else { continue };
+        let Entry::Remark { record: None, about, text, by, .. } = &kept.entry else { continue };
         let about = about.as_deref().map(|about| format!("{about}: ")).unwrap_or_default();
         let by = by.as_deref().map(|by| format!("{by}, ")).unwrap_or_default();
         points.push(format!("{about}{text} ({by}{})", moment(kept.at)));

@@ -2,6 +2,7 @@
 
 use crate::model::Car;
 use crate::model::entry::Entry;
+use crate::model::given::HowGiven;
 use crate::model::history::{WalkSeen, by_weight};
 use crate::rules::{CLOSING, Layer, NOTICE, Ruleset};
 
@@ -84,7 +85,17 @@ fn short(record: &Record<'_>) -> Vec<Pair> {
     let mut pairs = vec![Pair::new("time", at)];
     pairs.push(Pair::new("rules", editions(record.rules())));
     pairs.extend(record.newest().map(|walk| Pair::new("walk", walk_words(walk))));
+    pairs.extend(how_given(&record.how_given(), "given"));
     pairs
+}
+
+/// How the answers were given, a line for each walk.
+fn how_given(walks: &[HowGiven], label: &str) -> Vec<Pair> {
+    let line = |how: &HowGiven| {
+        let what = if how.recheck { "recheck: " } else { "" };
+        Pair::new(label, format!("{what}{}", how.words()))
+    };
+    walks.iter().map(line).collect()
 }
 
 /// Every layer with its edition.
@@ -115,6 +126,7 @@ fn pairs(record: &Record<'_>, facts: &Facts) -> Vec<Pair> {
                 .map(|rulebook| Pair::new("Rulebook", format!("noted by the person: {rulebook}"))),
         );
     }
+    pairs.extend(how_given(&facts.how_given, "Answers"));
     if record.walks.len() > 1 {
         pairs.push(Pair::new("Earlier", count(record.walks.len() - 1, "walk before it", "walks before it")));
     }

@@ -248,7 +248,7 @@ fn remarks(record: &Record<'_>, standing: &Standing<'_>, lines: &mut Lines) {
         }
     }
     for kept in record.input.history.standing_entries() {
-        let Entry::Remark { record: Some(about_record), about, text, by } = &kept.entry else { continue };
+        let Entry::Remark { record: Some(about_record), about, text, by, .. } = &kept.entry else { continue };
         if ids.contains(&about_record.as_str()) {
             let label = if about.as_deref() == Some("owner") { "Owner says" } else { "Remark" };
             let by = by.as_deref().map(|by| format!("{by}, ")).unwrap_or_default();

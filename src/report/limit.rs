@@ -18,7 +18,8 @@ pub(super) fn seen(record: &Record<'_>, finding: &Finding) -> Option<String> {
     let words = finding.value_words()?;
     let with = finding.instrument.as_deref().map(|id| format!(" with a {}", instrument(record, id)));
     let with = with.unwrap_or_default();
-    let known = record.check(&finding.check).filter(|_| !finding.by_eye);
+    // What was kept without a limit stays so, whatever limit is known by now.
+    let known = record.check(&finding.check).filter(|_| !finding.by_eye && !finding.limit_unknown);
     let says = known.and_then(|check| against(record, check, finding, &with));
     Some(says.unwrap_or_else(|| format!("{words}{with}")))
 }
@@ -128,7 +129,9 @@ fn counted(record: &Record<'_>, row: &CountRow, text: &str) -> Option<Judged> {
         Some(CountEquals::Key(key)) => keys::count(record.input.car, key),
         None => None,
     };
-    Some(judge_count(count, row.min, row.max, equals))
+    let unknown = row.equals.is_some() && equals.is_none();
+    let has_limit = !unknown && (row.min.is_some() || row.max.is_some() || equals.is_some());
+    has_limit.then(|| judge_count(count, row.min, row.max, equals))
 }
 
 fn dated(record: &Record<'_>, row: &DateRow, text: &str) -> Option<Judged> {

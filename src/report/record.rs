@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::model::entry::{Entry, Finding, Kept, Moment};
+use crate::model::given::HowGiven;
 use crate::model::history::{Standing, WalkSeen};
 use crate::model::letters::Letters;
 use crate::rules::{self, Check, Ruleset, answered, asked, code, items, lap_for, standings_of_calculated};
@@ -139,6 +140,15 @@ impl<'a> Record<'a> {
         let these = findings.into_iter().filter(|(_, finding)| walks.contains(&finding.walk.as_str()));
         let input = self.input;
         answered(input.rules, input.car, || input.numbers, these.map(|(_, finding)| finding))
+    }
+
+    /// How the answers were given: of the newest walk, and of the whole one before it where that asked only what was
+    /// open.
+    pub fn how_given(&self) -> Vec<HowGiven> {
+        let last_whole = self.walks.iter().rposition(|walk| !walk.started.recheck).unwrap_or(0);
+        let walks = self.walks.iter().skip(last_whole);
+        let given = walks.map(|walk| HowGiven::of(self.input.history, walk.id));
+        given.filter(|how| !how.words().is_empty()).collect()
     }
 
     /// Checks asked that the newest walk did not answer.

@@ -25,6 +25,8 @@ pub struct Config {
     pub person: Option<String>,
     /// What pictures are made of: auto, fine, half or plain.
     pub pictures: Option<String>,
+    /// Milliseconds in which the same answer key again answers nothing: 0 to 1,000.
+    pub repeat_guard: Option<u32>,
     /// Keys by action name, each with its place in the file.
     pub keys: Vec<(Word, Vec<Word>)>,
 }
@@ -96,6 +98,21 @@ pub fn keep(paths: &Paths, key: &str, word: &str) -> Result<(), String> {
     write_whole(&path, after.as_bytes())
 }
 
+/// Longest guard against a repeated key, in milliseconds.
+const LONGEST_GUARD: u32 = 1000;
+
+/// A guard in its range; another number is a mistake at its place.
+fn repeat_guard(r: &Reader<'_>) -> Option<u32> {
+    let doc = "Milliseconds in which the same answer key again answers nothing, 0 to 1000; 300 where silent.";
+    let within = r.count("repeat_guard", doc)?;
+    if within > LONGEST_GUARD {
+        let help = "write milliseconds from 0 to 1000: repeat_guard = 300";
+        r.report(Mistake::error(&r.place("repeat_guard"), format!("{within} ms is too long a guard"), help));
+        return None;
+    }
+    Some(within)
+}
+
 fn read(r: &Reader<'_>) -> Config {
     let themes = [("dark", "dark"), ("light", "light"), ("sun", "sun"), ("mono", "mono")];
     let pictures = [("auto", "auto"), ("fine", "fine"), ("half", "half"), ("plain", "plain")];
@@ -113,6 +130,7 @@ fn read(r: &Reader<'_>) -> Config {
         by: r.text("by", "Who walks."),
         person: r.choice("person", "owner, inspector or shop.", &PERSONS).map(str::to_owned),
         pictures: r.choice("pictures", "auto, fine, half or plain.", &pictures).map(str::to_owned),
+        repeat_guard: repeat_guard(r),
         keys: r.map("keys", "Keys by action name.", FieldKind::Any, key_words).unwrap_or_default(),
     }
 }

@@ -7,7 +7,8 @@ use crate::walk::{Action, Garage, Reply, decide};
 
 use super::app::App;
 use super::keymap::UiAction;
-use super::state::{Draft, Fresh, Over, Purpose, Words};
+use super::sheet::named;
+use super::state::{Draft, Fresh, Over, Purpose, Screen, Words};
 use super::text::{many, result_word};
 
 impl<G: Garage> App<G> {
@@ -21,7 +22,7 @@ impl<G: Garage> App<G> {
             UiAction::Repaired => self.answer(Some(Outcome::Repaired), false),
             UiAction::ByEye => self.answer(Some(Outcome::Accept), true),
             UiAction::SameAsLast => self.answer_as_last(),
-            UiAction::AcceptStation => self.accept_station(),
+            UiAction::AcceptStation => self.ask_station(),
             UiAction::Withdraw => self.take_back(),
             UiAction::Note => self.ask_note(),
             UiAction::Photo => self.ask_photo(),
@@ -50,10 +51,21 @@ impl<G: Garage> App<G> {
         self.settle(Action::Answer(Box::new(Reply { by_eye, ..reply })));
     }
 
-    /// Carries an answer out and says what was kept.
+    /// Carries an answer out and says what was kept; one that would replace a reject of this walk is asked about first.
     pub(super) fn settle(&mut self, action: Action) {
+        if !self.asks_to_replace(&action) {
+            self.keep_answer(action);
+        }
+    }
+
+    /// Carries an answer out and says what was kept.
+    pub(super) fn keep_answer(&mut self, action: Action) {
         let Some(records) = self.carry_out(&action) else { return };
-        self.answered(records);
+        if matches!(self.state.screen, Screen::Findings(_)) {
+            self.item_answered(&records);
+        } else {
+            self.answered(records);
+        }
     }
 
     /// After an answer is kept: what it was, where the walk stands now, and where it goes on.
@@ -77,7 +89,8 @@ impl<G: Garage> App<G> {
                 };
                 // What may follow an answer that leaves something open is said at once.
                 let more = if one.result.is_open() { self.for_it() } else { String::new() };
-                format!("Kept: {}{weight} — {}{more}", result_word(one.result), one.title)
+                let name = named(&one.title, one.of.as_deref());
+                format!("Kept: {}{weight} — {name}{more}", result_word(one.result))
             }
             several => format!("Kept: {} accepted at this station", many(several.len(), "check")),
         };
@@ -93,6 +106,18 @@ impl<G: Garage> App<G> {
         let finished = self.state.walk.as_ref().is_some_and(|walk| walk.current().is_none());
         if finished {
             self.open_end();
+        }
+        if let [(record, finding)] = findings.as_slice() {
+            self.note_after_reject(record, finding);
+        }
+    }
+
+    /// After a reject of a stop the note line is open at once: what is typed next is the reason, and not an answer.
+    pub(super) fn note_after_reject(&mut self, record: &str, finding: &Finding) {
+        if finding.result == Outcome::Reject && finding.severity == Severity::Stop {
+            let name = named(&finding.title, finding.of.as_deref());
+            let purpose = Purpose::NoteAfter(record.to_owned(), finding.severity);
+            self.ask(format!("REJECTED: {name}. Note (Enter: none):"), "", purpose);
         }
     }
 
@@ -117,7 +142,7 @@ impl<G: Garage> App<G> {
         first.unwrap_or_else(|| walk.next_unanswered(walk.plan.position(check).map_or(walk.at, |at| at + 1)))
     }
 
-    fn findings_of(&self, records: &[String]) -> Vec<(String, Finding)> {
+    pub(super) fn findings_of(&self, records: &[String]) -> Vec<(String, Finding)> {
         let Some(walk) = &self.state.walk else { return Vec::new() };
         let found = records.iter().filter_map(|id| match &walk.history.get(id)?.entry {
             Entry::Finding(finding) => Some((id.clone(), finding.as_ref().clone())),
@@ -126,12 +151,7 @@ impl<G: Garage> App<G> {
         found.collect()
     }
 
-    fn accept_station(&mut self) {
-        let Some(station) =
-            self.state.walk.as_ref().and_then(|walk| walk.current()).map(|step| step.station.clone())
-        else {
-            return;
-        };
+    pub(super) fn accept_station(&mut self, station: String) {
         let Some(records) = self.carry_out(&Action::AcceptStation(station.clone())) else { return };
         let count = self.findings_of(&records).len();
         let Some(walk) = &self.state.walk else { return };
@@ -154,7 +174,7 @@ impl<G: Garage> App<G> {
             let key = self.state.key(UiAction::AcceptStation);
             let more = decide(walk, &Action::AcceptStation(station), &mut String::new).is_ok();
             let how = if more {
-                format!("{key} once more: by eye, or as the file says")
+                format!("{key} once more shows them: by eye, or as the file says")
             } else {
                 "answered one by one".to_owned()
             };
@@ -216,7 +236,7 @@ impl<G: Garage> App<G> {
             }
         }
         let Some((_, first)) = findings.first() else { return };
-        let title = first.title.clone();
+        let title = named(&first.title, first.of.as_deref());
         match findings.len() {
             1 => self.state.say(format!(
                 "Taken back: {} — {title}. It stays in the log as taken back.",

@@ -5,6 +5,8 @@ use tui_input::{Input, InputRequest};
 
 use crate::walk::{Action, Decided, Garage, Objection, Wants, decide, keep_all};
 
+use super::arriving::Arrivals;
+use super::guard::RepeatGuard;
 use super::keymap::{Key, Place, UiAction, at};
 use super::options::Options;
 use super::sheet::{Sheet, Summary, open_items};
@@ -25,6 +27,10 @@ pub struct App<G: Garage> {
     pub(super) ended: Option<Summary>,
     /// The walk's own page while another is open, with what was said and not answered yet.
     pub(super) parked: Option<WalkPage>,
+    /// Whether a key is meant, or a repeat of the one before.
+    pub(super) guard: RepeatGuard,
+    /// What was shown, and when the last key arrived.
+    pub(super) arrivals: Arrivals,
     /// Whether the key before asked to leave something unkept.
     pub(super) asked: bool,
     /// Profiles of the rules in force: id and title.
@@ -56,6 +62,7 @@ impl<G: Garage> App<G> {
             plain: options.plain,
             grain: options.grain,
         };
+        let guard = RepeatGuard::new(options.repeat_guard);
         let mut app = Self {
             garage,
             profile: options.profile.clone().or(options.person.map(|person| person.profile().to_owned())),
@@ -64,6 +71,8 @@ impl<G: Garage> App<G> {
             opened: String::new(),
             ended: None,
             parked: None,
+            guard,
+            arrivals: Arrivals::default(),
             asked: false,
             profiles: Vec::new(),
             clock: super::opening::ClockAsked::default(),
@@ -137,14 +146,17 @@ impl<G: Garage> App<G> {
         self.state.mark = self.garage.mark();
     }
 
-    /// One key.
-    pub fn press(&mut self, event: KeyEvent) {
+    /// One key, where it is taken at all.
+    pub(super) fn press_key(&mut self, event: KeyEvent, at: std::time::Duration) {
         self.state.now = self.garage.now();
         if event.modifiers.contains(KeyModifiers::CONTROL) && event.code == KeyCode::Char('c') {
             self.done = true;
             return;
         }
         let place = self.state.place();
+        if !self.takes(place, event, at) {
+            return self.refresh();
+        }
         let leaving = std::mem::take(&mut self.state.leaving);
         self.asked = leaving;
         if !self.settle_code(place, event) {
@@ -192,6 +204,7 @@ impl<G: Garage> App<G> {
                 Place::Walk => self.act_walk(action),
                 Place::Typing | Place::Decide => self.act_typing(action),
                 Place::Words => self.act_words(action),
+                Place::Ask => self.act_ask(action),
                 Place::Jump => self.act_jump(action),
                 Place::Findings => self.act_findings(action),
                 Place::Numbers => self.act_numbers(action),
@@ -266,7 +279,7 @@ impl<G: Garage> App<G> {
             (Some(Over::Words(words)), _) => words.trouble = None,
             (Some(Over::Jump(_)), _) => self.fill_jump(),
             (Some(Over::Keys(_)), _) => self.fill_keys(),
-            (None, Screen::Cars(page)) => page.at = 0,
+            (None, Screen::Cars(page)) => (page.at, page.next) = (None, 0),
             _ => {}
         }
     }
@@ -320,8 +333,7 @@ impl<G: Garage> App<G> {
             state.sheet.plan = super::picture::beside(walk);
         }
         if let (Screen::Findings(page), Some(walk)) = (&mut state.screen, &state.walk) {
-            page.items = open_items(walk);
-            page.at = page.at.min(page.items.len().saturating_sub(1));
+            page.fill(open_items(walk));
         }
         super::draw::clamp(state, self.options.theme, self.size);
     }

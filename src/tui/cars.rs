@@ -29,9 +29,11 @@ impl<G: Garage> App<G> {
         let offered = self.garage.offered();
         (self.profiles, self.state.stale) = (offered.profiles, offered.stale);
         let sample = cars.is_empty() && self.garage.has_sample();
-        let at = self.next_in_queue(&cars);
+        let next = self.next_in_queue(&cars);
+        // The sample is the one thing that Enter opens without a choice: there is no car to be taken for another.
+        let at = sample.then_some(0);
         let by = self.garage.by();
-        self.state.screen = Screen::Cars(CarsPage { cars, at, sample, by, ..CarsPage::default() });
+        self.state.screen = Screen::Cars(CarsPage { cars, at, next, sample, by, ..CarsPage::default() });
     }
 
     /// The first car after the one just walked that nobody walked today; a queue is two keys apart.
@@ -56,35 +58,70 @@ impl<G: Garage> App<G> {
 
     pub(super) fn act_cars(&mut self, action: UiAction) {
         let Screen::Cars(page) = &mut self.state.screen else { return };
-        let rows = page.fitting().len() + usize::from(page.offers_new() || page.offers_sample());
+        let last = (page.fitting().len() + usize::from(page.offers_sample())).checked_sub(1);
         match action {
-            UiAction::Down => page.at = (page.at + 1).min(rows.saturating_sub(1)),
-            UiAction::Up => page.at = page.at.saturating_sub(1),
+            UiAction::Down => page.at = last.map(|last| page.at.map_or(page.next, |at| at + 1).min(last)),
+            UiAction::Up => {
+                page.at = last.map(|last| page.at.unwrap_or(page.next).saturating_sub(1).min(last))
+            }
+            UiAction::NewCar => self.ask_new_number(),
             UiAction::Go => self.open_row(),
             UiAction::Back if page.typed().is_empty() => {
                 self.state.leaving = true;
                 self.state.say("Everything shown as kept is kept. Press Esc once more to leave, or any other key to stay.");
             }
-            UiAction::Back => (page.filter, page.at) = (Input::default(), 0),
+            UiAction::Back => (page.filter, page.at, page.next) = (Input::default(), None, 0),
             _ => {}
         }
     }
 
+    /// Opens the row chosen with Down, else the car of exactly the number typed, and nothing else.
     fn open_row(&mut self) {
         let Screen::Cars(page) = &self.state.screen else { return };
-        let chosen = page.fitting().get(page.at).map(|car| car.open.clone());
-        match chosen {
-            Some(car) => self.choose_profile(&car),
-            None if page.offers_new() => {
-                let number = page.typed().to_owned();
-                let tags = ASKED_TAGS.iter().map(|tag| (*tag, None)).collect();
-                self.state.screen = Screen::NewCar(NewCarPage { number, tags, at: 0 });
-            }
-            None if page.offers_sample() => self.open_sample(),
-            None => {
-                self.state.say("Type the number of a car: a number that is not known yet begins a new car.")
-            }
+        let chosen = page.at.and_then(|at| page.fitting().get(at).map(|car| car.open.clone()));
+        if let Some(car) = chosen {
+            return self.choose_profile(&car);
         }
+        let typed = page.typed().to_owned();
+        let exact: Vec<String> = page.exact().into_iter().map(|car| car.open.clone()).collect();
+        let (new, rows) = (self.state.key(UiAction::NewCar), page.fitting().len());
+        match exact.as_slice() {
+            [car] => self.choose_profile(&car.clone()),
+            [_, _, ..] => {
+                self.state
+                    .object(format!("{} cars have the number {typed}: choose one with Down.", exact.len()));
+            }
+            [] if page.offers_sample() => self.open_sample(),
+            [] if typed.is_empty() => {
+                self.state.say(format!(
+                    "Type the number of a car, or choose a row with Down. {new} makes a new car."
+                ));
+            }
+            [] if rows > 0 => self.state.object(format!(
+                "There is no car {typed}: choose one of those shown with Down, or {new} makes a new car."
+            )),
+            [] => self.state.object(format!("There is no car {typed}. {new} makes it.")),
+        }
+    }
+
+    /// Asks for the number of a new car; what was typed to find it stands there already.
+    fn ask_new_number(&mut self) {
+        let Screen::Cars(page) = &self.state.screen else { return };
+        let typed = page.typed().to_owned();
+        self.ask_words("Number of the new car:", &typed, Purpose::NewNumber);
+    }
+
+    /// A new car of this number, where none has it.
+    pub(super) fn new_number(&mut self, number: &str) {
+        let Screen::Cars(page) = &self.state.screen else { return };
+        let same = |line: &&CarLine| line.number.trim().to_lowercase() == number.to_lowercase();
+        if let Some(known) = page.cars.iter().find(same) {
+            let message = format!("there is a car {} already: Esc, then type its number", known.number);
+            return self.refuse_words(message);
+        }
+        let tags = ASKED_TAGS.iter().map(|tag| (*tag, None)).collect();
+        self.uncover();
+        self.state.screen = Screen::NewCar(NewCarPage { number: number.to_owned(), tags, at: 0 });
     }
 
     pub(super) fn act_new_car(&mut self, action: UiAction) {
@@ -252,16 +289,34 @@ impl<G: Garage> App<G> {
         }
     }
 
-    /// Only what stops the car and is open, or the whole walk again.
+    /// Only what stops the car and is open, in the way round of the walk it was found in; or the whole walk again.
     fn recheck(&mut self) {
         let Some(walk) = &mut self.state.walk else { return };
-        walk.only_open_stops(!walk.recheck);
-        let words = if walk.recheck {
-            "Only the open STOP items, after what is asked first. What is not asked keeps its answer of the walk before."
-        } else {
-            "The whole walk."
-        };
-        self.state.say(words);
+        if walk.recheck {
+            walk.only_open_stops(false);
+            self.state.say("The whole walk.");
+            return;
+        }
+        let Some((profile, stage)) = walk.rechecked() else { return };
+        if profile != walk.start.profile || stage != walk.start.stage {
+            let (car, usual) = (self.opened.clone(), self.profile.clone());
+            self.start(&car, &profile, stage);
+            // The next car is walked as before.
+            self.profile = usual;
+        }
+        let Some(walk) = &mut self.state.walk else { return };
+        if walk.start.profile != profile {
+            return;
+        }
+        if walk.id.is_some() {
+            let message = format!("The walk {profile} of this car has not ended: go on with it here.");
+            return self.state.object(message);
+        }
+        walk.only_open_stops(true);
+        let title = walk.profile().map_or(profile, |profile| profile.title.clone());
+        self.state.say(format!(
+            "Only the open STOP items, after what is asked first, as in the walk before ({title}). What is not asked keeps its answer."
+        ));
     }
 
     fn turn_lap(&mut self, by: isize) {

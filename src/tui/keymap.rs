@@ -16,6 +16,7 @@ pub enum Place {
     Typing,
     Decide,
     Words,
+    Ask,
     Jump,
     Findings,
     Numbers,
@@ -44,6 +45,7 @@ impl Place {
         (Self::Typing, "Typing a value"),
         (Self::Decide, "After a value inside its limit"),
         (Self::Words, "Typing words"),
+        (Self::Ask, "A question"),
         (Self::Jump, "Stations and checks"),
         (Self::Findings, "Open items"),
         (Self::Numbers, "Numbers"),
@@ -123,6 +125,8 @@ pub enum UiAction {
     Report,
     /// Show the rules in force.
     Rules,
+    /// Make a new car.
+    NewCar,
     /// Go to the end of the walk.
     EndWalk,
     /// Move up or scroll up.
@@ -252,7 +256,7 @@ use UiAction as U;
 /// Every place.
 #[rustfmt::skip]
 const ANYWHERE: &[Place] = &[
-    P::Person, P::Clock, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Jump, P::Findings, P::Numbers,
+    P::Person, P::Clock, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Ask, P::Jump, P::Findings, P::Numbers,
     P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help,
 ];
 
@@ -260,9 +264,9 @@ const ANYWHERE: &[Place] = &[
 #[rustfmt::skip]
 pub const BINDINGS: &[Binding] = &[
     bind(U::Accept, "accept", &[Char('a')], &[P::Walk, P::Decide, P::Findings], "accept", "Accept: it is as it should be. Confirms what the file says, and closes an open item."),
-    bind(U::Reject, "reject", &[Char('r')], &[P::Walk, P::Decide, P::Findings], "reject", "Reject: it is not as it should be. A note and a photo may follow."),
+    bind(U::Reject, "reject", &[Char('r')], &[P::Walk, P::Decide, P::Findings], "reject", "Reject: it is not as it should be. After a stop the note line is open at once; Enter skips it."),
     bind(U::ByEye, "accept_by_eye", &[Char('e')], &[P::Walk, P::Findings], "by eye", "Accept a measured, counted or dated check by eye, where the rule allows that."),
-    bind(U::AcceptStation, "accept_station", &[Char('g')], &[P::Walk], "good here", "Accept every look, feel and ask check left at this station. Once more: what is left by eye, as the file says, or by its number, where the rules allow that."),
+    bind(U::AcceptStation, "accept_station", &[Char('g')], &[P::Walk], "good here", "Show every look, feel and ask check left at this station; Enter accepts them. Once more: what is left by eye, as the file says, or by its number, where the rules allow that. A stop with a value or a number is never among them."),
     bind(U::SameAsLast, "same_as_last", &[Char('=')], &[P::Walk], "same as last", "Looked: it is the same as last time. Answers with the value of last time, judged anew."),
     bind(U::NotSeen, "not_seen", &[Char('s')], &[P::Walk], "not seen", "It could not be seen; never counted as accepted."),
     bind(U::NotFitted, "not_fitted", &[Char('f')], &[P::Walk], "not fitted", "This car has none."),
@@ -272,14 +276,15 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::TypeValue, "type_value", &[Char('v')], &[P::Walk, P::Findings], "value", "Type the value; a digit begins at once."),
     bind(U::TypeInputs, "type_inputs", &[Char('i')], &[P::Walk], "inputs", "Type what the numbers of this check lack; kept as readings."),
     bind(U::Hold, "pressure_hold", &[Char('h')], &[P::Walk], "hold", "Run the pressure hold: readings, clock, readings."),
-    bind(U::Note, "note", &[Char('n')], &[P::Walk, P::Decide, P::Findings], "note", "Write a note; beside an open item, the owner's own remark."),
-    bind(U::Photo, "photo", &[Char('c')], &[P::Walk, P::Decide], "photo", "Name a photo file; it is copied beside the log."),
+    bind(U::Note, "note", &[Char('n')], &[P::Walk, P::Decide, P::Findings], "note", "Write a note; Enter keeps it at once, beside the answer or the check. Beside an open item, the owner's own remark."),
+    bind(U::Photo, "photo", &[Char('c')], &[P::Walk, P::Decide], "photo", "Name a photo file; it is copied beside the log and kept at once."),
     bind(U::Heavier, "heavier", &[Char('u')], &[P::Walk, P::Findings], "heavier", "Make it weigh more: note, fix, stop."),
     bind(U::Lighter, "lighter", &[Char('l')], &[P::Walk, P::Findings], "lighter", "Make it weigh less; asks why."),
     bind(U::Yes, "has_it", &[Char('y'), Char('a')], &[P::NewCar, P::Clock], "yes", "The car has it; the clock is right."),
     bind(U::No, "has_none", &[Char('n'), Char('r')], &[P::NewCar, P::Clock], "no", "The car has none; the clock is wrong."),
     bind(U::Unknown, "not_known", &[Char('u'), Char('s')], &[P::NewCar], "not known", "Not known: its checks are asked."),
-    bind(U::Go, "go", &[Enter], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Typing, P::Words, P::Jump, P::Findings, P::Numbers, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended], "go on", "Do what the screen offers: open, go on, keep."),
+    bind(U::NewCar, "new_car", &[Char('+')], &[P::Cars], "new car", "Make a new car: its number is asked."),
+    bind(U::Go, "go", &[Enter], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Typing, P::Words, P::Ask, P::Jump, P::Findings, P::Numbers, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended], "go on", "Do what the screen offers: open, go on, keep."),
     bind(U::NextInstrument, "next_instrument", &[Tab], &[P::Typing], "instrument", "Choose the next instrument."),
     bind(U::StartLater, "start_later", &[Right], &[P::Start], "start later", "Start the lap one station later."),
     bind(U::StartEarlier, "start_earlier", &[Left], &[P::Start], "start earlier", "Start the lap one station earlier."),
@@ -314,8 +319,8 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::PreviousCheck, "previous_check", &[Left], &[P::Walk], "before", "Go to the check before."),
     bind(U::NextStation, "next_station", &[PageDown, Char(']')], &[P::Walk], "next station", "Go to the next station."),
     bind(U::PreviousStation, "previous_station", &[PageUp, Char('[')], &[P::Walk], "station before", "Go to the station before."),
-    bind(U::Down, "down", &[Down], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
-    bind(U::Up, "up", &[Up], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
+    bind(U::Down, "down", &[Down], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
+    bind(U::Up, "up", &[Up], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
     bind(U::PageDown, "page_down", &[PageDown], &[P::Rules], "page", "Scroll down by ten lines."),
     bind(U::PageUp, "page_up", &[PageUp], &[P::Rules], "page up", "Scroll up by ten lines."),
     bind(U::Jump, "jump", &[Char('j')], &[P::Walk], "jump", "List stations and checks; a few letters find one."),
@@ -328,8 +333,8 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::EndWalk, "end_walk", &[Char('x')], &[P::Walk], "end", "Go to the end of the walk, to sign it."),
     bind(U::Colours, "colours", &[Key::F(2)], ANYWHERE, "colours", "Other colours: dark, light, for the sun, none."),
     bind(U::Help, "help", &[Char('?')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
-    bind(U::Back, "back", &[Esc], &[P::Person, P::Clock, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
-    bind(U::Quit, "quit", &[Char('q')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept."),
+    bind(U::Back, "back", &[Esc], &[P::Person, P::Clock, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
+    bind(U::Quit, "quit", &[Char('q')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept, and texts put by stay with their checks."),
 ];
 
 /// The bindings of a place, in the order shown.
@@ -373,7 +378,9 @@ mod tests {
     #[test]
     fn places_that_take_text_bind_no_letters() {
         for (place, title) in Place::ALL.iter().filter(|(place, _)| place.takes_text()) {
-            let letters = at(*place).flat_map(|binding| binding.keys).any(|key| matches!(key, Key::Char(_)));
+            let letters = at(*place)
+                .flat_map(|binding| binding.keys)
+                .any(|key| matches!(key, Key::Char(c) if c.is_alphanumeric()));
             assert!(!letters, "{title}");
         }
     }

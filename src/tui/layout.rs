@@ -149,6 +149,23 @@ impl Keymap {
         bound.or_else(|| self.space(place, key))
     }
 
+    /// Whether a letter is a key that answers a check.
+    pub fn answers(&self, c: char) -> bool {
+        let answer = [
+            UiAction::Accept,
+            UiAction::Reject,
+            UiAction::ByEye,
+            UiAction::AcceptStation,
+            UiAction::NotSeen,
+            UiAction::NotFitted,
+            UiAction::NotYet,
+            UiAction::Repaired,
+            UiAction::SameAsLast,
+        ];
+        let action = self.action_at(Place::Walk, Key::Char(c.to_ascii_lowercase()));
+        action.is_some_and(|action| answer.contains(&action))
+    }
+
     /// For the left hand Space goes on, where it is no text: what the screen offers, else the next check or station.
     fn space(&self, place: Place, key: Key) -> Option<UiAction> {
         if self.hand != Hand::Left || key != Key::Char(' ') || place.takes_text() {

@@ -1,5 +1,7 @@
 //! What the shell chooses for the app, from the command line, the settings and the terminal.
 
+use std::time::Duration;
+
 use crate::model::entry::Moment;
 use crate::walk::Walk;
 
@@ -33,6 +35,8 @@ pub struct Options {
     pub person: Option<Person>,
     /// Whether to ask for it, once.
     pub asks_person: bool,
+    /// The same answer key again within this time answers nothing; zero takes every arrival.
+    pub repeat_guard: Duration,
 }
 
 impl Options {
@@ -49,6 +53,7 @@ impl Options {
             plain: false,
             person: None,
             asks_person: false,
+            repeat_guard: super::guard::USUAL,
         }
     }
 }

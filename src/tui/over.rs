@@ -8,6 +8,7 @@ use crate::model::entry::Severity;
 use crate::units::{Kind, parse_bare};
 use crate::walk::{Action, Assessment};
 
+use super::asking::Question;
 use super::keymap::Place;
 use super::trying::KeyList;
 
@@ -18,6 +19,8 @@ pub enum Over {
     Typing(Box<Typing>),
     /// Words being typed.
     Words(Box<Words>),
+    /// A question.
+    Ask(Box<Question>),
     /// Stations and checks.
     Jump(JumpList),
     /// Keys of the car file to try another value for.
@@ -125,14 +128,18 @@ pub enum Purpose {
     DraftNote(String),
     /// A note on a record.
     NoteOn(String, Severity),
+    /// A note on a reject just kept; none where nothing is typed.
+    NoteAfter(String, Severity),
     /// A photo before the answer.
     DraftPhoto(String),
     /// A photo for a record.
     PhotoOn(String, Severity),
-    /// The owner's remark on a record.
-    Remark(String),
+    /// The owner's remark on a record, and what the item is called.
+    Remark(String, String),
     /// The right date and time.
     Clock,
+    /// The number of a new car.
+    NewNumber,
     /// Who walks.
     Who,
     /// The number of the car, asked back.

@@ -7,10 +7,11 @@ use super::answering::shifted;
 use super::app::App;
 use super::figures::number_lines;
 use super::keymap::UiAction;
-use super::sheet::OpenItem;
+use super::sheet::{OpenItem, named};
 use super::state::{
     FindingsPage, From, NumbersPage, Over, Purpose, ReportPage, RulesPage, Screen, StartPage,
 };
+use super::text::result_word;
 
 impl<G: Garage> App<G> {
     /// Goes back to where a page was opened from.
@@ -28,7 +29,7 @@ impl<G: Garage> App<G> {
 
     fn item(&self) -> Option<OpenItem> {
         match &self.state.screen {
-            Screen::Findings(page) => page.items.get(page.at).cloned(),
+            Screen::Findings(page) => page.item().cloned(),
             _ => None,
         }
     }
@@ -37,8 +38,7 @@ impl<G: Garage> App<G> {
         let Screen::Findings(page) = &mut self.state.screen else { return };
         let from = page.from;
         match action {
-            UiAction::Down => page.at = (page.at + 1).min(page.items.len().saturating_sub(1)),
-            UiAction::Up => page.at = page.at.saturating_sub(1),
+            UiAction::Down | UiAction::Up => page.choose(action == UiAction::Down),
             UiAction::Report => self.open_report(from),
             UiAction::Plan => self.open_plan(),
             UiAction::Back => self.go_back(from),
@@ -58,9 +58,9 @@ impl<G: Garage> App<G> {
             UiAction::Repaired => self.answer_item(item, Outcome::Repaired, false),
             UiAction::Withdraw => self.withdraw(std::slice::from_ref(&item.record), None),
             UiAction::Note => self.ask_words(
-                format!("The owner's own remark on {}:", item.title),
+                format!("The owner's own remark on {}:", item.named()),
                 "",
-                Purpose::Remark(item.record.clone()),
+                Purpose::Remark(item.record.clone(), item.named()),
             ),
             UiAction::Heavier | UiAction::Lighter => {
                 match shifted(item.severity, action == UiAction::Heavier) {
@@ -77,15 +77,21 @@ impl<G: Garage> App<G> {
     fn answer_item(&mut self, item: &OpenItem, result: Outcome, by_eye: bool) {
         let (of, by_eye) = (item.of.clone(), by_eye && item.measured);
         let reply = Reply { of, by_eye, ..Reply::plain(&item.check, result) };
-        if self.carry_out(&Action::Answer(Box::new(reply))).is_some() {
-            let words = match result {
-                Outcome::Accept => "looked at again and accepted: it is closed",
-                Outcome::Repaired => "said to be repaired: open until someone looks again and accepts",
-                _ => "looked at again and rejected: it stays open",
-            };
-            self.state.over = None;
-            self.state.say(format!("Kept: {words} — {}", item.title));
-        }
+        self.settle(Action::Answer(Box::new(reply)));
+    }
+
+    /// After an answer to an open item: what it came to, by name; after a reject of a stop the note line is open.
+    pub(super) fn item_answered(&mut self, records: &[String]) {
+        self.state.over = None;
+        let Some((record, finding)) = self.findings_of(records).pop() else { return };
+        let words = match finding.result {
+            Outcome::Accept => "looked at again and accepted: it is closed",
+            Outcome::Repaired => "said to be repaired: open until someone looks again and accepts",
+            Outcome::Reject => "looked at again and rejected: it stays open",
+            other => result_word(other),
+        };
+        self.state.say(format!("Kept: {words} — {}", named(&finding.title, finding.of.as_deref())));
+        self.note_after_reject(&record, &finding);
     }
 
     /// Goes to the check of an item, where the walk has it.

@@ -1,7 +1,7 @@
 //! The loop: draw, wait for a key, change. The terminal is put back whatever happens.
 
 use std::io::{self, BufWriter, Stdout, stdout};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use crossterm::event::{self, Event, KeyCode, KeyEvent, KeyModifiers};
 use ratatui::Terminal;
@@ -56,6 +56,7 @@ pub fn with_screen<T>(mut screen: Screen, work: impl FnOnce(&mut Screen) -> io::
 }
 
 fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
+    let begun = Instant::now();
     while !app.is_done() {
         show(screen, app)?;
         if app.settle_kept() {
@@ -72,13 +73,27 @@ fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<
             app.tick();
             continue;
         }
-        for event in flood::read()? {
-            if !app.is_done() {
-                take_in(event, app);
+        take_all(flood::read()?, app, begun.elapsed());
+        // What came while this was kept was pressed before the next frame: it is taken in before that is drawn.
+        for _ in 0..MOST_ROUNDS {
+            if app.is_done() || !event::poll(Duration::ZERO)? {
+                break;
             }
+            take_all(flood::read()?, app, begun.elapsed());
         }
     }
     Ok(())
+}
+
+/// Rounds of waiting keys before a frame is drawn all the same: an input without an end must not stop the drawing.
+const MOST_ROUNDS: usize = 16;
+
+fn take_all<G: Garage>(events: Vec<Event>, app: &mut App<G>, at: Duration) {
+    for event in events {
+        if !app.is_done() {
+            take_in(event, app, at);
+        }
+    }
 }
 
 fn show<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
@@ -91,14 +106,15 @@ fn show<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
             screen.resize(Rect::new(0, 0, size.width, size.height))?;
         }
         screen.draw(|frame| draw(app.state(), app.theme(), frame))?;
+        app.drawn();
     }
     Ok(())
 }
 
-fn take_in<G: Garage>(event: Event, app: &mut App<G>) {
+fn take_in<G: Garage>(event: Event, app: &mut App<G>, at: Duration) {
     match event {
         Event::Key(key) if key.is_press() && is_suspend(key) => suspend(app),
-        Event::Key(key) if key.is_press() => app.press(key),
+        Event::Key(key) if key.is_press() => app.press_at(key, at),
         Event::Paste(text) => app.paste(&text),
         // Also sent when the program goes on after a stop: what stood on the screen is gone then.
         Event::Resize(..) => terminal::stale(),

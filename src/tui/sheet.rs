@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::drawing::Drawing;
 use crate::model::entry::{Finding, Moment, Outcome, Severity};
+use crate::model::given::HowGiven;
 use crate::model::history::by_weight;
 use crate::model::keys;
 use crate::model::letters::Letters;
@@ -321,6 +322,18 @@ pub struct OpenItem {
     pub remarks: Vec<String>,
 }
 
+impl OpenItem {
+    /// Its title, with the item.
+    pub fn named(&self) -> String {
+        named(&self.title, self.of.as_deref())
+    }
+}
+
+/// A title, with the item where it is about one.
+pub fn named(title: &str, of: Option<&str>) -> String {
+    of.map_or_else(|| title.to_owned(), |of| format!("{title} ({of})"))
+}
+
 /// Everything open on the car, worst first.
 pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
     let rules = &walk.start.rules;
@@ -403,6 +416,8 @@ pub struct Summary {
     pub not_reached: Vec<String>,
     /// Open items: stop, fix, note.
     pub open: [usize; 3],
+    /// How the answers were given, in one line.
+    pub given: String,
     /// Signatures the profile asks for, and who gave each.
     pub signatures: Vec<(String, Option<String>)>,
 }
@@ -436,6 +451,7 @@ impl Summary {
                 .collect(),
             not_reached: walk.left().iter().map(|step| title(&step.check)).collect(),
             open: open_counts(walk),
+            given: walk.id.as_deref().map(|id| HowGiven::of(&walk.history, id).words()).unwrap_or_default(),
             signatures: roles.into_iter().map(|role| (role.clone(), signed(&role))).collect(),
         }
     }

@@ -107,8 +107,10 @@ pub struct CarsPage {
     pub cars: Vec<CarLine>,
     /// Number typed so far.
     pub filter: Input,
-    /// Row chosen, among those that fit.
-    pub at: usize,
+    /// Row chosen with Down, among those that fit.
+    pub at: Option<usize>,
+    /// The row that the first Down chooses.
+    pub next: usize,
     /// Whether the sample car is offered, because no other one is known.
     pub sample: bool,
     /// Who walks, where that was said.
@@ -116,13 +118,25 @@ pub struct CarsPage {
 }
 
 impl CarsPage {
-    /// Cars whose number begins with what is typed; the exact one first.
+    /// Cars whose number begins with what is typed, or whose name has it; the exact number first.
     pub fn fitting(&self) -> Vec<&CarLine> {
         let typed = self.typed().to_lowercase();
-        let mut fitting: Vec<&CarLine> =
-            self.cars.iter().filter(|car| car.number.to_lowercase().starts_with(&typed)).collect();
-        fitting.sort_by_key(|car| car.number.to_lowercase() != typed);
+        let begins = |car: &CarLine| car.number.to_lowercase().starts_with(&typed);
+        let named =
+            |car: &CarLine| car.name.as_ref().is_some_and(|name| name.to_lowercase().contains(&typed));
+        let mut fitting: Vec<&CarLine> = self.cars.iter().filter(|car| begins(car) || named(car)).collect();
+        fitting.sort_by_key(|car| !self.is_exact(car));
         fitting
+    }
+
+    /// Cars of exactly the number typed.
+    pub fn exact(&self) -> Vec<&CarLine> {
+        self.cars.iter().filter(|car| self.is_exact(car)).collect()
+    }
+
+    fn is_exact(&self, car: &CarLine) -> bool {
+        let typed = self.typed();
+        !typed.is_empty() && car.number.trim().to_lowercase() == typed.to_lowercase()
     }
 
     /// The number typed.
@@ -133,12 +147,6 @@ impl CarsPage {
     /// Whether the last row offers the sample car.
     pub fn offers_sample(&self) -> bool {
         self.sample && self.typed().is_empty()
-    }
-
-    /// Whether the last row offers a new car.
-    pub fn offers_new(&self) -> bool {
-        let typed = self.typed();
-        !typed.is_empty() && !self.cars.iter().any(|car| car.number.eq_ignore_ascii_case(typed))
     }
 }
 
@@ -232,10 +240,46 @@ pub struct Draft {
 pub struct FindingsPage {
     /// Worst first.
     pub items: Vec<OpenItem>,
-    /// Row chosen.
-    pub at: usize,
+    /// Row chosen; none where the item chosen has left the list.
+    pub at: Option<usize>,
+    /// The row that the next Down chooses then.
+    pub next: usize,
     /// Where it was opened from.
     pub from: From,
+}
+
+impl FindingsPage {
+    /// The item chosen.
+    pub fn item(&self) -> Option<&OpenItem> {
+        self.items.get(self.at?)
+    }
+
+    /// Takes in the list as it is now. The choice stays with its item, wherever that is sorted to; where the item is
+    /// gone, none is chosen, so that the next key is about no other one.
+    pub fn fill(&mut self, items: Vec<OpenItem>) {
+        let first = self.items.is_empty();
+        let chosen = self.item().map(|item| (item.check.clone(), item.of.clone()));
+        self.items = items;
+        self.at = match (chosen, self.at) {
+            (Some((check, of)), Some(at)) => {
+                self.next = at;
+                self.items.iter().position(|item| item.check == check && item.of == of)
+            }
+            _ if first && !self.items.is_empty() => Some(0),
+            _ => None,
+        };
+    }
+
+    /// Moves the choice.
+    pub fn choose(&mut self, down: bool) {
+        let last = self.items.len().saturating_sub(1);
+        self.at = Some(match (self.at, down) {
+            (None, true) => self.next.min(last),
+            (None, false) => self.next.saturating_sub(1).min(last),
+            (Some(at), true) => (at + 1).min(last),
+            (Some(at), false) => at.saturating_sub(1),
+        });
+    }
 }
 
 /// Where a page was opened from, to go back there.
@@ -347,6 +391,7 @@ impl State {
             (Some(Over::Typing(typing)), _) if typing.deciding => Place::Decide,
             (Some(Over::Typing(_)), _) => Place::Typing,
             (Some(Over::Words(_)), _) => Place::Words,
+            (Some(Over::Ask(_)), _) => Place::Ask,
             (Some(Over::Jump(_)), _) => Place::Jump,
             (Some(Over::Keys(_)), _) => Place::Keys,
             (Some(Over::Help(..) | Over::Told(..)), _) => Place::Help,
@@ -415,9 +460,10 @@ impl State {
 
     fn offers_for_item(&self, action: UiAction) -> bool {
         let Screen::Findings(page) = &self.screen else { return false };
-        match (page.items.get(page.at), action) {
+        match (page.item(), action) {
             (Some(item), UiAction::ByEye | UiAction::TypeValue) => item.measured,
             (Some(_), _) => true,
+            (None, UiAction::Down | UiAction::Up) => !page.items.is_empty(),
             (None, action) => {
                 matches!(
                     action,
@@ -433,7 +479,7 @@ impl State {
         match action {
             UiAction::StartLater | UiAction::StartEarlier => !begun && walk.plan.stations.len() > 1,
             UiAction::NextLap => !begun && walk.start.rules.laps.len() > 1,
-            UiAction::Recheck => !begun && (walk.recheck || walk.has_open_stops()),
+            UiAction::Recheck => !begun && (walk.recheck || walk.rechecked().is_some()),
             UiAction::NextStage => !begun && walk.profile().is_some_and(|profile| !profile.stages.is_empty()),
             _ => true,
         }

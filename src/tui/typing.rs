@@ -265,13 +265,18 @@ fn row_slots(typed: &Typed, car: &Car, units: Units) -> Vec<Slot> {
     }
 }
 
+/// The last part of a key, in words.
+fn last_word(key: &str) -> String {
+    key.rsplit('.').next().unwrap_or(key).replace('_', " ")
+}
+
 /// The limits of a counted row in words, with the car's own count where the rule points at one.
 pub(super) fn count_limits(row: &CountRow, car: &Car) -> String {
     match (&row.equals, row.min, row.max) {
         (Some(CountEquals::Number(number)), ..) => format!("exactly {number}"),
         (Some(CountEquals::Key(key)), ..) => match keys::count(car, key) {
-            Some(count) => format!("exactly {count}, as {key} of this car says"),
-            None => format!("as many as {key} says, and this car's file does not say it"),
+            Some(count) => format!("exactly {count}, as many as the car's {}", last_word(key)),
+            None => format!("as many as the car's {}, which its file does not say", last_word(key)),
         },
         (None, Some(min), Some(max)) => format!("{min} to {max}"),
         (None, Some(min), None) => format!("{min} or more"),

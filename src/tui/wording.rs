@@ -4,6 +4,7 @@ use crate::model::entry::Severity;
 use crate::walk::{Action, Garage, Reply};
 
 use super::app::App;
+use super::asking::{Question, Then};
 use super::keymap::UiAction;
 use super::state::{Draft, Over, Purpose, Screen, Words};
 
@@ -29,17 +30,54 @@ impl<G: Garage> App<G> {
         let Some(Over::Words(words)) = &self.state.over else { return };
         let text = words.input.value().trim().to_owned();
         let purpose = words.purpose.clone();
+        if text.is_empty() && matches!(purpose, Purpose::NoteAfter(..)) {
+            self.state.over = None;
+            return;
+        }
         let may_be_empty = matches!(purpose, Purpose::DraftNote(_));
         if text.is_empty() && !may_be_empty {
             self.refuse_words("type something, or Esc to leave it");
             return;
         }
+        if self.is_made_of_answers(&purpose, &text) {
+            return;
+        }
+        self.words_said(purpose, text);
+    }
+
+    /// A note made only of keys that answer was meant as answers, or not: that is asked. Whether it was.
+    fn is_made_of_answers(&mut self, purpose: &Purpose, text: &str) -> bool {
+        let is_note = matches!(purpose, Purpose::NoteAfter(..) | Purpose::NoteOn(..) | Purpose::DraftNote(_));
+        let only_keys = text.chars().all(|c| self.state.keys.answers(c));
+        if !is_note || !only_keys {
+            return false;
+        }
+        self.ask_first(Question {
+            title: format!("\"{text}\" is made of keys that answer. Keep it as the note?"),
+            lines: Vec::new(),
+            yes: "keep it".to_owned(),
+            no: "back to the line".to_owned(),
+            scroll: 0,
+            then: Then::Note(purpose.clone(), text.to_owned()),
+        });
+        true
+    }
+
+    /// Opens the line again with what was typed.
+    pub(super) fn ask_again(&mut self, purpose: Purpose, text: &str) {
+        self.ask_words("Note:", text, purpose);
+    }
+
+    /// Does what the words are for.
+    pub(super) fn words_said(&mut self, purpose: Purpose, text: String) {
         match purpose {
             Purpose::NoteFor(action) => self.noted(action, text),
             Purpose::DraftNote(check) => {
                 self.draft(&check, |draft| draft.note = Some(text.clone()).filter(|text| !text.is_empty()))
             }
-            Purpose::NoteOn(record, severity) => self.note_on(&record, severity, text),
+            Purpose::NoteOn(record, severity) | Purpose::NoteAfter(record, severity) => {
+                self.note_on(&record, severity, text);
+            }
             Purpose::DraftPhoto(check) => {
                 if let Some(photo) = self.photo(&text) {
                     self.draft(&check, |draft| draft.photos.push(photo.clone()));
@@ -50,7 +88,8 @@ impl<G: Garage> App<G> {
                     self.add_photo(&record, severity, photo);
                 }
             }
-            Purpose::Remark(record) => self.remark(record, text),
+            Purpose::Remark(record, name) => self.remark(record, &name, text),
+            Purpose::NewNumber => self.new_number(&text),
             Purpose::Clock => self.clock_said(&text),
             Purpose::Who => self.say_who(&text),
             Purpose::SignNumber => self.number_asked_back(&text),
@@ -81,7 +120,7 @@ impl<G: Garage> App<G> {
                     Some(before) => format!("{before}; {text}"),
                     None => text,
                 };
-                self.settle(Action::Answer(Box::new(Reply { note: Some(note), ..*reply })));
+                self.keep_answer(Action::Answer(Box::new(Reply { note: Some(note), ..*reply })));
             }
             Action::Weigh { record, severity, .. } => {
                 let action = Action::Weigh { record, severity, note: Some(text) };
@@ -128,11 +167,11 @@ impl<G: Garage> App<G> {
         }
     }
 
-    fn remark(&mut self, record: String, text: String) {
+    fn remark(&mut self, record: String, name: &str, text: String) {
         let action = Action::Remark { record: Some(record), about: Some("owner".to_owned()), text };
         if self.carry_out(&action).is_some() {
             self.state.over = None;
-            self.state.say("Kept: the owner's remark stands beside the item.");
+            self.state.say(format!("Kept: the owner's remark on {name}."));
         }
     }
 

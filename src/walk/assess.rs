@@ -51,6 +51,9 @@ pub enum Origin {
     Computed,
 }
 
+/// Said where the rule has a limit and the car does not tell it.
+pub const LIMIT_UNKNOWN: &str = "no limit known: you decide";
+
 /// One row of a check with its verdict.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RowJudged {
@@ -74,6 +77,8 @@ pub struct RowJudged {
     pub origin: Origin,
     /// Whether it has a limit at all.
     pub judges: bool,
+    /// Whether its rule has a limit that this car does not tell.
+    pub limit_unknown: bool,
     /// The verdict.
     pub judged: Judged,
 }
@@ -148,6 +153,11 @@ impl Assessment {
     /// Whether a person typed any of it, or it is confirmed from the file.
     pub fn has_typed(&self) -> bool {
         self.rows.iter().any(|row| row.origin != Origin::Computed)
+    }
+
+    /// Typed rows whose limit this car does not tell: only a person decides them.
+    pub fn without_limit(&self) -> impl Iterator<Item = &RowJudged> {
+        self.rows.iter().filter(|row| row.limit_unknown && !row.judges)
     }
 
     /// Whether only worked-out numbers decide.
@@ -258,6 +268,7 @@ impl<'a> Desk<'a> {
             high: None,
             origin,
             judges: row.judges(),
+            limit_unknown: false,
             judged,
         }
     }
@@ -279,6 +290,16 @@ impl<'a> Desk<'a> {
             Some(CountEquals::Key(key)) => keys::count(self.car, key),
             None => None,
         };
+        let limit_unknown = row.equals.is_some() && equals.is_none();
+        let judged = judge_count(count, row.min, row.max, equals);
+        let judged = Judged {
+            says: if limit_unknown && judged.outcome == Outcome::Accept {
+                format!("{}, {LIMIT_UNKNOWN}", judged.says)
+            } else {
+                judged.says
+            },
+            ..judged
+        };
         out.rows.push(RowJudged {
             id: row.id.clone(),
             label: row.label.clone(),
@@ -289,8 +310,14 @@ impl<'a> Desk<'a> {
             low: None,
             high: None,
             origin: Origin::Typed,
-            judges: row.min.is_some() || row.max.is_some() || equals.is_some(),
-            judged: judge_count(count, row.min, row.max, equals),
+            // Outside the part of its limit that is known, it is outside all the same.
+            judges: if limit_unknown {
+                judged.outcome == Outcome::Reject
+            } else {
+                row.min.is_some() || row.max.is_some() || equals.is_some()
+            },
+            limit_unknown,
+            judged,
         });
     }
 
@@ -357,6 +384,7 @@ impl<'a> Desk<'a> {
                 high: number.high,
                 origin: Origin::Computed,
                 judges: row.judges(),
+                limit_unknown: false,
                 judged,
             }),
             (Answer::Refused(refused), _) => out.missing.push(Missing {
@@ -411,6 +439,7 @@ fn dated(row: &DateRow, of: Option<String>, date: NaiveDate, origin: Origin, jud
         high: None,
         origin,
         judges: true,
+        limit_unknown: false,
         judged,
     }
 }

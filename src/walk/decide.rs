@@ -146,7 +146,9 @@ fn accept_station(walk: &Walk, id: &str, station: &str) -> Result<Vec<Entry>, Ob
         .collect();
     let mut entries = accepted_in_passing(walk, id, left.iter().filter(|check| check.method.by_answer()));
     if entries.is_empty() {
-        entries = accepted_in_passing(walk, id, left.iter().filter(|check| !check.method.by_answer()));
+        // A stop that is measured, counted, dated or computed is answered by itself.
+        let rest = left.iter().filter(|check| !check.method.by_answer() && check.severity != Severity::Stop);
+        entries = accepted_in_passing(walk, id, rest);
     }
     if entries.is_empty() {
         return Err(Objection::new(
@@ -357,7 +359,14 @@ fn remark(
     if text.trim().is_empty() {
         return Err(Objection::new(Wants::Note, "a remark needs words"));
     }
-    Ok(Entry::Remark { record, about, text: text.trim().to_owned(), by: walk.start.by.clone() })
+    // The line names the item by itself: a reader need not look the record up.
+    let answer = record.as_deref().and_then(|id| walk.history.get(id)).and_then(|kept| match &kept.entry {
+        Entry::Finding(finding) => Some((finding.check.clone(), finding.of.clone())),
+        _ => None,
+    });
+    let (check, of) = answer.map_or((None, None), |(check, of)| (Some(check), of));
+    let (text, by) = (text.trim().to_owned(), walk.start.by.clone());
+    Ok(Entry::Remark { record, check, of, about, text, by })
 }
 
 fn sign(walk: &Walk, role: &str, by: &str) -> Result<Vec<Entry>, Objection> {

@@ -15,7 +15,7 @@ mod state;
 mod what_if;
 
 pub use action::{Action, Objection, Observed, Wants};
-pub use assess::{Assessment, Desk, Missing, Origin, RowJudged};
+pub use assess::{Assessment, Desk, LIMIT_UNKNOWN, Missing, Origin, RowJudged};
 pub use decide::{Decided, NewId, decide};
 pub use effect::{Keeper, keep_all, keep_paper};
 pub use garage::{CarLine, Garage, MemoryKeeper, Offered};

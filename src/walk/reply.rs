@@ -8,7 +8,7 @@ use crate::model::letters::Letters;
 use crate::rules::{Check, Method, Typed, items};
 
 use super::action::{Objection, Wants};
-use super::assess::{Assessment, Desk, Origin, RowJudged};
+use super::assess::{Assessment, Desk, LIMIT_UNKNOWN, Origin, RowJudged};
 
 /// What a person says of a check.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -153,6 +153,9 @@ fn result(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outco
         None if reply.by_eye => accept(check, assessment, reply),
         None => match assessment.verdict() {
             Some(verdict @ (Outcome::Reject | Outcome::Undecided)) => Ok(verdict),
+            _ if assessment.without_limit().next().is_some() => {
+                Err(Objection::new(Wants::Result, format!("{LIMIT_UNKNOWN}: say accept or reject")))
+            }
             Some(Outcome::Accept) if check.closes_by_number() && assessment.waiting.is_empty() => {
                 Ok(Outcome::Accept)
             }
@@ -187,7 +190,9 @@ fn accept(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outco
         let message = format!("type the value{}, or accept it by eye", waiting(assessment));
         return Err(Objection::new(Wants::Value, message));
     }
-    let worked = !matches!(assessment.verdict(), None | Some(Outcome::Refused));
+    // Where no limit is known, the person decides the value typed.
+    let alone = has_value && assessment.without_limit().next().is_some();
+    let worked = alone || !matches!(assessment.verdict(), None | Some(Outcome::Refused));
     let by_eye = typed && reply.by_eye;
     if check.closes_by_number() && !(worked || by_eye || reply.noted()) {
         let message = format!(
@@ -269,6 +274,7 @@ fn blank(
         judged_by: JudgedBy::Person,
         by_eye: reply.by_eye,
         by_station: reply.by_station,
+        limit_unknown: false,
         rows: Vec::new(),
         value: None,
         si: None,
@@ -333,6 +339,7 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
         return;
     }
     finding.rows = typed.iter().map(|row| as_typed(row, reply)).collect();
+    finding.limit_unknown = typed.iter().any(|row| row.limit_unknown && !row.judges);
     finding.value = deciding.filter(|_| typed.is_empty()).map(|row| named(row, assessment));
     let row = match typed.as_slice() {
         [one] if deciding.is_none_or(|row| row.origin == Origin::Typed) => Some(*one),

@@ -142,10 +142,16 @@ impl Walk {
         self.at = self.next_unanswered(0);
     }
 
-    /// Whether something of this walk's checks is open from before and stops the car.
-    pub fn has_open_stops(&self) -> bool {
-        let stops = open_stops(&self.earlier);
-        self.plan.steps.iter().any(|step| stops.contains(&step.check))
+    /// Profile and stage of the walk that a recheck would be of: the newest whole one, ended where one has. None where
+    /// no stop is open.
+    pub fn rechecked(&self) -> Option<(String, Option<String>)> {
+        if open_stops(&self.earlier).is_empty() {
+            return None;
+        }
+        let walks = self.earlier.walks();
+        let whole = || walks.iter().rev().filter(|walk| !walk.started.recheck);
+        let walk = whole().find(|walk| walk.ended.is_some()).or_else(|| whole().next())?;
+        Some((walk.started.profile.clone(), walk.started.stage.clone()))
     }
 
     /// The clock is wrong by so much, and this is the right day.

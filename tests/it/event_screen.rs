@@ -115,6 +115,7 @@ fn the_mark_stands_on_every_screen_and_moves_by_itself() {
     *rig.carried.mark.borrow_mut() = "\u{1b}[2J".to_owned();
     rig.app.tick();
     assert!(!rig.screen().contains('\u{1b}'));
+    rig.press(KeyCode::Down);
     rig.press(KeyCode::Enter);
     assert!(rig.screen().contains("which way round"), "{}", rig.screen());
 }
@@ -123,6 +124,7 @@ fn the_mark_stands_on_every_screen_and_moves_by_itself() {
 fn a_car_open_in_another_lane_is_named_before_it_is_opened_and_its_stop_stands_at_the_top() {
     let mut rig = rig(5);
     assert!(rig.screen().contains("STOP 1 FIX 0 NOTE 0"), "{}", rig.screen());
+    rig.press(KeyCode::Down);
     rig.press(KeyCode::Enter);
     let said = rig.screen();
     assert!(said.contains("This car is open in another lane (lane2 by S.O.: scales since"), "{said}");
@@ -137,6 +139,7 @@ fn a_car_open_in_another_lane_is_named_before_it_is_opened_and_its_stop_stands_a
 #[test]
 fn a_walk_left_open_yesterday_is_nobodys_now() {
     let mut rig = rig(13 * 60);
+    rig.press(KeyCode::Down);
     rig.press(KeyCode::Enter);
     assert!(!rig.screen().contains("another lane"), "{}", rig.screen());
 }
@@ -144,6 +147,7 @@ fn a_walk_left_open_yesterday_is_nobodys_now() {
 #[test]
 fn what_is_kept_is_told_as_soon_as_its_head_stands() {
     let mut rig = rig(13 * 60);
+    rig.press(KeyCode::Down);
     rig.press(KeyCode::Enter);
     rig.press(KeyCode::Enter);
     rig.press(KeyCode::Enter);

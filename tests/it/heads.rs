@@ -110,6 +110,7 @@ impl Rig {
 
     /// From the list of cars into the walk.
     fn open(&mut self) {
+        self.press(KeyCode::Down);
         for _ in 0..3 {
             self.press(KeyCode::Enter);
         }

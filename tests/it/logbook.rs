@@ -53,6 +53,7 @@ pub fn finding(si: f64, note: &str) -> Entry {
         judged_by: JudgedBy::Person,
         by_eye: false,
         by_station: false,
+        limit_unknown: false,
         rows: vec![RowTyped {
             text: "3/8 in".into(),
             si: Some(si),

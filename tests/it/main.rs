@@ -72,6 +72,7 @@ mod paper;
 mod path;
 mod pty;
 mod pty_ends;
+mod pty_hands;
 mod pty_hostile;
 mod pty_sessions;
 mod published;

@@ -21,7 +21,7 @@ fn at_a_check() -> Script {
     let plover = fs::read_to_string(root().join("sample-cars/plover.toml")).unwrap();
     let mut script =
         Script::with(TestGarage::shipped(&plover), Options { person: Some(Person::Inspector), ..options() });
-    script.text("318").press("<enter> <enter> a a g g");
+    script.text("318").press("<enter> <enter> a a g <enter> g");
     script
 }
 

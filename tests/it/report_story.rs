@@ -113,6 +113,8 @@ impl Story {
         let owned = |text: Option<&str>| text.map(str::to_owned);
         let entry = Entry::Remark {
             record: owned(record),
+            check: None,
+            of: None,
             about: owned(about),
             text: text.to_owned(),
             by: Some("M. Vane".to_owned()),

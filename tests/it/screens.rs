@@ -121,14 +121,14 @@ fn small() -> Script {
 /// At the first check of a walk of car 318.
 pub fn at_first_check() -> Script {
     let mut script = small();
-    script.text("3").press("<enter> <enter> <enter>");
+    script.text("318").press("<enter> <enter> <enter>");
     script
 }
 
 #[test]
 fn cars_and_a_number_typed() {
     let mut script = at_first_check();
-    script.press("a r <esc>");
+    script.press("a r <enter> <esc>");
     shot("cars", &mut script);
     script.text("4");
     shot("cars-typed", &mut script);
@@ -137,14 +137,14 @@ fn cars_and_a_number_typed() {
 #[test]
 fn a_new_car() {
     let mut script = small();
-    script.text("77").press("<enter> y y n");
+    script.text("77").press("+ <enter> y y n");
     shot("new-car", &mut script);
 }
 
 #[test]
 fn ways_round_and_start() {
     let mut script = small();
-    script.text("3").press("<enter>");
+    script.text("318").press("<enter>");
     shot("profile", &mut script);
     script.press("<enter>");
     shot("start", &mut script);
@@ -153,8 +153,8 @@ fn ways_round_and_start() {
 #[test]
 fn start_with_open_items() {
     let mut script = at_first_check();
-    script.press("a r <esc>");
-    script.text("3").press("<enter> <enter>");
+    script.press("a r <enter> <esc>");
+    script.text("318").press("<enter> <enter>");
     shot("start-resumed", &mut script);
 }
 
@@ -178,7 +178,7 @@ fn a_check_with_numbers() {
 #[test]
 fn a_value_while_it_is_typed() {
     let mut script = at_first_check();
-    script.press("a g").text("17/32");
+    script.press("a g <enter>").text("17/32");
     shot("typing-undecided", &mut script);
     script.press("<tab> <enter>");
     shot("typing-decide", &mut script);
@@ -187,35 +187,35 @@ fn a_value_while_it_is_typed() {
 #[test]
 fn a_value_that_cannot_be_read() {
     let mut script = at_first_check();
-    script.press("a g").text("1,5 in").press("<enter>");
+    script.press("a g <enter>").text("1,5 in").press("<enter>");
     shot("typing-unread", &mut script);
 }
 
 #[test]
 fn several_values_in_turn() {
     let mut script = at_first_check();
-    script.press("a g e a").text("4").press("<enter>").text("1");
+    script.press("a g <enter> e a").text("4").press("<enter>").text("1");
     shot("typing-several", &mut script);
 }
 
 #[test]
 fn what_the_file_says() {
     let mut script = at_first_check();
-    script.press("a g e");
+    script.press("a g <enter> e");
     shot("walk-file-says", &mut script);
 }
 
 #[test]
 fn words_are_asked_for() {
     let mut script = at_first_check();
-    script.press("a r n").text("polished patch at the tab");
+    script.press("a r").text("polished patch at the tab");
     shot("note", &mut script);
 }
 
 #[test]
 fn stations_and_checks() {
     let mut script = at_first_check();
-    script.press("a g j");
+    script.press("a g <enter> j");
     shot("jump", &mut script);
     script.text("hose");
     shot("jump-typed", &mut script);
@@ -224,7 +224,7 @@ fn stations_and_checks() {
 #[test]
 fn open_items() {
     let mut script = at_first_check();
-    script.press("a r <right> r o");
+    script.press("a r <enter> <right> r o");
     shot("open-items", &mut script);
 }
 
@@ -240,7 +240,7 @@ fn numbers() {
 #[test]
 fn the_report() {
     let mut script = at_first_check();
-    script.press("a r p");
+    script.press("a r <enter> p");
     shot("report", &mut script);
     script.press("s");
     assert!(script.shows("Saved: cars/finch/deficiencies-2026-10-31-0840.txt"));
@@ -250,7 +250,7 @@ fn the_report() {
 fn a_pressure_hold() {
     let mut script = small();
     script
-        .text("3")
+        .text("318")
         .press("<enter> 2 <enter> a j")
         .text("both circuits")
         .press("<enter> h <enter>")
@@ -267,7 +267,7 @@ fn a_pressure_hold() {
 #[test]
 fn the_end_of_a_walk() {
     let mut script = at_first_check();
-    script.press("a r s x");
+    script.press("a r <enter> s x");
     shot("end", &mut script);
     script.press("<enter>").text("313").press("<enter>");
     shot("end-wrong-car", &mut script);

@@ -82,6 +82,9 @@ fn lap(script: &mut Script, number: &str, rejects: usize) -> usize {
     script.text(number).press("<enter> <enter>");
     let mut bad = bad_ones(script, rejects);
     for _ in 0..300 {
+        if script.app.state().place() == Place::Words {
+            script.press("<enter>");
+        }
         if script.app.state().place() != Place::Walk {
             break;
         }
@@ -100,6 +103,9 @@ fn lap(script: &mut Script, number: &str, rejects: usize) -> usize {
         }
         let before = walk(script).left().len();
         script.press("g");
+        if script.app.state().place() == Place::Ask {
+            script.press("<enter>");
+        }
         if walk(script).left().len() == before {
             single(script);
         }
@@ -128,7 +134,7 @@ impl Table {
 /// Keys from the end of one walk to the first check of the next car.
 fn next_car(script: &mut Script) -> usize {
     let before = script.keys;
-    script.press("<enter> <enter> <enter>");
+    script.press("<enter> <down> <enter> <enter>");
     assert_eq!(script.app.state().place(), Place::Walk, "{}", script.screen(80, 24));
     assert_eq!(walk(script).start.car.id, "bittern", "the next car of the queue, not the same again");
     script.keys - before

@@ -69,10 +69,10 @@ fn every_key_on_every_screen() {
         "<enter> <enter> <enter>",
         "<enter> <enter> <enter> a",
         "<enter> <enter> <enter> a g",
-        "<enter> <enter> <enter> a g v",
+        "<enter> <enter> <enter> a g <enter> v",
         "<enter> <enter> <enter> a n",
         "<enter> <enter> <enter> a j",
-        "<enter> <enter> <enter> a r o",
+        "<enter> <enter> <enter> a r <enter> o",
         "<enter> <enter> <enter> m",
         "<enter> <enter> <enter> k",
         "<enter> <enter> <enter> m w",
@@ -84,7 +84,7 @@ fn every_key_on_every_screen() {
     ];
     let there = |way: &str| {
         let mut script = Script::new(TestGarage::small());
-        script.text("3").press(way);
+        script.text("318").press(way);
         script
     };
     for way in ways {

@@ -12,12 +12,12 @@ fn the_right_hand_answers_with_its_own_keys_and_the_foot_says_so() {
     let keys = Keymap::of(Hand::Right);
     let (accept, reject) = (keys.word(UiAction::Accept), keys.word(UiAction::Reject));
     let mut script = Script::with(TestGarage::small(), Options { keys, ..options() });
-    script.text("3").press("<enter> <enter> <enter>");
+    script.text("318").press("<enter> <enter> <enter>");
     assert!(script.shows(&format!(" {accept} accept  {reject} reject")));
     script.press(&accept).press(&reject);
     let results: Vec<Outcome> = script.findings().iter().map(|finding| finding.result).collect();
     assert_eq!(results, [Outcome::Accept, Outcome::Reject]);
-    script.press("?");
+    script.press("<enter> ?");
     assert!(script.shows(&format!("{accept}           Accept: it is as it should be.")));
 }
 
@@ -48,7 +48,7 @@ fn own_keys_take_the_place_of_the_usual_ones() {
     let keymap = own("[keys]\naccept = \"b\"\nplan = [\"F5\", \"F6\"]\n").unwrap();
     assert_eq!(keymap.word(UiAction::Accept), "b");
     let mut script = Script::with(TestGarage::small(), Options { keys: keymap, ..options() });
-    script.text("3").press("<enter> <enter> <enter> a");
+    script.text("318").press("<enter> <enter> <enter> a");
     assert!(script.findings().is_empty() && script.shows("That key does nothing here. These do: b accept"));
     script.press("b");
     assert_eq!(script.findings().len(), 1);
@@ -174,10 +174,10 @@ fn a_clock_before_the_newest_record_is_asked_about_once() {
     let mut script = at_first_check();
     script.press("a");
     script.app.garage().clock.set(day("2026-03-02T03:00:00-05:00"));
-    script.press("<esc>").text("3").press("<enter> <enter>");
+    script.press("<esc>").text("318").press("<enter> <enter>");
     assert_eq!(script.app.state().place(), Place::Clock, "{}", script.screen(80, 24));
     assert!(script.shows("This computer says 2026-03-02 03:00"));
-    script.press("y <esc>").text("3").press("<enter> <enter>");
+    script.press("y <esc>").text("318").press("<enter> <enter>");
     assert_eq!(script.app.state().place(), Place::Start);
 }
 
@@ -187,7 +187,7 @@ fn a_wrong_clock_is_said_in_the_record_and_answers_carry_the_right_time() {
     garage.kept.clear();
     garage.clock.set(day("2011-01-01T00:05:00-04:00"));
     let mut script = Script::new(garage);
-    script.text("3").press("<enter> <enter> n").text("14:30").press("<enter>");
+    script.text("318").press("<enter> <enter> n").text("14:30").press("<enter>");
     assert!(script.shows("write it as 2026-11-25 14:30"));
     for _ in 0..5 {
         script.code(KeyCode::Backspace);

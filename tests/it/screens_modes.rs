@@ -109,10 +109,11 @@ fn places() -> Vec<(String, Script)> {
         "<enter> <enter> <enter> a",
         "<enter> <enter> <enter> a z",
         "<enter> <enter> <enter> a r",
-        "<enter> <enter> <enter> a g v",
+        "<enter> <enter> <enter> a g",
+        "<enter> <enter> <enter> a g <enter> v",
         "<enter> <enter> <enter> a n",
         "<enter> <enter> <enter> a j",
-        "<enter> <enter> <enter> a r <right> r u o",
+        "<enter> <enter> <enter> a r <enter> <right> r u o",
         "<enter> <enter> <enter> m",
         "<enter> <enter> <enter> m <enter>",
         "<enter> <enter> <enter> p",
@@ -124,11 +125,13 @@ fn places() -> Vec<(String, Script)> {
         .iter()
         .map(|way| {
             let mut script = Script::new(TestGarage::small());
-            script.text("3").press(way);
+            script.text("318").press(way);
             ((*way).to_owned(), script)
         })
         .collect();
-    for way in ["", "k", "k z", "a r r k", "m d", "m d <tab> <tab> <tab> <pgdn>", "m w", "m w <enter>"] {
+    for way in
+        ["", "k", "k z", "a r <enter> r k", "m d", "m d <tab> <tab> <tab> <pgdn>", "m w", "m w <enter>"]
+    {
         let mut script = heron();
         script.press(way);
         places.push((format!("heron {way}"), script));
@@ -209,7 +212,7 @@ fn verdicts_differ_without_colour() {
         let mut seen = BTreeSet::new();
         for text in ["1/4", "17/32", "2"] {
             let mut script = at_first_check();
-            script.press("a g").text(text);
+            script.press("a g <enter>").text(text);
             let shown = words(&buffer(&mut script, Theme::Dark, size));
             let verdicts = ["+ inside:", "x OUTSIDE:", "? cannot tell:"];
             let said: Vec<&str> = verdicts.into_iter().filter(|word| shown.contains(word)).collect();
@@ -232,14 +235,14 @@ fn lines_of_the_plan_differ_without_colour() {
 
 #[test]
 fn plain_signs_only_where_the_terminal_has_no_others() {
-    for way in ["", "a", "a z", "a r o", "m", "p", "y", "x"] {
+    for way in ["", "a", "a z", "a r <enter> o", "m", "p", "y", "x"] {
         let options = linewalk::tui::Options {
             plain: true,
             grain: linewalk::tui::Grain::Ascii,
             ..crate::screens::options()
         };
         let mut script = Script::with(TestGarage::small(), options);
-        script.text("3").press("<enter> <enter> <enter>").press(way);
+        script.text("318").press("<enter> <enter> <enter>").press(way);
         for (width, height) in SIZES {
             let screen = script.screen(width, height);
             assert!(screen.is_ascii(), "{way}: {screen}");

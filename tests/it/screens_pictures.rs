@@ -33,7 +33,7 @@ fn bittern() -> Script {
 #[test]
 fn the_plan() {
     let mut script = heron();
-    script.press("a r r k");
+    script.press("a r <enter> r k");
     shot("plan", &mut script);
     script.press("v");
     shot("plan-side", &mut script);

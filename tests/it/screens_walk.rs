@@ -11,14 +11,16 @@ use crate::screens_garage::{TestGarage, WREN};
 #[test]
 fn a_car_is_found_by_number_in_two_keys() {
     let mut script = Script::new(TestGarage::small());
-    script.text("4").press("<enter>");
+    script.text("42").press("<enter>");
     assert!(script.shows("CAR 42"));
 }
 
 #[test]
 fn an_unknown_number_is_a_new_car() {
     let mut script = Script::new(TestGarage::small());
-    script.text("9").press("<enter> n <enter> <enter> <enter>");
+    script.text("9").press("<enter>");
+    assert!(script.shows("There is no car 9. + makes it."), "{}", script.screen(80, 24));
+    script.press("+ <enter> n <enter> <enter> <enter>");
     assert_eq!(script.app.state().place(), Place::Walk);
     let walk = script.app.state().walk.as_ref().unwrap();
     assert_eq!(walk.start.car.number, "9");
@@ -31,7 +33,7 @@ fn why_a_car_does_not_open_is_shown_whole() {
     garage.trouble =
         Some("error: no such unit\n  --> car.toml:3:8\n   | od = \"3 inch\"\nhelp: write in".to_owned());
     let mut script = Script::new(garage);
-    script.text("3").press("<enter> <enter>");
+    script.text("318").press("<enter> <enter>");
     assert!(script.shows("--> car.toml:3:8") && script.shows("help: write in"));
     script.press("<esc>");
     assert_eq!(script.app.state().place(), Place::Profile);
@@ -71,7 +73,7 @@ fn words_not_kept_yet_are_not_dropped_by_one_key() {
 #[test]
 fn a_look_is_answered_by_one_key_and_the_next_check_comes() {
     let mut script = at_first_check();
-    script.press("a r");
+    script.press("a r <enter>");
     let found = script.findings();
     assert_eq!((found[0].check.as_str(), found[0].result), ("pins-in", Outcome::Accept));
     assert_eq!((found[1].check.as_str(), found[1].result), ("hose-reaches", Outcome::Reject));
@@ -90,7 +92,7 @@ fn other_answers_have_a_key_each() {
 #[test]
 fn repaired_is_a_claim_until_it_is_accepted() {
     let mut script = at_first_check();
-    script.press("a r <left> d");
+    script.press("a r <enter> <left> d");
     let walk = script.app.state().walk.as_ref().unwrap();
     assert_eq!(walk.history.open().len(), 1);
     script.press("<left> a");
@@ -100,12 +102,12 @@ fn repaired_is_a_claim_until_it_is_accepted() {
 #[test]
 fn a_rejected_first_check_pauses_the_walk() {
     let mut script = at_first_check();
-    script.press("r");
+    script.press("r <enter>");
     assert_eq!(script.check(), "pins-in");
     assert!(script.shows("PAUSED"));
     script.press("<right> a");
     assert_eq!(script.findings().len(), 1, "nothing else is answered");
-    script.press("<left> a");
+    script.press("<left> a <enter>");
     assert!(!script.shows("PAUSED"));
     assert_eq!(script.check(), "hose-reaches");
 }
@@ -113,7 +115,7 @@ fn a_rejected_first_check_pauses_the_walk() {
 #[test]
 fn a_whole_station_is_accepted_and_its_measured_check_comes_next() {
     let mut script = at_first_check();
-    script.press("a g");
+    script.press("a g <enter>");
     let by_station = script.findings().iter().filter(|finding| finding.by_station).count();
     assert_eq!(by_station, 3);
     assert_eq!(script.check(), "hose-clear");
@@ -132,7 +134,7 @@ fn a_station_accepted_from_its_middle_misses_nothing() {
 #[test]
 fn an_answer_is_taken_back_with_its_notes() {
     let mut script = at_first_check();
-    script.press("a r n").text("worn").press("<enter> u w");
+    script.press("a r").text("worn").press("<enter> u w");
     assert_eq!(script.findings().len(), 1);
     assert_eq!(script.check(), "hose-reaches");
     let walk = script.app.state().walk.as_ref().unwrap();
@@ -142,7 +144,7 @@ fn an_answer_is_taken_back_with_its_notes() {
 #[test]
 fn a_note_and_a_photo_follow_a_reject() {
     let mut script = at_first_check();
-    script.press("a r n").text("polished patch").press("<enter> c").text("patch.jpg").press("<enter>");
+    script.press("a r").text("polished patch").press("<enter> c").text("patch.jpg").press("<enter>");
     let last = script.findings().pop().unwrap();
     assert_eq!(last.note.as_deref(), Some("polished patch"));
     assert_eq!(last.photos.len(), 1);
@@ -161,7 +163,7 @@ fn a_note_may_come_before_the_answer() {
 #[test]
 fn a_photo_that_is_not_there_is_said_and_the_line_stays() {
     let mut script = at_first_check();
-    script.press("a r c").text("missing.jpg").press("<enter>");
+    script.press("a r <enter> c").text("missing.jpg").press("<enter>");
     assert!(script.shows("there is no file missing.jpg"));
     assert_eq!(script.app.state().place(), Place::Words);
 }
@@ -169,7 +171,7 @@ fn a_photo_that_is_not_there_is_said_and_the_line_stays() {
 #[test]
 fn lowering_asks_why_and_raising_does_not() {
     let mut script = at_first_check();
-    script.press("a r l");
+    script.press("a r <enter> l");
     assert!(script.shows("to lower stop to fix, write why"));
     script.text("spare hose in the truck").press("<enter>");
     let last = script.findings().pop().unwrap();
@@ -181,12 +183,12 @@ fn lowering_asks_why_and_raising_does_not() {
 #[test]
 fn a_value_outside_rejects_and_one_inside_waits_for_the_person() {
     let mut script = at_first_check();
-    script.press("a g").text("1/4").press("<enter>");
+    script.press("a g <enter>").text("1/4").press("<enter>");
     let last = script.findings().pop().unwrap();
     assert_eq!((last.result, last.value_words().as_deref()), (Outcome::Reject, Some("1/4 in")));
     assert_eq!(last.instrument.as_deref(), Some("tape"));
     let mut script = at_first_check();
-    script.press("a g").text("1").press("<enter>");
+    script.press("a g <enter>").text("1").press("<enter>");
     assert_eq!(script.app.state().place(), Place::Decide);
     assert_eq!(script.findings().len(), 4);
     script.press("a");
@@ -200,7 +202,7 @@ fn a_bare_number_takes_the_unit_of_the_person_which_stands_beside_it() {
         let mut garage = TestGarage::small();
         garage.units = Units::Metric;
         let mut script = Script::new(garage);
-        script.text("3").press("<enter> <enter> <enter> a g").text(text);
+        script.text("318").press("<enter> <enter> <enter> a g <enter>").text(text);
         assert!(script.shows(&format!("] mm  read as {value}")), "{}", script.screen(80, 24));
         script.press("<enter>");
         if result == Outcome::Accept {
@@ -223,7 +225,7 @@ fn a_note_that_waits_for_an_answer_is_not_dropped_by_the_first_key_that_quits() 
 #[test]
 fn a_hold_that_was_too_short_is_named_and_its_readings_stand_in_the_fields() {
     let mut script = Script::new(TestGarage::small());
-    script.text("3").press("<enter> 2 <enter> a j").text("both circuits").press("<enter> h <enter>");
+    script.text("318").press("<enter> 2 <enter> a j").text("both circuits").press("<enter> h <enter>");
     script.text("70").press("<enter>").text("-5").press("<enter>");
     assert!(script.shows("cannot be less than zero"), "{}", script.screen(80, 24));
     script.press("<esc> <enter>").text("1210").press("<enter> <enter>");
@@ -236,7 +238,7 @@ fn a_hold_that_was_too_short_is_named_and_its_readings_stand_in_the_fields() {
 #[test]
 fn a_better_instrument_decides() {
     let mut script = at_first_check();
-    script.press("a g").text("0.53");
+    script.press("a g <enter>").text("0.53");
     assert!(script.shows("cannot tell"));
     script.press("<tab>");
     assert!(script.shows("inside"));
@@ -247,7 +249,7 @@ fn a_better_instrument_decides() {
 #[test]
 fn accepting_against_the_number_asks_why_and_keeps_the_value() {
     let mut script = at_first_check();
-    script.press("a g").text("0.51").press("<enter>");
+    script.press("a g <enter>").text("0.51").press("<enter>");
     let last = script.findings().pop().unwrap();
     assert_eq!(last.result, Outcome::Undecided);
     script.press("<left>").text("1").press("<enter> a");
@@ -257,7 +259,7 @@ fn accepting_against_the_number_asks_why_and_keeps_the_value() {
 #[test]
 fn what_is_typed_is_not_lost_by_leaving_the_line() {
     let mut script = at_first_check();
-    script.press("a g").text("3/4").press("<esc>");
+    script.press("a g <enter>").text("3/4").press("<esc>");
     assert!(script.shows("3/4 (not kept; v goes on)"));
     script.press("v <enter> a");
     assert_eq!(script.findings().pop().unwrap().value_words().as_deref(), Some("3/4 in"));
@@ -266,7 +268,7 @@ fn what_is_typed_is_not_lost_by_leaving_the_line() {
 #[test]
 fn by_eye_has_its_own_key_and_a_rule_may_forbid_it() {
     let mut script = at_first_check();
-    script.press("a g e");
+    script.press("a g <enter> e");
     assert!(script.findings().pop().unwrap().by_eye);
     script.press("a e");
     assert_eq!(script.check(), "clamps", "counted, and not by eye");
@@ -277,7 +279,7 @@ fn by_eye_has_its_own_key_and_a_rule_may_forbid_it() {
 #[test]
 fn the_file_is_confirmed_by_the_accept_key() {
     let mut script = at_first_check();
-    script.press("a g e");
+    script.press("a g <enter> e");
     assert!(script.shows("2026-02-20") && script.shows("Same on the car?"));
     script.press("a");
     let last = script.findings().pop().unwrap();
@@ -288,7 +290,7 @@ fn the_file_is_confirmed_by_the_accept_key() {
 #[test]
 fn several_values_are_asked_in_turn() {
     let mut script = at_first_check();
-    script.press("a g e a").text("4").press("<enter>").text("1").press("<enter>");
+    script.press("a g <enter> e a").text("4").press("<enter>").text("1").press("<enter>");
     let last = script.findings().pop().unwrap();
     assert_eq!((last.check.as_str(), last.result), ("clamps", Outcome::Reject));
     assert_eq!(last.value_words().as_deref(), Some("clamps = 4; loose = 1"));
@@ -310,10 +312,10 @@ fn inputs_of_a_number_are_kept_as_readings() {
 #[test]
 fn a_walk_resumes_at_the_same_check_after_the_program_was_stopped() {
     let mut script = at_first_check();
-    script.press("a r");
+    script.press("a r <enter>");
     let stood = script.check();
     let mut script = script.again();
-    script.text("3").press("<enter> <enter>");
+    script.text("318").press("<enter> <enter>");
     assert!(script.shows("Resume"));
     script.press("<enter>");
     assert_eq!(script.check(), stood);
@@ -332,8 +334,8 @@ fn what_could_not_be_kept_is_not_shown_as_kept() {
 #[test]
 fn open_items_are_asked_first_next_time_and_closed_by_looking_again() {
     let mut script = at_first_check();
-    script.press("a g r x <enter>").text("318").press("<enter> <enter> <enter>");
-    script.text("3").press("<enter> <enter>");
+    script.press("a g <enter> r x <enter>").text("318").press("<enter> <enter> <enter>");
+    script.text("318").press("<enter> <enter>");
     assert!(script.shows("Open from before, asked first: 1"));
     script.press("<enter> a");
     assert_eq!(script.check(), "hose-clear");
@@ -346,7 +348,7 @@ fn open_items_are_asked_first_next_time_and_closed_by_looking_again() {
 #[test]
 fn the_owners_remark_stands_beside_the_item() {
     let mut script = at_first_check();
-    script.press("a r o n").text("hose is new").press("<enter>");
+    script.press("a r <enter> o n").text("hose is new").press("<enter>");
     assert!(script.shows("hose is new"));
     let remark = script.app.garage().kept["finch"]
         .iter()
@@ -370,12 +372,12 @@ fn signing_asks_the_number_back_and_ends_the_walk() {
 #[test]
 fn a_hold_keeps_five_readings_and_survives_a_stop() {
     let mut script = Script::new(TestGarage::small());
-    script.text("3").press("<enter> 2 <enter> a j").text("both circuits").press("<enter> h <enter>");
+    script.text("318").press("<enter> 2 <enter> a j").text("both circuits").press("<enter> h <enter>");
     script.text("70").press("<enter>").text("1210").press("<enter>");
     let clock = script.app.garage().clock.clone();
     clock.set(clock.get() + TimeDelta::seconds(300));
     let mut script = script.again();
-    script.text("3").press("<enter> <enter> <enter> j").text("both circuits").press("<enter> h");
+    script.text("318").press("<enter> <enter> <enter> j").text("both circuits").press("<enter> h");
     assert!(script.app.is_ticking(), "the clock runs since the start pressure was kept");
     script.press("<enter>").text("1200").press("<enter>").text("70.5").press("<enter>");
     let readings: Vec<(String, String)> = script.app.garage().kept["finch"]

@@ -166,6 +166,9 @@ pub struct Finding {
     /// Whether it was accepted with its whole station by one key.
     #[serde(default, skip_serializing_if = "is_false")]
     pub by_station: bool,
+    /// Whether no limit was known for a value typed: the person decided it alone.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub limit_unknown: bool,
     /// What was typed, row by row.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub rows: Vec<RowTyped>,
@@ -248,7 +251,8 @@ impl Finding {
         });
         let value = self.value.clone().filter(|_| self.typed_or_number().is_none());
         let words: Vec<String> = typed.chain(value).collect();
-        (!words.is_empty()).then(|| words.join("; "))
+        let alone = if self.limit_unknown { " (no limit known: decided by the person)" } else { "" };
+        (!words.is_empty()).then(|| format!("{}{alone}", words.join("; ")))
     }
 }
 
@@ -413,6 +417,12 @@ pub enum Entry {
         /// The record it is about.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         record: Option<String>,
+        /// The check of that record, where it is an answer.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        check: Option<String>,
+        /// The item of that record.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        of: Option<String>,
         /// What it is about: `owner`, `tube-batch`, `drawing` …
         #[serde(default, skip_serializing_if = "Option::is_none")]
         about: Option<String>,

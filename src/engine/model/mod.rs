@@ -4,6 +4,7 @@ pub mod brakes;
 pub mod car;
 pub mod doubt;
 pub mod entry;
+pub mod given;
 pub mod history;
 mod kept;
 pub mod keys;

@@ -75,6 +75,7 @@ fn finding(rules: &Ruleset, held: &Held<'_>, number: &Number, units: Units) -> F
         judged_by: JudgedBy::Program,
         by_eye: false,
         by_station: false,
+        limit_unknown: false,
         sheet: None,
         rows: Vec::new(),
         value: Some(says),

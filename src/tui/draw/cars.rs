@@ -11,9 +11,10 @@ use super::super::theme::Tone;
 use super::{Body, Lines};
 
 /// The list of cars.
-pub fn cars(page: &CarsPage, mut lines: Lines) -> Body {
+pub fn cars(page: &CarsPage, state: &State, mut lines: Lines) -> Body {
     let typed = page.typed();
-    let asked = if typed.is_empty() { "type digits".to_owned() } else { format!("{typed}_") };
+    let new = state.key(UiAction::NewCar);
+    let asked = if typed.is_empty() { "type a number or a name".to_owned() } else { format!("{typed}_") };
     lines.pair("Number", Tone::Strong, &asked);
     if let Some(by) = &page.by {
         lines.pair("By", Tone::Plain, by);
@@ -34,30 +35,27 @@ pub fn cars(page: &CarsPage, mut lines: Lines) -> Body {
         lines.line(vec![head]);
     }
     for (at, car) in fitting.iter().enumerate() {
-        if at == page.at {
+        let is_chosen = page.at == Some(at);
+        if is_chosen {
             chosen = Some((lines.out.len(), lines.out.len()));
         }
-        car_line(car, at == page.at, &mut lines);
+        car_line(car, is_chosen, &mut lines);
     }
-    if page.offers_new() {
-        let at = fitting.len();
-        if at == page.at {
-            chosen = Some((lines.out.len(), lines.out.len()));
-        }
-        lines.row(at == page.at, Tone::Strong, &format!("Begin a new car: {typed}"));
+    if !typed.is_empty() && page.exact().is_empty() {
+        lines.blank();
+        lines.text(Tone::Strong, &format!("No car {typed}. {new} makes a new car."));
     }
     if page.offers_sample() {
-        if page.at == fitting.len() {
+        let is_chosen = page.at == Some(fitting.len());
+        if is_chosen {
             chosen = Some((lines.out.len(), lines.out.len()));
         }
-        lines.row(page.at == fitting.len(), Tone::Strong, "Try it on the sample car: an invented one");
+        lines.row(is_chosen, Tone::Strong, "Try it on the sample car: an invented one");
     }
-    if fitting.is_empty() && !page.offers_new() {
+    if page.cars.is_empty() && typed.is_empty() {
         lines.blank();
-        lines.text(
-            Tone::Plain,
-            "No car is known yet. Type the number of the car in front of you and press Enter.",
-        );
+        lines
+            .text(Tone::Plain, &format!("No car is known yet. {new} makes one for the car in front of you."));
     }
     Body { lines: lines.out, chosen, scroll: 0 }
 }

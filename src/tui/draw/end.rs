@@ -82,6 +82,7 @@ pub fn end(page: &EndPage, state: &State, mut lines: Lines) -> Body {
         let text = format!("{} {} {}", result_mark(*outcome), many(*count, "check"), result_word(*outcome));
         lines.pair("Answers", of_outcome(*outcome), &text);
     }
+    lines.pair("Given", Tone::Plain, &summary.given);
     for (role, by) in &summary.signatures {
         let by = by.as_deref().unwrap_or("not signed yet");
         lines.pair("Signature", Tone::Plain, &format!("{role}: {by}"));

@@ -167,6 +167,9 @@ fn label_of(state: &State, action: UiAction, label: &str) -> String {
         (Place::Start, UiAction::Go) => "walk",
         (Place::Words, UiAction::Go) if tries(state) => "see what it does",
         (Place::Typing | Place::Words, UiAction::Go) => "keep",
+        (Place::Ask, UiAction::Go) => "yes",
+        (Place::Ask, UiAction::Back) => "no",
+        (Place::Ask, UiAction::Down) => "scroll",
         (Place::Findings, UiAction::Go) => "go to check",
         (Place::Numbers, UiAction::Go) if matches!(&state.screen, Screen::Numbers(page) if page.open) => {
             "close"

@@ -47,8 +47,9 @@ pub fn findings(page: &FindingsPage, mut lines: Lines) -> Body {
             item.code,
             item.title
         );
-        lines.row(at == page.at, of_severity(item.severity), &text);
-        if at == page.at {
+        let is_chosen = page.at == Some(at);
+        lines.row(is_chosen, of_severity(item.severity), &text);
+        if is_chosen {
             lines.pair("  Where", Tone::Plain, &item.station);
             lines.pair("  Found", of_outcome(item.result), &item.found);
             let since = item.since.map_or_else(String::new, when);

@@ -1,5 +1,6 @@
 //! Drawing: reads the state and nothing else.
 
+mod ask;
 mod cars;
 mod end;
 mod frame;
@@ -165,7 +166,10 @@ impl Parts {
 
 fn side_of(state: &State, width: u16) -> u16 {
     let beside = matches!(state.screen, Screen::Walk(_))
-        && !matches!(state.over, Some(Over::Help(..) | Over::Told(..) | Over::Jump(_) | Over::Keys(_)));
+        && !matches!(
+            state.over,
+            Some(Over::Help(..) | Over::Told(..) | Over::Ask(_) | Over::Jump(_) | Over::Keys(_))
+        );
     match width {
         _ if !beside => 0,
         WIDER.. => SIDE_WIDER,
@@ -181,11 +185,12 @@ fn body(state: &State, theme: Theme, area: Rect) -> Body {
     match (&state.over, &state.screen) {
         (Some(Over::Help(place, scroll)), _) => help::body(*place, *scroll, &state.keys, lines),
         (Some(Over::Told(text, scroll)), _) => told::body(text, *scroll, lines),
+        (Some(Over::Ask(question)), _) => ask::body(question, lines),
         (Some(Over::Jump(list)), _) => lists::jump(list, lines),
         (Some(Over::Keys(list)), _) => what_if::keys(list, lines),
         (_, Screen::Person(page)) => cars::person(page, lines),
         (_, Screen::Clock(why)) => cars::clock(why, state, lines),
-        (_, Screen::Cars(page)) => cars::cars(page, lines),
+        (_, Screen::Cars(page)) => cars::cars(page, state, lines),
         (_, Screen::NewCar(page)) => cars::new_car(page, lines),
         (_, Screen::Profile(page)) => cars::profile(page, lines),
         (_, Screen::Start(page)) => start::start(page, state, lines),
@@ -220,6 +225,7 @@ pub(super) fn clamp(state: &mut State, theme: Theme, size: (u16, u16)) {
 fn scroll_of(state: &mut State) -> Option<&mut usize> {
     Some(match (&mut state.over, &mut state.screen) {
         (Some(Over::Help(_, scroll) | Over::Told(_, scroll)), _) => scroll,
+        (Some(Over::Ask(question)), _) => &mut question.scroll,
         (Some(Over::Jump(_) | Over::Keys(_)), _) => return None,
         (_, Screen::Start(page)) => &mut page.scroll,
         (_, Screen::Walk(page)) => &mut page.scroll,

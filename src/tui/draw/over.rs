@@ -6,6 +6,8 @@ use ratatui::text::Line;
 use ratatui::widgets::Clear;
 use tui_input::Input;
 
+use crate::model::entry::Outcome;
+
 use super::super::keymap::UiAction;
 use super::super::state::{Over, Slot, State, Typing, Words};
 use super::super::text::{column, inert, width};
@@ -129,14 +131,24 @@ fn typing_laid(typing: &Typing, state: &State, mut lines: Lines) -> Laid {
     }
     if typing.deciding {
         let (accept, reject) = (state.key(UiAction::Accept), state.key(UiAction::Reject));
-        let text =
-            format!("Inside its limit, but there is something to look at: {accept} accept / {reject} reject");
+        let why = undecided_because(typing);
+        let text = format!("{why}: {accept} accept / {reject} reject");
         lines.text(Tone::Strong, &text);
     }
     if let Some(trouble) = &typing.trouble {
         lines.text(Tone::Fix, &format!("! {trouble}"));
     }
     Laid { lines: lines.out, cursor }
+}
+
+/// Why the person has the last word.
+fn undecided_because(typing: &Typing) -> &'static str {
+    let unknown = typing.assessment.without_limit().next().is_some();
+    match typing.assessment.verdict() {
+        Some(Outcome::Accept) if !unknown => "Inside its limit, but there is something to look at",
+        Some(Outcome::Refused) => "The number behind it is not calculated, you decide",
+        _ => "No limit known, you decide",
+    }
 }
 
 fn slot_laid(slot: &Slot, here: bool, typing: &Typing, lines: &mut Lines) -> Option<(usize, usize)> {
