@@ -251,7 +251,14 @@ fn merge_logs(context: &Context, car: &str, from: &[&Path], restore: bool) -> Ou
         keep(
             context,
             &id,
-            vec![Entry::Remark { record: None, about: Some("log".to_owned()), text, by: None }],
+            vec![Entry::Remark {
+                record: None,
+                check: None,
+                of: None,
+                about: Some("log".to_owned()),
+                text,
+                by: None,
+            }],
         )?;
     }
     Ok(if report.is_clean() { DONE } else { OPEN })

@@ -21,6 +21,7 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
         not_yet(record),
         not_reached(record, facts),
         not_judged(record, facts),
+        beside_answers(record),
         due::soon(record, &facts.due),
         figures::section(record, &facts.numbers),
         changes::section(record),
@@ -131,6 +132,29 @@ pub(super) fn not_judged(record: &Record<'_>, facts: &Facts) -> Section {
     });
     section.list(points.collect());
     section
+}
+
+/// Notes and photos beside answers that leave nothing open; those of open items stand with them.
+pub(super) fn beside_answers(record: &Record<'_>) -> Section {
+    let mut section = Section::new("Noted beside answers");
+    section.list(beside_points(record));
+    section
+}
+
+/// A point for each of them.
+pub(super) fn beside_points(record: &Record<'_>) -> Vec<String> {
+    let mut points: Vec<String> = Vec::new();
+    for standing in record.standings.iter().filter(|standing| !standing.is_open()) {
+        for (kept, observation) in record.input.history.observations_beside(standing) {
+            let of = observation.of.as_deref().map(|of| format!(" ({of})")).unwrap_or_default();
+            let words = item::noted_fully(record, kept, observation);
+            let point = format!("{}{of}: {words}", observation.title);
+            if !points.contains(&point) {
+                points.push(point);
+            }
+        }
+    }
+    points
 }
 
 /// "1 note, not judged".

@@ -25,6 +25,7 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
         deficiency::not_yet(record),
         deficiency::not_reached(record, facts),
         deficiency::not_judged(record, facts),
+        deficiency::beside_answers(record),
         schedule::section(record, facts),
         schedule::parts(record, facts),
         measured(record),

@@ -9,6 +9,7 @@ use crate::rules::{DateRow, Typed};
 use crate::source::parse_date;
 use crate::units::Span;
 
+use super::deficiency;
 use super::document::{Section, Table};
 use super::facts::Facts;
 use super::record::Record;
@@ -238,5 +239,5 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
         }
     }
     rules.table(table);
-    vec![dated, rules]
+    vec![dated, rules, deficiency::not_judged(record, facts), deficiency::beside_answers(record)]
 }

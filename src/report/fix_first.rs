@@ -37,6 +37,8 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
         sections.push(section);
     }
     sections.push(deficiency::not_reached(record, facts));
+    sections.push(deficiency::not_judged(record, facts));
+    sections.push(deficiency::beside_answers(record));
     sections.push(super::due::soon(record, &facts.due));
     sections.push(deficiency::cautions(facts));
     sections
@@ -49,6 +51,8 @@ fn one(record: &Record<'_>, standing: &crate::model::history::Standing<'_>, numb
     let mut lines = vec![Pair::new("Where", item::whereabouts(record, cause))];
     lines.extend(limit::seen(record, cause).map(|seen| Pair::new("Seen", seen)));
     lines.extend(cause.note.as_ref().map(|note| Pair::new("Noted", note)));
+    let beside = record.input.history.observations_beside(standing).into_iter();
+    lines.extend(beside.map(|(_, observation)| Pair::new("Note", item::noted(observation))));
     lines.extend(item::to_do(check, standing).map(|to_do| Pair::new("Remedy", to_do)));
     if let Some(check) = check.filter(|_| item::is_seen_wrong(standing)) {
         lines.push(Pair::new("Parts", check.words.parts.join("; ")));

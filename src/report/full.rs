@@ -22,6 +22,7 @@ pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
         deficiency::not_yet(record),
         deficiency::not_reached(record, facts),
         deficiency::not_judged(record, facts),
+        deficiency::beside_answers(record),
         readings(record, |_| true),
         remarks(record),
         due::whole(&facts.due, "What falls due"),

@@ -64,11 +64,14 @@ pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize)
     lines.add("Where", whereabouts(record, cause));
     lines.add(
         "Seen",
-        limit::seen(record, cause).or_else(|| cause.note.clone()).unwrap_or_else(|| plainly(cause)),
+        limit::seen(record, cause)
+            .or_else(|| cause.note.clone())
+            .unwrap_or_else(|| plainly(record, standing, cause)),
     );
     if cause.has_value() {
         lines.add("Noted", cause.note.clone().unwrap_or_default());
     }
+    observations(record, standing, &mut lines);
     lines.add("Chance", cause.chance.map(chance).unwrap_or_default());
     lines.add("To decide", limit::to_decide(record, cause).unwrap_or_default());
     limits(record, check, cause, &mut lines);
@@ -87,7 +90,6 @@ pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize)
     lines.add("Who", who(record, cause));
     lines.add("Photo", photos(cause));
     remarks(record, standing, &mut lines);
-    observations(record, standing, &mut lines);
     titled(record, cause, check, State::of_standing(standing), number, lines.0)
 }
 
@@ -123,8 +125,10 @@ pub(super) fn whereabouts(record: &Record<'_>, finding: &Finding) -> String {
 }
 
 /// The result in words, where neither a value nor a note says more.
-fn plainly(finding: &Finding) -> String {
+fn plainly(record: &Record<'_>, standing: &Standing<'_>, finding: &Finding) -> String {
+    let noted = !record.input.history.observations_beside(standing).is_empty();
     match finding.result {
+        Outcome::Reject if noted => "rejected, see the note",
         Outcome::Reject => "rejected, without a value or a note",
         Outcome::Undecided => "the measurement cannot decide",
         Outcome::NotSeen => "could not be seen",
@@ -265,17 +269,17 @@ pub(super) fn noted(observation: &Observation) -> String {
 
 /// Notes and photos that stand beside the item: of the item, and of its check as a whole.
 fn observations(record: &Record<'_>, standing: &Standing<'_>, lines: &mut Lines) {
-    let finding = standing.finding;
-    let history = record.input.history;
-    for (kept, observation) in history.observations() {
-        let of =
-            observation.of.is_none() || standing.of.is_none() || observation.of.as_deref() == standing.of;
-        if of && observation.check == finding.check {
-            let by = observation.by.as_deref().map(|by| format!("{by}, ")).unwrap_or_default();
-            let late = if history.is_after_signing(kept, &observation.walk) { ", after signing" } else { "" };
-            lines.add("Note", format!("{} ({by}{}{late})", noted(observation), moment(kept.at)));
-        }
+    for (kept, observation) in record.input.history.observations_beside(standing) {
+        lines.add("Note", noted_fully(record, kept, observation));
     }
+}
+
+/// What was noted, by whom and when.
+pub(super) fn noted_fully(record: &Record<'_>, kept: &Kept, observation: &Observation) -> String {
+    let by = observation.by.as_deref().map(|by| format!("{by}, ")).unwrap_or_default();
+    let late = record.input.history.is_after_signing(kept, &observation.walk);
+    let late = if late { ", after signing" } else { "" };
+    format!("{} ({by}{}{late})", noted(observation), moment(kept.at))
 }
 
 /// One line for something that needs no whole item.

@@ -3,13 +3,13 @@
 use super::deficiency::{self, standing_in};
 use super::document::{Block, Pair, Section};
 use super::facts::{Facts, State};
-use super::item::{titled, to_do, whereabouts};
+use super::item::{noted, titled, to_do, whereabouts};
 use super::limit;
 use super::record::{Record, count};
 
 /// Its sections.
 pub(super) fn sections(record: &Record<'_>, facts: &Facts) -> Vec<Section> {
-    vec![open(record), counts(facts, record.input.history.findings().is_empty()), initials(record)]
+    vec![open(record), counts(record, facts), initials(record)]
 }
 
 fn open(record: &Record<'_>) -> Section {
@@ -20,6 +20,8 @@ fn open(record: &Record<'_>) -> Section {
         let mut lines = vec![Pair::new("at", whereabouts(record, cause))];
         lines.extend(limit::seen(record, cause).map(|seen| Pair::new("seen", seen)));
         lines.extend(cause.note.as_ref().map(|note| Pair::new("note", note)));
+        let beside = record.input.history.observations_beside(standing).into_iter();
+        lines.extend(beside.map(|(_, observation)| Pair::new("note", noted(observation))));
         let to_do = to_do(check, standing).filter(|to_do| !to_do.is_empty());
         lines.extend(to_do.map(|to_do| Pair::new("do", to_do)));
         let state = State::of_standing(standing);
@@ -32,7 +34,8 @@ fn open(record: &Record<'_>) -> Section {
 }
 
 /// What was not settled, in counts; titles of stop items that could not be seen.
-fn counts(facts: &Facts, nothing: bool) -> Section {
+fn counts(record: &Record<'_>, facts: &Facts) -> Section {
+    let nothing = record.input.history.findings().is_empty();
     let mut section = Section::new("Also");
     let mut points: Vec<String> = Vec::new();
     if nothing {
@@ -44,6 +47,11 @@ fn counts(facts: &Facts, nothing: bool) -> Section {
     if !facts.noted.is_empty() {
         points.push(deficiency::noted(facts));
     }
+    points.extend(facts.noted.iter().map(|one| {
+        let observation = &one.observation;
+        format!("note: {}: {}", observation.title, noted(observation))
+    }));
+    points.extend(deficiency::beside_points(record).into_iter().map(|point| format!("note: {point}")));
     points.extend(
         facts
             .not_seen

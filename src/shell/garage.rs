@@ -1,13 +1,10 @@
 //! Cars on disk: the terminal app's and the commands' way to a car, its record and its log.
 
 use std::cell::RefCell;
-use std::fs;
-use std::path::Path;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use crate::logbook::hash::Hex;
 use crate::logbook::storage::Trouble;
 use crate::logbook::writer::{LogError, LogWriter};
 use crate::mistake::shown;
@@ -18,13 +15,15 @@ use crate::numbers::{Situation, worked};
 use crate::rules::{RulesetCache, asked, calculated, offered_for, standings_of_calculated, strange_words};
 use crate::source::{Overrides, is_id};
 use crate::units::Units;
-use crate::walk::{CarLine, Decided, Garage, Keeper, Offered, Start, Walk, overrides_of, readings_of};
+use crate::walk::{CarLine, Decided, Draft, Garage, Keeper, Offered, Start, Walk, overrides_of, readings_of};
 
 use super::clock;
 use super::disk::DiskStorage;
+use super::drafts;
 use super::holder::{self, Holder};
 use super::load::{self, FoundCar, FoundRules};
-use super::paths::{Paths, links_in, no_links, path_of, told, write_inside};
+use super::paths::{Paths, links_in, no_links, path_of, write_inside};
+use super::photo;
 use super::recorded;
 
 /// The car that is offered where none is known, to try things on.
@@ -353,36 +352,8 @@ impl Keeper for DiskGarage {
         let Some(open) = &self.open else {
             return Err("no car is open: the photo was not copied".to_owned());
         };
-        copy_photo(&self.paths.data, &self.paths.car(&open.id).join("photos"), &path_of(path))
+        photo::copy(&self.paths.data, &self.paths.car(&open.id).join("photos"), &path_of(path))
     }
-}
-
-/// Copies a photo under a name that its contents give it, so that no two photos can take each other's place.
-fn copy_photo(data: &Path, folder: &Path, path: &Path) -> Result<Photo, String> {
-    let about = fs::metadata(path).map_err(|error| told("read the photo", path, &error))?;
-    if !about.is_file() || about.len() > 100 * 1024 * 1024 {
-        return Err(format!("{} is no photo file under 100 MB", shown(path)));
-    }
-    let bytes = fs::read(path).map_err(|error| told("read the photo", path, &error))?;
-    let sha256 = Hex::of(&bytes).text().to_owned();
-    let stem: String = path
-        .file_stem()
-        .and_then(|stem| stem.to_str())
-        .unwrap_or("photo")
-        .chars()
-        .filter(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_'))
-        .take(40)
-        .collect();
-    let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or("bin").to_lowercase();
-    let ending: String = ending.chars().filter(char::is_ascii_alphanumeric).take(8).collect();
-    let file = format!("{stem}-{}.{ending}", sha256.get(..8).unwrap_or_default());
-    let target = folder.join(&file);
-    no_links(data, &target)?;
-    // What stands there under the photo's name may be something else by now.
-    if !fs::read(&target).is_ok_and(|there| there == bytes) {
-        write_inside(data, &target, &bytes)?;
-    }
-    Ok(Photo { file, sha256 })
 }
 
 impl Garage for DiskGarage {
@@ -451,6 +422,15 @@ impl Garage for DiskGarage {
         let path = self.paths.car(&open.id).join("reports").join(name);
         write_inside(&self.paths.data, &path, bytes)?;
         Ok(shown(&path))
+    }
+
+    fn drafts(&mut self) -> Result<Vec<Draft>, String> {
+        self.open.as_ref().map_or(Ok(Vec::new()), |open| drafts::read(&self.paths, &open.id))
+    }
+
+    fn keep_drafts(&mut self, put_by: &[Draft]) -> Result<(), String> {
+        let Some(open) = &self.open else { return Err("no car is open".to_owned()) };
+        drafts::write(&self.paths, &open.id, put_by)
     }
 
     fn has_sample(&self) -> bool {

@@ -3,6 +3,7 @@
 pub mod clock;
 pub mod config;
 pub mod disk;
+mod drafts;
 pub mod folders;
 pub mod garage;
 mod holder;
@@ -11,6 +12,7 @@ pub mod joined;
 pub mod lane;
 pub mod load;
 pub mod paths;
+mod photo;
 #[cfg(feature = "event")]
 pub mod postgres;
 mod recorded;

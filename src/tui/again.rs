@@ -47,16 +47,12 @@ fn values_of(typed: &Typed, finding: &Finding) -> Option<BTreeMap<String, String
 }
 
 impl<G: Garage> App<G> {
-    /// Answers as last time; what was said of the check before its answer goes with it.
+    /// Answers as last time; the weight said before it goes with a reject.
     pub(super) fn answer_as_last(&mut self) {
         let Some(same) = self.state.sheet.same.clone() else { return };
         let Some(drafted) = self.reply(same.result) else { return };
-        let reply = Reply {
-            note: drafted.note,
-            photos: drafted.photos,
-            severity: drafted.severity.filter(|_| same.result == Some(Outcome::Reject)),
-            ..*same
-        };
+        let reply =
+            Reply { severity: drafted.severity.filter(|_| same.result == Some(Outcome::Reject)), ..*same };
         self.settle(crate::walk::Action::Answer(Box::new(reply)));
     }
 }

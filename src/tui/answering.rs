@@ -1,14 +1,12 @@
 //! Answers: one key each. What is kept is said; what stands in the way is said and nothing is lost.
 
-use tui_input::Input;
-
 use crate::model::entry::{Entry, Finding, Outcome, Photo, Severity};
-use crate::walk::{Action, Garage, Reply, decide};
+use crate::walk::{Action, Garage, Observed, Reply, decide};
 
 use super::app::App;
 use super::keymap::UiAction;
 use super::sheet::named;
-use super::state::{Draft, Fresh, Over, Purpose, Screen, Words};
+use super::state::{About, Fresh, Purpose, Screen};
 use super::text::{many, result_word};
 
 impl<G: Garage> App<G> {
@@ -32,16 +30,14 @@ impl<G: Garage> App<G> {
         }
     }
 
-    /// A reply to the check at hand, with what was said before it.
+    /// A reply to the check at hand, with the weight said before it.
     pub(super) fn reply(&self, result: Option<Outcome>) -> Option<Reply> {
         let check = self.state.walk.as_ref()?.check()?.id.clone();
         let mut reply = Reply { check, result, ..Reply::default() };
         if let super::state::Screen::Walk(page) = &self.state.screen
-            && page.draft.check == reply.check
+            && let Some((_, severity)) = page.weight.as_ref().filter(|(check, _)| *check == reply.check)
         {
-            reply.note.clone_from(&page.draft.note);
-            reply.photos.clone_from(&page.draft.photos);
-            reply.severity = page.draft.severity;
+            reply.severity = Some(*severity);
         }
         Some(reply)
     }
@@ -73,6 +69,7 @@ impl<G: Garage> App<G> {
         self.state.over = None;
         let findings = self.findings_of(&records);
         let Some(last) = findings.last().cloned() else { return };
+        self.drafts_answered(&findings);
         let fresh = match findings.as_slice() {
             // After an accept, a note belongs to the check on screen; after a reject, to what was rejected.
             [one] if one.1.result.is_open() => {
@@ -100,24 +97,23 @@ impl<G: Garage> App<G> {
         if let Some(page) = self.page() {
             page.batch = records;
             page.fresh = fresh;
-            page.draft = Draft::default();
-            page.left = None;
+            page.weight = None;
         }
         let finished = self.state.walk.as_ref().is_some_and(|walk| walk.current().is_none());
         if finished {
             self.open_end();
         }
-        if let [(record, finding)] = findings.as_slice() {
-            self.note_after_reject(record, finding);
+        if let [(_, finding)] = findings.as_slice() {
+            self.note_after_reject(finding);
         }
     }
 
     /// After a reject of a stop the note line is open at once: what is typed next is the reason, and not an answer.
-    pub(super) fn note_after_reject(&mut self, record: &str, finding: &Finding) {
+    pub(super) fn note_after_reject(&mut self, finding: &Finding) {
         if finding.result == Outcome::Reject && finding.severity == Severity::Stop {
-            let name = named(&finding.title, finding.of.as_deref());
-            let purpose = Purpose::NoteAfter(record.to_owned(), finding.severity);
-            self.ask(format!("REJECTED: {name}. Note (Enter: none):"), "", purpose);
+            let about = about(finding);
+            let prompt = format!("REJECTED: {}. Note (Enter: none):", about.name);
+            self.ask_words(prompt, "", Purpose::NoteAfter(about));
         }
     }
 
@@ -190,13 +186,18 @@ impl<G: Garage> App<G> {
         }
     }
 
-    /// Takes the last answer back, with the notes and weights that were put on it, or the whole station of one key.
+    /// Takes back what the last key kept: a note, an answer with the weights put on it, or the whole station of one key.
     fn take_back(&mut self) {
         let batch = self.page().map(|page| std::mem::take(&mut page.batch)).unwrap_or_default();
         let Some(walk_id) = self.state.walk.as_ref().and_then(|walk| walk.id.clone()) else {
             self.state.say("Nothing was answered in this walk yet.");
             return;
         };
+        if let [noted] = batch.as_slice()
+            && self.take_note_back(noted)
+        {
+            return;
+        }
         let Some(walk) = &self.state.walk else { return };
         let is_mine = |finding: &Finding| finding.walk == walk_id;
         let mut records: Vec<String> =
@@ -226,6 +227,19 @@ impl<G: Garage> App<G> {
         self.withdraw(&records, None);
     }
 
+    /// Takes a note or photo back that was kept by the last key; whether it was one.
+    fn take_note_back(&mut self, record: &str) -> bool {
+        let Some(walk) = &self.state.walk else { return false };
+        let name = match walk.history.get(record).map(|kept| &kept.entry) {
+            Some(Entry::Observation(noted)) => named(&noted.title, noted.of.as_deref()),
+            _ => return false,
+        };
+        if self.carry_out(&Action::Withdraw { record: record.to_owned(), note: None }).is_some() {
+            self.state.say(format!("Taken back: the note on \"{name}\". It stays in the log as taken back."));
+        }
+        true
+    }
+
     /// Takes records back, for a reason where one was asked for, and goes to the check of the first.
     pub(super) fn withdraw(&mut self, records: &[String], note: Option<&str>) {
         let findings = self.findings_of(records);
@@ -253,37 +267,39 @@ impl<G: Garage> App<G> {
         }
     }
 
-    fn ask(&mut self, prompt: String, text: &str, purpose: Purpose) {
-        let input = Input::new(text.to_owned());
-        self.state.over = Some(Over::Words(Box::new(Words { prompt, input, purpose, trouble: None })));
-    }
-
-    /// The title of the check at hand, and its id.
-    fn at_hand(&self) -> Option<(String, String)> {
-        self.state.walk.as_ref()?.check().map(|check| (check.id.clone(), check.title.clone()))
-    }
-
-    fn fresh_title(&self) -> Option<(Fresh, String)> {
-        let fresh = self.state.fresh()?.clone();
-        let (_, finding) = self.findings_of(std::slice::from_ref(&fresh.record)).into_iter().next()?;
-        Some((fresh, finding.title))
+    /// What a note is about: the answer just kept where it left something open, else the check at hand.
+    fn about_now(&self) -> Option<About> {
+        if let Some(fresh) = self.state.fresh() {
+            let (_, finding) = self.findings_of(std::slice::from_ref(&fresh.record)).into_iter().next()?;
+            return Some(about(&finding));
+        }
+        let check = self.state.walk.as_ref()?.check()?;
+        Some(About { check: check.id.clone(), of: None, name: check.title.clone() })
     }
 
     pub(super) fn ask_note(&mut self) {
-        if let Some((fresh, title)) = self.fresh_title() {
-            self.ask(format!("Note on {title}:"), "", Purpose::NoteOn(fresh.record, fresh.severity));
-        } else if let Some((check, title)) = self.at_hand() {
-            let known =
-                self.page().filter(|page| page.draft.check == check).and_then(|page| page.draft.note.clone());
-            self.ask(format!("Note for {title}:"), &known.unwrap_or_default(), Purpose::DraftNote(check));
+        if let Some(about) = self.about_now() {
+            self.ask_words(format!("Note on {}:", about.name), "", Purpose::Note(about));
         }
     }
 
     pub(super) fn ask_photo(&mut self) {
-        if let Some((fresh, title)) = self.fresh_title() {
-            self.ask(format!("Photo file for {title}:"), "", Purpose::PhotoOn(fresh.record, fresh.severity));
-        } else if let Some((check, title)) = self.at_hand() {
-            self.ask(format!("Photo file for {title}:"), "", Purpose::DraftPhoto(check));
+        if let Some(about) = self.about_now() {
+            self.ask_words(format!("Photo file for {}:", about.name), "", Purpose::Photo(about));
+        }
+    }
+
+    /// Keeps a note or a photo by itself, beside the answer that stands or beside the check.
+    pub(super) fn observe(&mut self, about: &About, note: Option<String>, photos: Vec<Photo>) {
+        let what = if note.is_some() { "Note" } else { "Photo" };
+        let (check, of) = (about.check.clone(), about.of.clone());
+        let observed = Observed { check, of, note, photos, ..Observed::default() };
+        if let Some(records) = self.carry_out(&Action::Observe(Box::new(observed))) {
+            self.state.over = None;
+            self.state.say(format!("{what} kept on \"{}\".", about.name));
+            if let Some(page) = self.page() {
+                page.batch = records;
+            }
         }
     }
 
@@ -300,15 +316,13 @@ impl<G: Garage> App<G> {
         let Some(check) = walk.check() else { return };
         let (id, usual) = (check.id.clone(), check.severity);
         let Some(page) = self.page() else { return };
-        if page.draft.check != id {
-            page.draft = Draft { check: id, ..Draft::default() };
-        }
-        let now = page.draft.severity.unwrap_or(usual);
+        let said = page.weight.as_ref().filter(|(check, _)| *check == id);
+        let now = said.map_or(usual, |(_, severity)| *severity);
         let Some(next) = shifted(now, heavier) else {
             self.state.say("It cannot go further that way.");
             return;
         };
-        page.draft.severity = Some(next);
+        page.weight = Some((id, next));
         self.state.say(format!("A reject of this check will weigh: {}", next.word().to_uppercase()));
     }
 
@@ -320,7 +334,7 @@ impl<G: Garage> App<G> {
         }
     }
 
-    /// After a finding was kept again with a note, a photo or another weight.
+    /// After a finding was kept again with another weight.
     pub(super) fn reweighed(&mut self, records: Vec<String>, severity: Severity) {
         self.state.over = None;
         let Some((record, finding)) = self.findings_of(&records).into_iter().next() else { return };
@@ -334,25 +348,12 @@ impl<G: Garage> App<G> {
             page.fresh = Some(Fresh { record, severity });
         }
     }
+}
 
-    /// Keeps a finding again with a photo beside it.
-    pub(super) fn add_photo(&mut self, record: &str, severity: Severity, photo: Photo) {
-        let Some(walk) = &self.state.walk else { return };
-        let action = Action::Weigh { record: record.to_owned(), severity, note: None };
-        match decide(walk, &action, &mut || self.garage.new_id()) {
-            Ok(mut entries) => {
-                for decided in &mut entries {
-                    if let Entry::Finding(finding) = &mut decided.entry {
-                        finding.photos.push(photo.clone());
-                    }
-                }
-                if let Some(records) = self.keep(entries) {
-                    self.reweighed(records, severity);
-                }
-            }
-            Err(objection) => self.state.object(objection.message),
-        }
-    }
+/// What a note on an answer is about.
+fn about(finding: &Finding) -> About {
+    let name = named(&finding.title, finding.of.as_deref());
+    About { check: finding.check.clone(), of: finding.of.clone(), name }
 }
 
 /// One step heavier or lighter.

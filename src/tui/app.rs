@@ -9,8 +9,8 @@ use super::arriving::Arrivals;
 use super::guard::RepeatGuard;
 use super::keymap::{Key, Place, UiAction, at};
 use super::options::Options;
-use super::sheet::{Sheet, Summary, open_items};
-use super::state::{CarsPage, Over, Purpose, Screen, State, WalkPage, Words};
+use super::sheet::{Sheet, Summary, not_judged, open_items};
+use super::state::{CarsPage, Over, Purpose, Screen, State, WalkPage};
 use super::theme::Theme;
 
 /// The terminal app over a garage.
@@ -31,8 +31,6 @@ pub struct App<G: Garage> {
     pub(super) guard: RepeatGuard,
     /// What was shown, and when the last key arrived.
     pub(super) arrivals: Arrivals,
-    /// Whether the key before asked to leave something unkept.
-    pub(super) asked: bool,
     /// Profiles of the rules in force: id and title.
     pub(super) profiles: Vec<(String, String)>,
     /// Whether the clock was asked about in this run.
@@ -53,6 +51,7 @@ impl<G: Garage> App<G> {
             notes: Vec::new(),
             stale: None,
             sheet: Sheet::default(),
+            drafts: Vec::new(),
             said: None,
             now,
             mark: None,
@@ -73,7 +72,6 @@ impl<G: Garage> App<G> {
             parked: None,
             guard,
             arrivals: Arrivals::default(),
-            asked: false,
             profiles: Vec::new(),
             clock: super::opening::ClockAsked::default(),
             size: (80, 24),
@@ -158,7 +156,6 @@ impl<G: Garage> App<G> {
             return self.refresh();
         }
         let leaving = std::mem::take(&mut self.state.leaving);
-        self.asked = leaving;
         if !self.settle_code(place, event) {
             return self.refresh();
         }
@@ -182,15 +179,13 @@ impl<G: Garage> App<G> {
             UiAction::Quit => {
                 self.state.leaving = true;
                 let quit = self.state.key(UiAction::Quit);
-                if self.is_unkept() {
-                    self.state.object(format!(
-                        "Something typed here is not kept yet: it goes with an answer. {quit} once more drops it and leaves."
-                    ));
-                } else {
-                    self.state.say(format!(
-                        "Everything shown as kept is kept. Press {quit} once more to leave, or any other key to stay."
-                    ));
-                }
+                let drafts = match self.state.drafted().len() {
+                    0 => String::new(),
+                    count => format!(" Drafts stay with {}.", super::text::many(count, "check")),
+                };
+                self.state.say(format!(
+                    "Everything shown as kept is kept.{drafts} Press {quit} once more to leave, or any other key to stay."
+                ));
             }
             UiAction::Colours => self.next_colours(),
             UiAction::Help => self.state.over = Some(Over::Help(place, 0)),
@@ -334,6 +329,7 @@ impl<G: Garage> App<G> {
         }
         if let (Screen::Findings(page), Some(walk)) = (&mut state.screen, &state.walk) {
             page.fill(open_items(walk));
+            page.noted = not_judged(walk);
         }
         super::draw::clamp(state, self.options.theme, self.size);
     }
@@ -354,13 +350,7 @@ impl<G: Garage> App<G> {
     fn object_to(&mut self, action: Action, objection: Objection) {
         if objection.wants == Wants::Note && !matches!(action, Action::Remark { .. }) {
             self.put_typing_by();
-            self.state.over = Some(Over::Words(Box::new(Words {
-                prompt: format!("{}:", objection.message),
-                input: Input::default(),
-                purpose: Purpose::NoteFor(action),
-                trouble: None,
-            })));
-            return;
+            return self.ask_words(format!("{}:", objection.message), "", Purpose::NoteFor(action));
         }
         match &mut self.state.over {
             Some(Over::Typing(typing)) => typing.trouble = Some(objection.message),

@@ -18,6 +18,7 @@ impl<G: Garage> App<G> {
         self.state.walk = None;
         self.state.over = None;
         self.state.notes.clear();
+        self.state.drafts.clear();
         let cars = match self.garage.cars() {
             Ok(cars) => cars,
             Err(message) => {
@@ -250,6 +251,7 @@ impl<G: Garage> App<G> {
                 self.parked = None;
                 self.state.walk = Some(walk);
                 self.state.notes = notes;
+                self.read_drafts();
                 self.state.screen = Screen::Start(StartPage::default());
                 self.look_at_clock();
             }

@@ -130,14 +130,12 @@ impl<G: Garage> App<G> {
     fn say_held(&mut self) {
         let Screen::Hold(page) = &self.state.screen else { return };
         let key = page.key("time");
-        // Values put by before it are older than what it has read.
-        if let Some(parked) = self.parked.as_mut() {
-            parked.left = parked.left.take().filter(|left| left.check != page.check);
-        }
+        let (check, wanted) = (page.check.clone(), page.wanted);
+        self.values_are_older(&check);
         let readings = self.state.walk.as_ref().map(|walk| walk.history.readings());
         let ran =
             readings.and_then(|readings| readings.get(key.as_str()).and_then(|(_, reading)| reading.si));
-        match (ran, page.wanted) {
+        match (ran, wanted) {
             (Some(ran), Some(wanted)) if ran < wanted => self.state.object(format!(
                 "Kept, but the clock ran {} of {} wanted: this is no whole hold, begin another.",
                 clock(ran),

@@ -7,7 +7,7 @@ use crate::walk::Garage;
 use super::app::App;
 use super::keymap::UiAction;
 use super::sheet::results;
-use super::state::{Draft, From, JumpList, JumpRow, Over, Screen, WalkPage};
+use super::state::{From, JumpList, JumpRow, Over, Screen, WalkPage};
 use super::text::result_mark;
 
 impl<G: Garage> App<G> {
@@ -41,7 +41,7 @@ impl<G: Garage> App<G> {
             UiAction::Hold => self.open_hold(),
             UiAction::TypeValue => self.begin_typing(false, None),
             UiAction::TypeInputs => self.begin_typing(true, None),
-            UiAction::Back => self.leave_car(),
+            UiAction::Back => self.list_cars(),
             _ => self.act_answer(action),
         }
     }
@@ -59,29 +59,6 @@ impl<G: Garage> App<G> {
         self.state.screen = Screen::Walk(WalkPage { fresh: None, ..page });
     }
 
-    /// Whether something was said that is kept only with an answer.
-    pub(super) fn is_unkept(&self) -> bool {
-        let page = match &self.state.screen {
-            Screen::Walk(page) => Some(page),
-            _ => self.parked.as_ref(),
-        };
-        page.is_some_and(|page| {
-            page.left.is_some() || page.draft.note.is_some() || !page.draft.photos.is_empty()
-        })
-    }
-
-    /// Leaves the car; what was said and not kept with an answer is asked about once.
-    fn leave_car(&mut self) {
-        if self.is_unkept() && !self.asked {
-            self.state.leaving = true;
-            self.state.object(
-                "Something typed here is not kept yet: it goes with an answer. Esc once more drops it.",
-            );
-            return;
-        }
-        self.list_cars();
-    }
-
     /// The page of the walk, where it is open.
     pub(super) fn page(&mut self) -> Option<&mut WalkPage> {
         match &mut self.state.screen {
@@ -90,7 +67,7 @@ impl<G: Garage> App<G> {
         }
     }
 
-    /// Goes to a step; what was said of another check before its answer stays with that check only.
+    /// Goes to a step.
     pub(super) fn go_to(&mut self, at: usize) {
         let Some(walk) = &mut self.state.walk else { return };
         walk.at = at.min(walk.plan.steps.len());
@@ -101,9 +78,7 @@ impl<G: Garage> App<G> {
         if let Some(page) = self.page() {
             page.scroll = 0;
             page.fresh = None;
-            if page.draft.check != check {
-                page.draft = Draft { check, ..Draft::default() };
-            }
+            page.weight = page.weight.take().filter(|(known, _)| *known == check);
         }
     }
 

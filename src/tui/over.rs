@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use tui_input::Input;
 
-use crate::model::entry::Severity;
 use crate::units::{Kind, parse_bare};
 use crate::walk::{Action, Assessment};
 
@@ -124,16 +123,12 @@ pub struct Words {
 pub enum Purpose {
     /// The note that this action wants.
     NoteFor(Action),
-    /// A note before the answer.
-    DraftNote(String),
-    /// A note on a record.
-    NoteOn(String, Severity),
+    /// A note.
+    Note(About),
     /// A note on a reject just kept; none where nothing is typed.
-    NoteAfter(String, Severity),
-    /// A photo before the answer.
-    DraftPhoto(String),
-    /// A photo for a record.
-    PhotoOn(String, Severity),
+    NoteAfter(About),
+    /// A photo.
+    Photo(About),
     /// The owner's remark on a record, and what the item is called.
     Remark(String, String),
     /// The right date and time.
@@ -150,6 +145,17 @@ pub enum Purpose {
     HoldReading(String),
     /// Another value for a key of the car file, to see what it would do.
     WhatIf(String),
+}
+
+/// What a note or a photo is about.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct About {
+    /// The check.
+    pub check: String,
+    /// The item, where it is about one.
+    pub of: Option<String>,
+    /// What people call it.
+    pub name: String,
 }
 
 /// Stations and checks to go to.

@@ -13,6 +13,40 @@ use super::state::{
 };
 use super::text::result_word;
 
+impl FindingsPage {
+    /// The item chosen.
+    pub fn item(&self) -> Option<&OpenItem> {
+        self.items.get(self.at?)
+    }
+
+    /// Takes in the list as it is now. The choice stays with its item, wherever that is sorted to; where the item is
+    /// gone, none is chosen, so that the next key is about no other one.
+    pub fn fill(&mut self, items: Vec<OpenItem>) {
+        let first = self.items.is_empty();
+        let chosen = self.item().map(|item| (item.check.clone(), item.of.clone()));
+        self.items = items;
+        self.at = match (chosen, self.at) {
+            (Some((check, of)), Some(at)) => {
+                self.next = at;
+                self.items.iter().position(|item| item.check == check && item.of == of)
+            }
+            _ if first && !self.items.is_empty() => Some(0),
+            _ => None,
+        };
+    }
+
+    /// Moves the choice.
+    pub fn choose(&mut self, down: bool) {
+        let last = self.items.len().saturating_sub(1);
+        self.at = Some(match (self.at, down) {
+            (None, true) => self.next.min(last),
+            (None, false) => self.next.saturating_sub(1).min(last),
+            (Some(at), true) => (at + 1).min(last),
+            (Some(at), false) => at.saturating_sub(1),
+        });
+    }
+}
+
 impl<G: Garage> App<G> {
     /// Goes back to where a page was opened from.
     fn go_back(&mut self, from: From) {
@@ -83,7 +117,9 @@ impl<G: Garage> App<G> {
     /// After an answer to an open item: what it came to, by name; after a reject of a stop the note line is open.
     pub(super) fn item_answered(&mut self, records: &[String]) {
         self.state.over = None;
-        let Some((record, finding)) = self.findings_of(records).pop() else { return };
+        let findings = self.findings_of(records);
+        self.drafts_answered(&findings);
+        let Some((_, finding)) = findings.into_iter().next_back() else { return };
         let words = match finding.result {
             Outcome::Accept => "looked at again and accepted: it is closed",
             Outcome::Repaired => "said to be repaired: open until someone looks again and accepts",
@@ -91,7 +127,7 @@ impl<G: Garage> App<G> {
             other => result_word(other),
         };
         self.state.say(format!("Kept: {words} — {}", named(&finding.title, finding.of.as_deref())));
-        self.note_after_reject(&record, &finding);
+        self.note_after_reject(&finding);
     }
 
     /// Goes to the check of an item, where the walk has it.

@@ -15,6 +15,8 @@ use crate::walk::{Assessment, Origin, Reply, Walk};
 
 use super::again::same_as_last;
 use super::keymap::UiAction;
+use super::noted::noted_at;
+pub use super::noted::{named, not_judged};
 use super::text::{many, result_word, when};
 
 /// What the check at hand needs.
@@ -28,6 +30,8 @@ pub struct Sheet {
     pub same: Option<Box<Reply>>,
     /// Its code, and the place of its station on the lap.
     pub code: Option<(usize, String)>,
+    /// Notes and photos beside it.
+    pub noted: Vec<String>,
     /// What was said of it in this walk.
     pub here: Option<(Outcome, String)>,
     /// What the program can say of it.
@@ -123,6 +127,7 @@ impl Sheet {
             same: last.and_then(|last| same_as_last(check, &walk.start.car, last.finding)).map(Box::new),
             code: super::calling::code_of(walk, walk.at),
             here,
+            noted: noted_at(walk, &check.id, None),
             typed: check.typed != Typed::None,
             by_eye: is_measured(check) && !check.no_eye && !assessment.has_typed(),
             hold: hold_word(check).is_some(),
@@ -318,6 +323,8 @@ pub struct OpenItem {
     pub why: String,
     /// Whether it is measured, counted or dated.
     pub measured: bool,
+    /// Notes and photos beside it.
+    pub noted: Vec<String>,
     /// Remarks beside it.
     pub remarks: Vec<String>,
 }
@@ -327,11 +334,6 @@ impl OpenItem {
     pub fn named(&self) -> String {
         named(&self.title, self.of.as_deref())
     }
-}
-
-/// A title, with the item where it is about one.
-pub fn named(title: &str, of: Option<&str>) -> String {
-    of.map_or_else(|| title.to_owned(), |of| format!("{title} ({of})"))
 }
 
 /// Everything open on the car, worst first.
@@ -382,6 +384,7 @@ pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
                 },
                 why: check.map_or_else(String::new, |check| check.words.why.clone()),
                 measured: check.is_some_and(is_measured),
+                noted: noted_at(walk, &finding.check, standing.of),
                 remarks,
             }
         })
@@ -416,6 +419,8 @@ pub struct Summary {
     pub not_reached: Vec<String>,
     /// Open items: stop, fix, note.
     pub open: [usize; 3],
+    /// Notes and photos beside checks that nobody answered.
+    pub noted: Vec<String>,
     /// How the answers were given, in one line.
     pub given: String,
     /// Signatures the profile asks for, and who gave each.
@@ -451,6 +456,7 @@ impl Summary {
                 .collect(),
             not_reached: walk.left().iter().map(|step| title(&step.check)).collect(),
             open: open_counts(walk),
+            noted: not_judged(walk),
             given: walk.id.as_deref().map(|id| HowGiven::of(&walk.history, id).words()).unwrap_or_default(),
             signatures: roles.into_iter().map(|role| (role.clone(), signed(&role))).collect(),
         }

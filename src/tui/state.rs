@@ -3,10 +3,10 @@
 use tui_input::Input;
 
 use crate::model::Tag;
-use crate::model::entry::{Moment, Photo, Severity};
-use crate::walk::{CarLine, Walk};
+use crate::model::entry::{Moment, Severity};
+use crate::walk::{CarLine, Draft, Walk};
 
-pub use super::over::{JumpList, JumpRow, Over, Purpose, Slot, Typing, Words};
+pub use super::over::{About, JumpList, JumpRow, Over, Purpose, Slot, Typing, Words};
 
 use super::keymap::{Binding, Place, UiAction, at};
 use super::layout::Keymap;
@@ -29,6 +29,8 @@ pub struct State {
     pub stale: Option<String>,
     /// What the check at hand needs, worked out once a key.
     pub sheet: Sheet,
+    /// Texts put by about the open car.
+    pub drafts: Vec<Draft>,
     /// The line above the keys.
     pub said: Option<Said>,
     /// The time of the last key or second.
@@ -203,10 +205,8 @@ pub struct WalkPage {
     pub scroll: usize,
     /// What was kept by the last key, for a note, a photo or a weight.
     pub fresh: Option<Fresh>,
-    /// What is said before the answer.
-    pub draft: Draft,
-    /// A value typed and left, by check.
-    pub left: Option<Box<Typing>>,
+    /// What a reject of a check will weigh, where it is not the check's severity.
+    pub weight: Option<(String, Severity)>,
     /// Records of the last answer, to take it back whole.
     pub batch: Vec<String>,
     /// Digits of a code called out.
@@ -222,64 +222,19 @@ pub struct Fresh {
     pub severity: Severity,
 }
 
-/// What is said of a check before its answer.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Draft {
-    /// The check.
-    pub check: String,
-    /// The note.
-    pub note: Option<String>,
-    /// Photos.
-    pub photos: Vec<Photo>,
-    /// The severity, where it is not the check's.
-    pub severity: Option<Severity>,
-}
-
 /// Open items.
 #[derive(Debug, Default)]
 pub struct FindingsPage {
     /// Worst first.
     pub items: Vec<OpenItem>,
+    /// Notes and photos beside checks that nobody answered.
+    pub noted: Vec<String>,
     /// Row chosen; none where the item chosen has left the list.
     pub at: Option<usize>,
     /// The row that the next Down chooses then.
     pub next: usize,
     /// Where it was opened from.
     pub from: From,
-}
-
-impl FindingsPage {
-    /// The item chosen.
-    pub fn item(&self) -> Option<&OpenItem> {
-        self.items.get(self.at?)
-    }
-
-    /// Takes in the list as it is now. The choice stays with its item, wherever that is sorted to; where the item is
-    /// gone, none is chosen, so that the next key is about no other one.
-    pub fn fill(&mut self, items: Vec<OpenItem>) {
-        let first = self.items.is_empty();
-        let chosen = self.item().map(|item| (item.check.clone(), item.of.clone()));
-        self.items = items;
-        self.at = match (chosen, self.at) {
-            (Some((check, of)), Some(at)) => {
-                self.next = at;
-                self.items.iter().position(|item| item.check == check && item.of == of)
-            }
-            _ if first && !self.items.is_empty() => Some(0),
-            _ => None,
-        };
-    }
-
-    /// Moves the choice.
-    pub fn choose(&mut self, down: bool) {
-        let last = self.items.len().saturating_sub(1);
-        self.at = Some(match (self.at, down) {
-            (None, true) => self.next.min(last),
-            (None, false) => self.next.saturating_sub(1).min(last),
-            (Some(at), true) => (at + 1).min(last),
-            (Some(at), false) => at.saturating_sub(1),
-        });
-    }
 }
 
 /// Where a page was opened from, to go back there.

@@ -48,24 +48,17 @@ impl<G: Garage> App<G> {
         let measures = inputs || matches!(check.typed, Typed::Measure(_));
         let instruments = walk.start.rules.instruments.iter().filter(fits).filter(|_| measures);
         let instruments = instruments.map(|known| (known.id.clone(), known.title.clone())).collect();
-        let check = check.id.clone();
-        let left = self.page().and_then(|page| page.left.take());
-        let mut typing = left
-            .filter(|left| {
-                left.check == check && left.slots.first().is_some_and(|slot| slot.reading == inputs)
-            })
-            .unwrap_or_else(|| {
-                Box::new(Typing {
-                    check,
-                    slots,
-                    at: 0,
-                    instrument,
-                    instruments,
-                    assessment: Assessment::default(),
-                    deciding: false,
-                    trouble: None,
-                })
-            });
+        let mut typing = Box::new(Typing {
+            check: check.id.clone(),
+            slots,
+            at: 0,
+            instrument,
+            instruments,
+            assessment: Assessment::default(),
+            deciding: false,
+            trouble: None,
+        });
+        self.take_values_up(&mut typing);
         if let (Some(c), Some(slot)) = (first, typing.slots.get_mut(typing.at)) {
             slot.input = Input::new(c.to_string());
         }
@@ -74,13 +67,13 @@ impl<G: Garage> App<G> {
     }
 
     /// Puts a value typed and not kept by, so that it is there when the line is opened again.
-    pub(super) fn put_typing_by(&mut self) {
-        if let Some(Over::Typing(mut typing)) = self.state.over.take() {
-            typing.deciding = false;
-            typing.trouble = None;
-            let typed = typing.slots.iter().any(Slot::is_typed);
-            if let Some(page) = self.page() {
-                page.left = Some(typing).filter(|_| typed);
+    /// Whether there was one.
+    pub(super) fn put_typing_by(&mut self) -> bool {
+        match self.state.over.take() {
+            Some(Over::Typing(typing)) => self.put_values_by(&typing),
+            other => {
+                self.state.over = other;
+                false
             }
         }
     }
@@ -117,7 +110,11 @@ impl<G: Garage> App<G> {
         let Some(Over::Typing(typing)) = &mut self.state.over else { return };
         match action {
             UiAction::Back if typing.deciding => typing.deciding = false,
-            UiAction::Back => self.put_typing_by(),
+            UiAction::Back => {
+                if self.put_typing_by() {
+                    self.state.say("Put by as a draft, not in the record: the same key goes on with it.");
+                }
+            }
             UiAction::Up => typing.at = typing.at.saturating_sub(1),
             UiAction::Down => typing.at = (typing.at + 1).min(typing.slots.len().saturating_sub(1)),
             UiAction::NextInstrument => self.next_instrument(),
@@ -187,7 +184,7 @@ impl<G: Garage> App<G> {
     /// Keeps every reading typed, one record each.
     fn keep_readings(&mut self) {
         let Some(Over::Typing(typing)) = &self.state.over else { return };
-        let instrument = typing.instrument.clone();
+        let (check, instrument) = (typing.check.clone(), typing.instrument.clone());
         let filled: Vec<(usize, String, String)> = typing
             .slots
             .iter()
@@ -206,6 +203,7 @@ impl<G: Garage> App<G> {
             kept += 1;
         }
         self.state.over = None;
+        self.inputs_kept(&check);
         self.state.say(format!(
             "Kept: {}. The numbers of this check are worked out anew.",
             super::text::many(kept, "reading")

@@ -1,12 +1,12 @@
 //! Lines of words: a note, a photo, a remark, a name, the number asked back. Each carries what it will do.
 
-use crate::model::entry::Severity;
 use crate::walk::{Action, Garage, Reply};
 
 use super::app::App;
 use super::asking::{Question, Then};
+use super::drafts::is_open;
 use super::keymap::UiAction;
-use super::state::{Draft, Over, Purpose, Screen, Words};
+use super::state::{Over, Purpose, Screen, Words};
 
 impl<G: Garage> App<G> {
     pub(super) fn act_words(&mut self, action: UiAction) {
@@ -17,37 +17,35 @@ impl<G: Garage> App<G> {
         }
     }
 
-    /// Leaves the line; a note wanted before an answer is not kept, and neither is the answer.
+    /// Leaves the line. A text about a check is put by; a note wanted before an answer is not kept, nor is the answer.
     fn drop_words(&mut self) {
-        if let Some(Over::Words(words)) = self.state.over.take()
-            && let Purpose::NoteFor(_) = words.purpose
-        {
+        let Some(Over::Words(words)) = self.state.over.take() else { return };
+        if let Purpose::NoteFor(_) = words.purpose {
             self.state.say("Nothing was kept: the answer wants a note.");
         }
+        self.leave_words(&words);
     }
 
     fn enter_words(&mut self) {
         let Some(Over::Words(words)) = &self.state.over else { return };
         let text = words.input.value().trim().to_owned();
         let purpose = words.purpose.clone();
-        if text.is_empty() && matches!(purpose, Purpose::NoteAfter(..)) {
+        if text.is_empty() && matches!(purpose, Purpose::NoteAfter(_)) {
             self.state.over = None;
             return;
         }
-        let may_be_empty = matches!(purpose, Purpose::DraftNote(_));
-        if text.is_empty() && !may_be_empty {
+        if text.is_empty() {
             self.refuse_words("type something, or Esc to leave it");
             return;
         }
-        if self.is_made_of_answers(&purpose, &text) {
-            return;
+        if !self.is_made_of_answers(&purpose, &text) {
+            self.words_said(purpose, text);
         }
-        self.words_said(purpose, text);
     }
 
     /// A note made only of keys that answer was meant as answers, or not: that is asked. Whether it was.
     fn is_made_of_answers(&mut self, purpose: &Purpose, text: &str) -> bool {
-        let is_note = matches!(purpose, Purpose::NoteAfter(..) | Purpose::NoteOn(..) | Purpose::DraftNote(_));
+        let is_note = matches!(purpose, Purpose::Note(_) | Purpose::NoteAfter(_));
         let only_keys = text.chars().all(|c| self.state.keys.answers(c));
         if !is_note || !only_keys {
             return false;
@@ -68,24 +66,23 @@ impl<G: Garage> App<G> {
         self.ask_words("Note:", text, purpose);
     }
 
-    /// Does what the words are for.
+    /// Does what the words are for; a draft of them is gone once they are kept.
     pub(super) fn words_said(&mut self, purpose: Purpose, text: String) {
+        let place = self.place_of(&purpose);
+        self.carry_words_out(purpose, text);
+        let kept = !is_open(self.state.over.as_ref());
+        if let Some(place) = place.filter(|_| kept) {
+            self.put_by(vec![(place, String::new())]);
+        }
+    }
+
+    fn carry_words_out(&mut self, purpose: Purpose, text: String) {
         match purpose {
             Purpose::NoteFor(action) => self.noted(action, text),
-            Purpose::DraftNote(check) => {
-                self.draft(&check, |draft| draft.note = Some(text.clone()).filter(|text| !text.is_empty()))
-            }
-            Purpose::NoteOn(record, severity) | Purpose::NoteAfter(record, severity) => {
-                self.note_on(&record, severity, text);
-            }
-            Purpose::DraftPhoto(check) => {
+            Purpose::Note(about) | Purpose::NoteAfter(about) => self.observe(&about, Some(text), Vec::new()),
+            Purpose::Photo(about) => {
                 if let Some(photo) = self.photo(&text) {
-                    self.draft(&check, |draft| draft.photos.push(photo.clone()));
-                }
-            }
-            Purpose::PhotoOn(record, severity) => {
-                if let Some(photo) = self.photo(&text) {
-                    self.add_photo(&record, severity, photo);
+                    self.observe(&about, None, vec![photo]);
                 }
             }
             Purpose::Remark(record, name) => self.remark(record, &name, text),
@@ -107,7 +104,7 @@ impl<G: Garage> App<G> {
 
     /// Opens a line of words.
     pub(super) fn ask_words(&mut self, prompt: impl Into<String>, text: &str, purpose: Purpose) {
-        let input = tui_input::Input::new(text.to_owned());
+        let input = tui_input::Input::new(self.begun_text(&purpose, text));
         self.state.over =
             Some(Over::Words(Box::new(Words { prompt: prompt.into(), input, purpose, trouble: None })));
     }
@@ -136,24 +133,6 @@ impl<G: Garage> App<G> {
                 self.state.over = None;
                 self.carry_out(&other);
             }
-        }
-    }
-
-    fn draft(&mut self, check: &str, change: impl Fn(&mut Draft)) {
-        self.state.over = None;
-        if let Some(page) = self.page() {
-            if page.draft.check != check {
-                page.draft = Draft { check: check.to_owned(), ..Draft::default() };
-            }
-            change(&mut page.draft);
-            self.state.say("It goes with your answer to this check.");
-        }
-    }
-
-    fn note_on(&mut self, record: &str, severity: Severity, text: String) {
-        let action = Action::Weigh { record: record.to_owned(), severity, note: Some(text) };
-        if let Some(records) = self.carry_out(&action) {
-            self.reweighed(records, severity);
         }
     }
 

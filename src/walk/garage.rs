@@ -1,5 +1,7 @@
 //! What the terminal app asks of the world outside: cars, time, and keeping. The shell answers; tests answer by hand.
 
+use serde::{Deserialize, Serialize};
+
 use crate::model::Tag;
 use crate::model::entry::{Kept, Moment, Photo, Severity};
 use crate::rules::Ruleset;
@@ -62,6 +64,20 @@ impl CarLine {
     }
 }
 
+/// A text half typed and put by. It is in no record, and stays with its check until it is kept or emptied.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Draft {
+    /// The check.
+    pub check: String,
+    /// The item, where it is about one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub of: Option<String>,
+    /// What it is for: a note, a photo, a value of a row …
+    pub what: String,
+    /// The text.
+    pub text: String,
+}
+
 /// The world outside, as the terminal app sees it. One car is open at a time; what is kept goes to its log.
 pub trait Garage: Keeper {
     /// The time.
@@ -102,6 +118,22 @@ pub trait Garage: Keeper {
     /// # Errors
     /// Why it could not be written.
     fn save_report(&mut self, name: &str, bytes: &[u8]) -> Result<String, String>;
+
+    /// Texts put by about the open car.
+    ///
+    /// # Errors
+    /// Why they could not be read.
+    fn drafts(&mut self) -> Result<Vec<Draft>, String> {
+        Ok(Vec::new())
+    }
+
+    /// Puts these texts by about the open car, in place of those before; they survive whatever ends the program.
+    ///
+    /// # Errors
+    /// Why they could not be written.
+    fn keep_drafts(&mut self, _drafts: &[Draft]) -> Result<(), String> {
+        Ok(())
+    }
 
     /// Whether there is a sample car to try things on.
     fn has_sample(&self) -> bool {

@@ -19,7 +19,8 @@ fn stranger(machine: &Machine, records: i64) -> PathBuf {
     let folder = machine.path("theirs");
     let mut log = LogWriter::open(DiskStorage::create(&folder).unwrap(), "w-stranger").unwrap();
     for count in 0..records {
-        let entry = Entry::Remark { record: None, about: None, text: "seen".into(), by: None };
+        let entry =
+            Entry::Remark { record: None, check: None, of: None, about: None, text: "seen".into(), by: None };
         log.append(moment(count), format!("id-{count}"), entry).unwrap();
     }
     folder
@@ -39,7 +40,8 @@ fn a_copy_of_the_own_log_from_elsewhere_changes_nothing_but_the_status() {
         fs::copy(machine.path(format!("data/cars/seven/{name}")), theirs.join(&name)).unwrap();
     }
     let mut log = LogWriter::open(DiskStorage::at(&theirs), &own).unwrap();
-    let forged = Entry::Remark { record: None, about: None, text: "forged".into(), by: None };
+    let forged =
+        Entry::Remark { record: None, check: None, of: None, about: None, text: "forged".into(), by: None };
     log.append(moment(0), "forged".into(), forged).unwrap();
     drop(log);
     let shown = words(&machine.run(&["log", "show", "seven"]));

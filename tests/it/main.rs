@@ -74,6 +74,7 @@ mod pty;
 mod pty_ends;
 mod pty_hands;
 mod pty_hostile;
+mod pty_notes;
 mod pty_sessions;
 mod published;
 mod quantile;

@@ -212,7 +212,7 @@ fn a_walk_is_left_taken_up_and_killed_without_losing_an_answer() {
     let mut screen = Screen::open(folder.path());
     screen.wait_for("2 answered");
     screen.press("\r");
-    screen.wait_for("2 of ");
+    screen.wait_for("a accept  r reject");
     screen.press("r");
     screen.wait_for("3 of ");
     screen.child.kill().unwrap();

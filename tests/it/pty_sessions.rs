@@ -60,7 +60,9 @@ fn profile_by_and_rules_hold_for_every_car_of_the_list() {
     // No question of who this is: the profile answers it.
     screen.wait_for("R.N.");
     screen.wait_for("Number");
-    screen.press("318\r");
+    screen.press("318+");
+    screen.wait_for("Number of the new car:");
+    screen.press("\r");
     screen.wait_for("Car 318 is new");
     screen.press("\r");
     // No question of which way round either.
@@ -119,7 +121,7 @@ fn who_walks_is_remembered_and_shown_at_the_next_start() {
 
     let mut screen = program(folder.path(), &["--profile", "scales-short"]);
     screen.wait_for("R.N.");
-    screen.press("\r");
+    screen.press("7\r");
     screen.wait_for("Enter walk");
     let shown = screen.parser.screen().contents();
     assert!(shown.lines().any(|line| line.contains("By") && line.contains("R.N.")), "{shown}");

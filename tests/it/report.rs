@@ -46,6 +46,7 @@ fn json_has_its_keys_in_order() {
         "rules",
         "notice",
         "findings",
+        "how_given",
         "not_seen",
         "not_reached",
         "left_out",

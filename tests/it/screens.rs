@@ -46,6 +46,13 @@ impl Script {
         walk.history.findings().into_iter().map(|(_, finding)| finding.clone()).collect()
     }
 
+    /// Notes that stand, by check.
+    pub fn notes(&self) -> Vec<(String, String)> {
+        let walk = self.app.state().walk.as_ref().unwrap();
+        let found = walk.history.observations().into_iter();
+        found.filter_map(|(_, one)| Some((one.check.clone(), one.note.clone()?))).collect()
+    }
+
     /// The id of the check at hand; empty past the last.
     pub fn check(&self) -> String {
         let walk = self.app.state().walk.as_ref().unwrap();

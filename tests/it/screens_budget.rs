@@ -11,7 +11,8 @@ use linewalk::walk::{Step, Walk};
 use crate::screens::{Script, options};
 use crate::screens_garage::TestGarage;
 
-/// Most keys for a clean lap at the scales, from the list of cars to the signed end, beside the characters of typed values.
+/// Most keys for a clean lap at the scales, from the list of cars to the signed end, beside the characters of typed values,
+/// a key for each stop that is answered by itself, and one for each list of a station that is confirmed.
 const CLEAN_LAP: usize = 30;
 /// Most keys for each reject more.
 const REJECT: usize = 4;
@@ -60,20 +61,24 @@ fn letters(walk: &Walk, id: &str) -> String {
     cuts.into_iter().find(|typed| only(typed)).unwrap_or(id).to_owned()
 }
 
-/// A check that a whole station does not take with it: a number speaks against it, or the rule wants a value.
+/// A check that a whole station does not take with it: a number speaks against it, the rule wants a value, or it is a
+/// stop that is measured, counted, dated or computed.
 fn single(script: &mut Script) {
     let sheet = &script.app.state().sheet;
+    let confirms = sheet.assessment.has_typed() || !sheet.typed;
     if sheet.assessment.verdict() == Some(Outcome::Reject) {
         script.press("r");
-    } else if sheet.typed {
+    } else if sheet.by_eye {
+        script.press("e");
+    } else if confirms {
+        script.press("a");
+    } else {
         // The pins counted at the last stop: as many as the car has release heads.
         let heads = walk(script).start.car.suppression.release_heads.as_ref().unwrap().to_string();
         script.text(&heads).press("<enter>");
         if script.app.state().place() == Place::Decide {
             script.press("a");
         }
-    } else {
-        script.press("s");
     }
 }
 
@@ -101,6 +106,12 @@ fn lap(script: &mut Script, number: &str, rejects: usize) -> usize {
             script.press("j").text(&typed).press("<enter> r");
             continue;
         }
+        // The screen says STOP and how it is checked: one with a value is never taken with its station.
+        let check = walk(script).check().unwrap();
+        if check.severity == Severity::Stop && !check.method.by_answer() {
+            single(script);
+            continue;
+        }
         let before = walk(script).left().len();
         script.press("g");
         if script.app.state().place() == Place::Ask {
@@ -120,6 +131,25 @@ fn rejected(script: &Script, car: &str) -> usize {
     let is_reject =
         |entry: &Entry| matches!(entry, Entry::Finding(finding) if finding.result == Outcome::Reject);
     script.app.garage().kept[car].iter().filter(|kept| is_reject(&kept.entry)).count()
+}
+
+/// Stops that are measured, counted, dated or computed, and that no number rejected: each is answered by itself.
+fn answered_alone(script: &Script) -> usize {
+    let rules = &script.app.garage().rules;
+    let accepted = script.app.garage().kept["plover"].iter().filter(|kept| match &kept.entry {
+        Entry::Finding(finding) => {
+            let check = rules.check(&finding.check).unwrap();
+            let alone = check.severity == Severity::Stop && !check.method.by_answer();
+            alone && finding.result == Outcome::Accept
+        }
+        _ => false,
+    });
+    accepted.count()
+}
+
+/// Lists of a station that were confirmed.
+fn confirmed(script: &Script) -> usize {
+    script.trace.windows(2).filter(|pair| pair[0] == "g" && pair[1] == "<enter>").count()
 }
 
 /// A table as it is printed: what, found, most.
@@ -171,9 +201,12 @@ fn budgets_of_a_lap_at_the_scales() {
         script
     };
     // What a number of this car rejects is one key more for each, and no part of a clean lap.
-    let clean_keys = keys - by_number;
+    // What a station never takes with it, and what confirms what it takes, is asked of a person for every car.
+    let (alone, lists) = (answered_alone(&clean), confirmed(&clean));
+    let clean_keys = keys - by_number - alone - lists;
     let (checks, seconds) = (walk(&fresh).plan.steps.len(), walk(&fresh).seconds_left());
     table.row(&format!("clean lap, {checks} checks, {typed} characters typed: keys"), clean_keys, CLEAN_LAP);
+    table.row("stops with a value or a number, a key each; lists confirmed", alone, lists);
     let mut bad = inspector();
     let more = lap(&mut bad, "318", 3) - keys;
     assert_eq!(rejected(&bad, "plover"), by_number + 3);

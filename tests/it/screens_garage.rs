@@ -14,7 +14,7 @@ use linewalk::model::{Tag, read_car};
 use linewalk::numbers::{Answer, Input, Number, NumberValue, Quantity, Refused, Shown, Situation};
 use linewalk::rules::{ComputeRow, OfFilter, Ruleset, built_in, load};
 use linewalk::units::{Kind, Units};
-use linewalk::walk::{CarLine, Decided, Garage, Keeper, Offered, Start, Walk};
+use linewalk::walk::{CarLine, Decided, Draft, Garage, Keeper, Offered, Start, Walk};
 
 /// A number that is worked out nowhere: the tests give it.
 pub static SLACK: Quantity = Quantity {
@@ -42,6 +42,8 @@ pub struct TestGarage {
     pub numbers: Vec<Answer>,
     pub failing: Rc<Cell<bool>>,
     pub saved: Vec<(String, Vec<u8>)>,
+    /// Texts put by, by car.
+    pub drafts: BTreeMap<String, Vec<Draft>>,
     pub by: Option<String>,
     pub person: Option<String>,
     /// Units shown.
@@ -69,6 +71,7 @@ impl TestGarage {
             numbers: Vec::new(),
             failing: Rc::new(Cell::new(false)),
             saved: Vec::new(),
+            drafts: BTreeMap::new(),
             by: Some("T.W.".to_owned()),
             person: None,
             units: Units::Us,
@@ -203,6 +206,15 @@ impl Garage for TestGarage {
     fn save_report(&mut self, name: &str, bytes: &[u8]) -> Result<String, String> {
         self.saved.push((name.to_owned(), bytes.to_vec()));
         Ok(format!("cars/finch/{name}"))
+    }
+
+    fn drafts(&mut self) -> Result<Vec<Draft>, String> {
+        Ok(self.drafts.get(&self.open).cloned().unwrap_or_default())
+    }
+
+    fn keep_drafts(&mut self, drafts: &[Draft]) -> Result<(), String> {
+        self.drafts.insert(self.open.clone(), drafts.to_vec());
+        Ok(())
     }
 
     fn has_sample(&self) -> bool {

@@ -129,8 +129,7 @@ fn places() -> Vec<(String, Script)> {
             ((*way).to_owned(), script)
         })
         .collect();
-    for way in
-        ["", "k", "k z", "a r <enter> r k", "m d", "m d <tab> <tab> <tab> <pgdn>", "m w", "m w <enter>"]
+    for way in ["", "k", "k z", "a r <enter> k", "m d", "m d <tab> <tab> <tab> <pgdn>", "m w", "m w <enter>"]
     {
         let mut script = heron();
         script.press(way);

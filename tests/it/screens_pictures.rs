@@ -33,7 +33,7 @@ fn bittern() -> Script {
 #[test]
 fn the_plan() {
     let mut script = heron();
-    script.press("a r <enter> r k");
+    script.press("a r <enter> k");
     shot("plan", &mut script);
     script.press("v");
     shot("plan-side", &mut script);
@@ -83,7 +83,7 @@ fn the_discharge() {
 
 #[test]
 fn a_car_without_a_system_says_why_there_is_no_discharge() {
-    let mut script = shipped("minimal", "");
+    let mut script = shipped("minimal", "7");
     script.press("m d");
     assert!(script.shows("There is no discharge to show"), "{}", script.screen(120, 40));
 }

@@ -1,6 +1,7 @@
 //! Walks by keys alone: answers, taking back, resuming, pausing, a new car, signing, and how many keys it takes.
 
 use chrono::TimeDelta;
+use crossterm::event::KeyCode;
 use linewalk::model::entry::{Entry, Outcome, Severity};
 use linewalk::tui::{Options, Place};
 use linewalk::units::Units;
@@ -61,13 +62,20 @@ fn a_mistake_of_a_car_file_is_told_before_a_way_round_is_asked_and_marked_under_
 }
 
 #[test]
-fn words_not_kept_yet_are_not_dropped_by_one_key() {
+fn a_half_typed_note_is_put_by_with_its_check_and_survives_the_program() {
     let mut script = at_first_check();
-    script.press("a n").text("new struts").press("<enter> m <esc> <esc>");
-    assert!(script.shows("not kept yet"));
-    script.press("r");
-    let last = script.findings().pop().unwrap();
-    assert_eq!((last.check.as_str(), last.note.as_deref()), ("hose-reaches", Some("new struts")));
+    script.press("a n").text("new struts").press("<esc>");
+    assert!(script.shows("Put by as a draft") && script.shows("new struts (not in the record)"));
+    script.press("<right>");
+    assert!(!script.shows("new struts"), "it stays with its check");
+    let mut script = script.again();
+    script.text("318").press("<enter> <enter> <enter>");
+    assert!(script.shows("new struts (not in the record)"), "{}", script.screen(80, 24));
+    script.press("n");
+    assert!(script.shows("[new struts"));
+    script.text(", both").press("<enter>");
+    assert!(script.shows("new struts, both (") && !script.shows("not in the record"));
+    assert_eq!(script.notes(), [("hose-reaches".to_owned(), "new struts, both".to_owned())]);
 }
 
 #[test]
@@ -122,6 +130,12 @@ fn a_whole_station_is_accepted_and_its_measured_check_comes_next() {
     script.press("w");
     assert_eq!(script.findings().len(), 1, "the one key is taken back by one key");
     assert_eq!(script.check(), "hose-reaches");
+    // Once more: what is left and no stop may be judged by eye, and the record says that it was.
+    script.press("g <enter> g");
+    assert!(script.shows("Hose keeps clear of the tyre (by eye)"), "{}", script.screen(80, 24));
+    script.press("<enter>");
+    let last = script.findings().pop().unwrap();
+    assert_eq!((last.check.as_str(), last.by_eye, last.by_station), ("hose-clear", true, true));
 }
 
 #[test]
@@ -132,9 +146,12 @@ fn a_station_accepted_from_its_middle_misses_nothing() {
 }
 
 #[test]
-fn an_answer_is_taken_back_with_its_notes() {
+fn the_last_key_is_taken_back_first_the_note_and_then_the_answer() {
     let mut script = at_first_check();
-    script.press("a r").text("worn").press("<enter> u w");
+    script.press("a r").text("worn").press("<enter> w");
+    assert!(script.shows("Taken back: the note on"));
+    assert_eq!((script.findings().len(), script.notes().len()), (2, 0));
+    script.press("w");
     assert_eq!(script.findings().len(), 1);
     assert_eq!(script.check(), "hose-reaches");
     let walk = script.app.state().walk.as_ref().unwrap();
@@ -142,22 +159,45 @@ fn an_answer_is_taken_back_with_its_notes() {
 }
 
 #[test]
-fn a_note_and_a_photo_follow_a_reject() {
+fn a_note_stays_when_its_answer_is_taken_back() {
     let mut script = at_first_check();
-    script.press("a r").text("polished patch").press("<enter> c").text("patch.jpg").press("<enter>");
-    let last = script.findings().pop().unwrap();
-    assert_eq!(last.note.as_deref(), Some("polished patch"));
-    assert_eq!(last.photos.len(), 1);
-    assert_eq!(last.check, "hose-reaches");
-    assert_eq!(script.check(), "hose-tab");
+    script.press("a r").text("worn").press("<enter> a w w");
+    assert_eq!(script.findings().len(), 1);
+    assert_eq!(script.notes(), [("hose-reaches".to_owned(), "worn".to_owned())]);
 }
 
 #[test]
-fn a_note_may_come_before_the_answer() {
+fn a_note_and_a_photo_follow_a_reject() {
     let mut script = at_first_check();
-    script.press("a n").text("new struts").press("<enter> r");
-    let last = script.findings().pop().unwrap();
-    assert_eq!((last.check.as_str(), last.note.as_deref()), ("hose-reaches", Some("new struts")));
+    script.press("a r").text("polished patch").press("<enter> c").text("patch.jpg").press("<enter>");
+    let walk = script.app.state().walk.as_ref().unwrap();
+    let last = walk.history.findings().pop().unwrap().0.id.clone();
+    let noted = walk.history.observations();
+    assert_eq!(noted.len(), 2);
+    for (_, observation) in &noted {
+        assert_eq!((observation.check.as_str(), observation.record.as_ref()), ("hose-reaches", Some(&last)));
+    }
+    assert_eq!(noted[0].1.note.as_deref(), Some("polished patch"));
+    assert_eq!(noted[1].1.photos.len(), 1);
+    assert_eq!(script.check(), "hose-tab");
+    script.press("o");
+    assert!(script.shows("polished patch (") && script.shows("photo patch.jpg"));
+}
+
+#[test]
+fn a_note_before_the_answer_is_a_record_at_once_and_no_answer() {
+    let mut script = at_first_check();
+    script.press("a n").text("new struts").press("<enter> <right> <left>");
+    assert!(script.shows("new struts ("), "{}", script.screen(80, 24));
+    assert_eq!(script.findings().len(), 1);
+    assert_eq!(script.notes(), [("hose-reaches".to_owned(), "new struts".to_owned())]);
+    script.press("x");
+    assert!(script.shows("1 note not judged"), "{}", script.screen(80, 24));
+    script.press("<esc> o");
+    assert!(script.shows("1 note, not judged"));
+    script.press("<esc> a");
+    let walk = script.app.state().walk.as_ref().unwrap();
+    assert!(walk.history.not_judged().is_empty(), "answered, it is judged");
 }
 
 #[test]
@@ -214,12 +254,10 @@ fn a_bare_number_takes_the_unit_of_the_person_which_stands_beside_it() {
 }
 
 #[test]
-fn a_note_that_waits_for_an_answer_is_not_dropped_by_the_first_key_that_quits() {
+fn a_draft_is_named_by_the_key_that_quits() {
     let mut script = at_first_check();
-    script.press("a n").text("new struts").press("<enter> q");
-    assert!(script.shows("not kept yet"), "{}", script.screen(80, 24));
-    script.press("r");
-    assert_eq!(script.findings().pop().unwrap().note.as_deref(), Some("new struts"));
+    script.press("a n").text("new struts").press("<esc> q");
+    assert!(script.shows("Drafts stay with 1 check"), "{}", script.screen(80, 24));
 }
 
 #[test]
@@ -228,7 +266,9 @@ fn a_hold_that_was_too_short_is_named_and_its_readings_stand_in_the_fields() {
     script.text("318").press("<enter> 2 <enter> a j").text("both circuits").press("<enter> h <enter>");
     script.text("70").press("<enter>").text("-5").press("<enter>");
     assert!(script.shows("cannot be less than zero"), "{}", script.screen(80, 24));
-    script.press("<esc> <enter>").text("1210").press("<enter> <enter>");
+    script.code(KeyCode::Backspace);
+    script.code(KeyCode::Backspace);
+    script.text("1210").press("<enter> <enter>");
     script.text("1200").press("<enter>").text("70").press("<enter>");
     assert!(script.shows("this is no whole hold"), "{}", script.screen(80, 24));
     script.press("<esc> v");
@@ -260,7 +300,7 @@ fn accepting_against_the_number_asks_why_and_keeps_the_value() {
 fn what_is_typed_is_not_lost_by_leaving_the_line() {
     let mut script = at_first_check();
     script.press("a g <enter>").text("3/4").press("<esc>");
-    assert!(script.shows("3/4 (not kept; v goes on)"));
+    assert!(script.shows("3/4 (not in the record)"));
     script.press("v <enter> a");
     assert_eq!(script.findings().pop().unwrap().value_words().as_deref(), Some("3/4 in"));
 }

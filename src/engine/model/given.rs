@@ -39,7 +39,8 @@ impl HowGiven {
             _ => None,
         });
         how.recheck = started.is_some_and(|started| started.recheck);
-        let paper = started.is_some_and(|started| started.answers_sha256.is_some());
+        let all_paper = started.is_some_and(|started| started.answers_sha256.is_some());
+        let paper = |finding: &Finding| all_paper || finding.sheet.is_some();
         let findings = history.findings();
         let answers: Vec<&(&Kept, &Finding)> =
             findings.iter().filter(|(_, finding)| finding.walk == walk && !finding.is_computed()).collect();
@@ -48,7 +49,7 @@ impl HowGiven {
             if !told.insert((&finding.check, finding.of.as_deref())) {
                 continue;
             }
-            match (paper, finding.by_station, finding.by_eye) {
+            match (paper(finding), finding.by_station, finding.by_eye) {
                 (true, ..) => how.from_paper += 1,
                 (_, true, by_eye) => {
                     how.by_station += 1;
@@ -58,10 +59,10 @@ impl HowGiven {
                 _ => how.one_by_one += 1,
             }
         }
-        if !paper {
-            let times = answers.iter().map(|(kept, _)| kept.at.timestamp_millis()).collect();
-            how.median_seconds = median_gap(times).map(|ms| ms / 1000.0);
-        }
+        // What was keyed in from paper has the times of the keys, not of the looks.
+        let looked = answers.iter().filter(|(_, finding)| !paper(finding));
+        let times = looked.map(|(kept, _)| kept.at.timestamp_millis()).collect();
+        how.median_seconds = median_gap(times).map(|ms| ms / 1000.0);
         how
     }
 

@@ -297,6 +297,17 @@ impl History {
         found
     }
 
+    /// Those that stand beside an item: of the item, and of its check as a whole.
+    pub fn observations_beside(&self, standing: &Standing<'_>) -> Vec<(&Kept, &Observation)> {
+        let mut found = self.observations();
+        found.retain(|(_, observation)| {
+            let of =
+                standing.of.is_none() || observation.of.is_none() || observation.of.as_deref() == standing.of;
+            of && observation.check == standing.finding.check
+        });
+        found
+    }
+
     /// Those of checks and items that nobody has answered: noted, and not judged.
     pub fn not_judged(&self) -> Vec<(&Kept, &Observation)> {
         let standings = self.standings();

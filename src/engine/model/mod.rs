@@ -4,6 +4,7 @@ pub mod brakes;
 pub mod car;
 pub mod doubt;
 pub mod entry;
+mod finding;
 pub mod given;
 pub mod history;
 mod kept;

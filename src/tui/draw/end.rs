@@ -87,6 +87,9 @@ pub fn end(page: &EndPage, state: &State, mut lines: Lines) -> Body {
         let by = by.as_deref().unwrap_or("not signed yet");
         lines.pair("Signature", Tone::Plain, &format!("{role}: {by}"));
     }
+    listed("Noted", &summary.noted, &mut lines);
+    let drafts = if page.ended { Vec::new() } else { state.drafted() };
+    listed("Draft", &drafts, &mut lines);
     listed("Not seen", &summary.not_seen, &mut lines);
     listed("Not done", &summary.not_reached, &mut lines);
     lines.blank();
@@ -96,10 +99,14 @@ pub fn end(page: &EndPage, state: &State, mut lines: Lines) -> Body {
 }
 
 fn listed(label: &str, titles: &[String], lines: &mut Lines) {
-    let what =
-        if label == "Not seen" { "could not be seen, never counted as accepted" } else { "not reached" };
+    let (one, what) = match label {
+        "Not seen" => ("check", "could not be seen, never counted as accepted"),
+        "Noted" => ("note", "not judged"),
+        "Draft" => ("check", "with a draft that is not in the record"),
+        _ => ("check", "not reached"),
+    };
     if !titles.is_empty() {
-        lines.pair(label, Tone::Fix, &format!("{} {what}:", many(titles.len(), "check")));
+        lines.pair(label, Tone::Fix, &format!("{} {what}:", many(titles.len(), one)));
     }
     for title in titles {
         lines.pair("", Tone::Plain, title);

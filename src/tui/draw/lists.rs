@@ -1,7 +1,7 @@
 //! Lists: stations and checks, open items, numbers, and the report as text.
 
 use super::super::state::{FindingsPage, JumpList, NumbersPage, ReportPage};
-use super::super::text::{fit, inert, result_mark, severity_word, when, width};
+use super::super::text::{fit, inert, many, result_mark, severity_word, when, width};
 use super::super::theme::{Tone, of_outcome, of_severity};
 use super::{Body, Lines};
 
@@ -30,6 +30,7 @@ pub fn findings(page: &FindingsPage, mut lines: Lines) -> Body {
     if page.items.is_empty() {
         lines.blank();
         lines.text(Tone::Strong, "Nothing is open.");
+        noted(page, &mut lines);
         return Body { lines: lines.out, chosen: None, scroll: 0 };
     }
     lines.text(
@@ -56,13 +57,28 @@ pub fn findings(page: &FindingsPage, mut lines: Lines) -> Body {
             lines.pair("  Open", Tone::Plain, &format!("since {since}"));
             lines.pair("  Why", Tone::Plain, &item.why);
             lines.pair("  Remedy", Tone::Plain, &item.remedy);
+            for noted in &item.noted {
+                lines.pair("  Noted", Tone::Note, noted);
+            }
             for remark in &item.remarks {
                 lines.pair("  Remark", Tone::Note, remark);
             }
             chosen = Some((first, lines.out.len().saturating_sub(1)));
         }
     }
+    noted(page, &mut lines);
     Body { lines: lines.out, chosen, scroll: 0 }
+}
+
+/// Notes beside checks that nobody answered: they are no open items, and nothing is settled while they stand.
+fn noted(page: &FindingsPage, lines: &mut Lines) {
+    if !page.noted.is_empty() {
+        lines.blank();
+        lines.text(Tone::Strong, &format!("{}, not judged:", many(page.noted.len(), "note")));
+    }
+    for noted in &page.noted {
+        lines.indented(2, Tone::Note, noted);
+    }
 }
 
 /// Numbers, one line each; the chosen one may be laid open.

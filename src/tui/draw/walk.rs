@@ -120,22 +120,15 @@ fn said_so_far(page: &WalkPage, state: &State, check: &Check, lines: &mut Lines)
     if let Some((outcome, told)) = &state.sheet.here {
         lines.pair("Answered", of_outcome(*outcome), &format!("{} {told}", result_mark(*outcome)));
     }
-    if page.draft.check == check.id {
-        lines.pair("Note", Tone::Note, page.draft.note.as_deref().unwrap_or(""));
-        let photos: Vec<&str> = page.draft.photos.iter().map(|photo| photo.file.as_str()).collect();
-        lines.pair("Photo", Tone::Note, &photos.join(", "));
-        let weight = page.draft.severity.map(|severity| format!("{} if rejected", severity_word(severity)));
-        lines.pair("Weighs", Tone::Note, &weight.unwrap_or_default());
+    for noted in &state.sheet.noted {
+        lines.pair("Noted", Tone::Note, noted);
     }
-    if let Some(left) = page.left.as_ref().filter(|left| left.check == check.id) {
-        let texts: Vec<String> = left
-            .slots
-            .iter()
-            .map(|slot| slot.input.value().to_owned())
-            .filter(|text| !text.is_empty())
-            .collect();
-        let value = state.key(UiAction::TypeValue);
-        lines.pair("Typed", Tone::Note, &format!("{} (not kept; {value} goes on)", texts.join("; ")));
+    if let Some((_, severity)) = page.weight.as_ref().filter(|(known, _)| *known == check.id) {
+        lines.pair("Weighs", Tone::Note, &format!("{} if rejected", severity_word(*severity)));
+    }
+    let drafts = state.drafts_of(&check.id);
+    if !drafts.is_empty() {
+        lines.pair("Draft", Tone::Note, &format!("{} (not in the record)", drafts.join("; ")));
     }
 }
 
