@@ -12,7 +12,7 @@ use crate::model::Tag;
 use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
 use crate::numbers::{Situation, worked};
-use crate::rules::{RulesetCache, asked, calculated, offered_for, standings_of_calculated, strange_words};
+use crate::rules::{RulesetCache, asked, calculated, standings_of_calculated};
 use crate::source::{Overrides, is_id};
 use crate::units::Units;
 use crate::walk::{CarLine, Decided, Draft, Garage, Keeper, Offered, Start, Walk, overrides_of, readings_of};
@@ -161,7 +161,7 @@ impl DiskGarage {
         };
         trouble.extend(recorded::other_number(&history, &found.read.car.number));
         trouble.extend(rules.notes.iter().cloned());
-        trouble.extend(strange_words_told(&rules, &found));
+        trouble.extend(rules.strange_words(&found.read.car));
         Ok(CarOnFile { found, overrides: all, history, rules, trouble, unsettled, left_out })
     }
 
@@ -236,8 +236,7 @@ impl DiskGarage {
         let walk = Walk::new(start, history).ok_or_else(|| format!("there is no profile {profile}"))?;
         notes.extend(self.walked_elsewhere(&walk.history));
         notes.extend(on_file.trouble);
-        let offered = offered_for(&walk.start.rules, &walk.start.car).filter(|_| walk.id.is_none());
-        notes.extend(offered.map(|id| format!("rules for {id} are shipped and not in force here: begin with `--rules {id}` to add their checks")));
+        notes.extend(load::offered(&walk.start.rules, &walk.start.car).filter(|_| walk.id.is_none()));
         Ok((walk, notes))
     }
 
@@ -300,28 +299,10 @@ impl DiskGarage {
             Err(error) => line.trouble = error.lines().next().map(str::to_owned),
         }
         match self.history(&line.id) {
-            Ok((history, _)) => fill_line(&mut line, &history),
+            Ok((history, _)) => recorded::fill_line(&mut line, &history),
             Err(error) => line.trouble = Some(error),
         }
         line
-    }
-}
-
-/// Words of a car that nothing in force knows.
-fn strange_words_told(rules: &FoundRules, found: &FoundCar) -> impl Iterator<Item = String> {
-    let strange = strange_words(&rules.rules, &found.read.car).into_iter();
-    strange.map(|doubt| format!("{}: {}: {}", doubt.at.shown(), doubt.message, doubt.help))
-}
-
-fn fill_line(line: &mut CarLine, history: &History) {
-    line.open_items = by_weight(&history.open());
-    line.last = history.all().last().map(|kept| kept.at);
-    let walks = history.walks();
-    line.walking =
-        walks.iter().rev().find(|walk| walk.ended.is_none()).map(|walk| walk.started.profile.clone());
-    if line.number.is_empty() {
-        let number = walks.iter().rev().find_map(|walk| walk.started.number.clone());
-        line.number = number.unwrap_or_default();
     }
 }
 

@@ -8,8 +8,8 @@ use crate::mistake::{Mistake, SourceFile, any_error, did_you_mean, plain, shown}
 use crate::model::car::CarRead;
 use crate::model::entry::WalkStarted;
 use crate::model::history::History;
-use crate::model::read_car;
-use crate::rules::{Ruleset, RulesetCache, built_in, load_from};
+use crate::model::{Car, read_car};
+use crate::rules::{Ruleset, RulesetCache, built_in, load_from, offered_for, strange_words};
 use crate::source::{Overrides, is_id};
 
 use super::paths::{Paths, path_of, read_text, text_of};
@@ -149,6 +149,23 @@ pub struct FoundRules {
     pub files: Vec<String>,
     /// What the reader should know: rules changed since the last walk, or not found again.
     pub notes: Vec<String>,
+}
+
+impl FoundRules {
+    /// Words of a car that nothing in force knows, each with its place and what may be meant.
+    pub fn strange_words(&self, car: &Car) -> Vec<String> {
+        let strange = strange_words(&self.rules, car).into_iter();
+        strange.map(|doubt| format!("{}: {}: {}", doubt.at.shown(), doubt.message, doubt.help)).collect()
+    }
+}
+
+/// Shipped rules for a car's discipline that are not in force, in a sentence.
+pub fn offered(rules: &Ruleset, car: &Car) -> Option<String> {
+    offered_for(rules, car).map(|id| {
+        format!(
+            "rules for {id} are shipped and not in force here: begin with `--rules {id}` to add their checks"
+        )
+    })
 }
 
 /// A rule file beside another, in the data folder, or built in.

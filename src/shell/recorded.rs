@@ -7,8 +7,9 @@ use crate::logbook::names::{self, FileName};
 use crate::logbook::problem::{Fault, Problem};
 use crate::logbook::reader::read_car;
 use crate::logbook::storage::Storage as _;
-use crate::model::history::History;
+use crate::model::history::{History, by_weight};
 use crate::source::is_id;
+use crate::walk::CarLine;
 
 use super::disk::DiskStorage;
 use super::paths::Paths;
@@ -63,4 +64,17 @@ pub(super) fn other_number(history: &History, number: &str) -> Option<String> {
         "The last walk kept under this car's id was of car {before}, and its file says {number}: if these are two cars, \
          give one of the files an id of its own."
     ))
+}
+
+/// What the list of cars shows of a record.
+pub(super) fn fill_line(line: &mut CarLine, history: &History) {
+    line.open_items = by_weight(&history.open());
+    line.last = history.all().last().map(|kept| kept.at);
+    let walks = history.walks();
+    line.walking =
+        walks.iter().rev().find(|walk| walk.ended.is_none()).map(|walk| walk.started.profile.clone());
+    if line.number.is_empty() {
+        let number = walks.iter().rev().find_map(|walk| walk.started.number.clone());
+        line.number = number.unwrap_or_default();
+    }
 }
