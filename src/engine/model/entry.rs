@@ -351,6 +351,10 @@ pub struct WalkStarted {
 /// What one record says.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a walk begins once; the entries that are many are small or boxed"
+)]
 pub enum Entry {
     /// A walk begins.
     WalkStarted(WalkStarted),

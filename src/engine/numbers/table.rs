@@ -17,7 +17,7 @@ pub fn to_text(answers: &[Answer], units: Units, against: impl Fn(&Answer) -> Op
     let numbers: Vec<&Number> = answers.iter().filter_map(Answer::number).collect();
     let refused: Vec<&Refused> = answers.iter().filter_map(refusal).collect();
     let mut out = String::new();
-    let said = answers.iter().filter(|answer| answer.number().is_some()).map(|answer| against(answer));
+    let said = answers.iter().filter(|answer| answer.number().is_some()).map(&against);
     let said = said.map(|against| against.map_or_else(String::new, |against| plain(&against.words())));
     let rows: Vec<Cells> = numbers.iter().zip(said).map(|(number, said)| row(number, units, said)).collect();
     let widths = widths(&rows);
