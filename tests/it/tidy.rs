@@ -111,12 +111,12 @@ fn the_world_outside_is_touched_where_it_may_be() {
 }
 
 #[test]
-fn no_file_is_over_500_lines() {
+fn no_file_is_over_600_lines() {
     let mut long = Vec::new();
     for folder in ["src", "tests"] {
         for path in files(&root().join(folder), "rs") {
             let lines = fs::read_to_string(&path).unwrap().lines().count();
-            if lines > 500 {
+            if lines > 600 {
                 long.push(format!("{}: {lines}", path.display()));
             }
         }
