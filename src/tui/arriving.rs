@@ -81,9 +81,10 @@ impl<G: Garage> App<G> {
 
     fn say_repeated(&mut self, key: Key) {
         const MARK: &str = "was not taken";
+        const HELD: &str = "held down";
         let within = self.guard.within().as_millis();
         let said = self.state.said.take().map(|said| said.text).unwrap_or_default();
-        let text = if said.contains(MARK) {
+        let text = if said.contains(MARK) || said.contains(HELD) {
             said
         } else {
             format!("{said} {} came again within {within} ms and {MARK}.", key.word())

@@ -133,7 +133,7 @@ impl<G: Garage> App<G> {
         }
     }
 
-    /// Rows that hold every word typed: stations first, then checks, by title or id.
+    /// Rows that hold every word typed: stations first, then checks, by code, title or id.
     pub(super) fn fill_jump(&mut self) {
         let (Some(Over::Jump(list)), Some(walk)) = (&mut self.state.over, &self.state.walk) else { return };
         let typed = list.filter.value().to_lowercase();
@@ -155,9 +155,11 @@ impl<G: Garage> App<G> {
         }
         for (step, known) in walk.plan.steps.iter().enumerate() {
             let Some(check) = rules.check(&known.check) else { continue };
-            if fits(&format!("{} {}", check.title, check.id)) && !typed.is_empty() {
+            let code = check.code.as_deref().unwrap_or_default();
+            if fits(&format!("{code} {} {}", check.title, check.id)) && !typed.is_empty() {
                 let mark = results.get(known.check.as_str()).map_or('.', |result| result_mark(*result));
-                rows.push(JumpRow { step, station: false, title: check.title.clone(), mark });
+                let title = format!("{code} {}", check.title).trim_start().to_owned();
+                rows.push(JumpRow { step, station: false, title, mark });
             }
         }
         list.at = if typed.is_empty() { self.state.sheet.lap.at.unwrap_or(0) } else { 0 };

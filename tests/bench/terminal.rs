@@ -30,6 +30,9 @@ impl Session {
         command.env("XDG_CONFIG_HOME", data);
         command.env("TERM", "xterm-256color");
         command.env("LESS", "");
+        // One key after the other, as fast as the screen answers.
+        std::fs::create_dir_all(data.join("linewalk")).unwrap();
+        std::fs::write(data.join("linewalk/config.toml"), "repeat_guard = 0\n").unwrap();
         let mut reader = pair.master.try_clone_reader().unwrap();
         let keys = pair.master.take_writer().unwrap();
         let started = Instant::now();

@@ -442,3 +442,15 @@ fn a_hold_keeps_five_readings_and_survives_a_stop() {
     }
     assert_eq!(readings.len(), expected.len());
 }
+
+#[test]
+fn a_check_is_found_by_its_code() {
+    let car =
+        std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/sample-cars/heron.toml")).unwrap();
+    let mut script = Script::new(TestGarage::shipped(&car));
+    script.text("62").press("<enter> <enter> <enter> a a j").text("LF02");
+    assert!(script.shows("LF02 "), "{}", script.screen(80, 24));
+    script.press("<enter>");
+    let walk = script.app.state().walk.as_ref().unwrap();
+    assert_eq!(walk.check().unwrap().code.as_deref(), Some("LF02"));
+}
