@@ -89,6 +89,10 @@ pub struct Facts {
 pub struct Chassis {
     /// Lowest and highest racing engine speed.
     pub engine_rpm: Option<(Given<Rate>, Given<Rate>)>,
+    /// Cylinders of a four-stroke engine.
+    pub cylinders: Option<u32>,
+    /// Power strokes a turn of the crank.
+    pub firing: Option<Given<Ratio>>,
     /// Mass with driver.
     pub mass: Option<Given<Mass>>,
     /// Static share on the front axle.
@@ -97,8 +101,12 @@ pub struct Chassis {
     pub wheelbase: Option<Given<Length>>,
     /// Height of the centre of gravity.
     pub cg_height: Option<Given<Length>>,
-    /// Tyre friction.
+    /// Friction of all tires alike.
     pub tyre_friction: Option<Given<Ratio>>,
+    /// Friction of the front tires.
+    pub tire_friction_front: Option<Given<Ratio>>,
+    /// Friction of the rear tires.
+    pub tire_friction_rear: Option<Given<Ratio>>,
     /// Loaded radius of the front tyres.
     pub tyre_radius_front: Option<Given<Length>>,
     /// Loaded radius of the rear tyres.
@@ -350,13 +358,29 @@ impl Chassis {
             (r.positive("front", "At the front axle."), r.positive("rear", "At the rear axle."))
         });
         let (tyre_radius_front, tyre_radius_rear) = radius.unwrap_or_default();
+        let grip = r.table("tire_friction", "Friction of tire on road at each axle.", |r| {
+            (r.positive("front", "Of the front tires."), r.positive("rear", "Of the rear tires."))
+        });
+        let (tire_friction_front, tire_friction_rear) = grip.unwrap_or_default();
+        let tyre_friction = r.positive("tyre_friction", "Friction of tire on road, the same at both axles.");
+        if tyre_friction.is_some() && (tire_friction_front.is_some() || tire_friction_rear.is_some()) {
+            let help = "keep tire_friction, which has each axle's own, and take tyre_friction out";
+            r.report(Mistake::error(&r.place("tyre_friction"), "the tires' friction is given twice", help));
+        }
         Self {
             engine_rpm: rpm.flatten(),
+            cylinders: r.count("cylinders", "Cylinders of a four-stroke engine."),
+            firing: r.positive(
+                "firing",
+                "Power strokes a turn of the crank, where they are not half of the cylinders.",
+            ),
             mass: r.positive("mass", "Mass with driver."),
             front_share: r.share("front_share", "Static share of the weight on the front axle."),
             wheelbase: r.positive("wheelbase", "Distance between the axles."),
             cg_height: r.positive("cg_height", "Height of the centre of gravity."),
-            tyre_friction: r.positive("tyre_friction", "Friction of tyre on road."),
+            tyre_friction,
+            tire_friction_front,
+            tire_friction_rear,
             tyre_radius_front,
             tyre_radius_rear,
         }

@@ -1,12 +1,13 @@
 //! Hard and flexible lines of both systems: length, spans and bends.
 
 use crate::cite::{Basis, Cite};
+use crate::model::car::Chassis;
 use crate::model::{Construction, Run, SupplyLine};
 use crate::physics::brakes::fluid::{GLYCOL_DENSITY, brake_fluid};
 use crate::physics::limits::{self, Limit, Metal};
 use crate::physics::metals::{self, Family, METALS};
 use crate::physics::path::developed_length;
-use crate::physics::span::{FilledTube, span_frequency};
+use crate::physics::span::{FilledTube, order_meets, span_frequency};
 use crate::units::{Density, Kind, Length, fraction_inches};
 
 use super::agent;
@@ -178,13 +179,26 @@ fn frequency(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<(f
     let (pinned, clamped) = (sings.pinned.si(), sings.clamped.si());
     ask.assume("a straight span with nothing else hung on it, its ends between pinned and clamped");
     if let Some((slow, fast)) = s.car.chassis.engine_rpm {
-        let (slow, fast) = (slow.si(), fast.si());
-        let meets = pinned <= fast && clamped >= slow;
-        let shown = |hertz| both(hertz, Kind::Rate);
-        let word = if meets { "meets" } else { "stays clear of" };
-        ask.note(format_args!("it {word} the engine's first order, {} to {}", shown(slow), shown(fast)));
+        let range = [slow.si(), fast.si()];
+        ask.note(engine_orders(&s.car.chassis, range, [pinned, clamped]));
     }
     Ok((pinned, clamped))
+}
+
+/// Which of the engine's orders a span answers to, and at what speed: one sentence.
+fn engine_orders(chassis: &Chassis, range: [f64; 2], span: [f64; 2]) -> String {
+    let firing = chassis.firing.map(|firing| firing.si());
+    let firing = firing.or(chassis.cylinders.map(|cylinders| f64::from(cylinders) / 2.0));
+    let orders = [(0.5, "half order".to_owned()), (1.0, "first order".to_owned())].into_iter();
+    let orders = orders.chain(firing.map(|order| (order, format!("firing order {order}"))));
+    let told: Vec<String> = orders
+        .map(|(order, name)| match order_meets(order, range, span) {
+            Some([from, to]) => format!("the {name} meets it at {:.0} to {:.0} rpm", 60.0 * from, 60.0 * to),
+            None => format!("the {name} stays clear of it"),
+        })
+        .collect();
+    let unknown = if firing.is_none() { "; car.cylinders would tell of the firing order" } else { "" };
+    format!("{}{unknown}", told.join(", "))
 }
 
 /// Density of what fills the line, kg/m3.
