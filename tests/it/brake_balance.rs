@@ -15,7 +15,8 @@ fn car(front_share: f64, lever: f64, tyre_friction: f64) -> Statics {
         front_share,
         cg_height: Length::from_si(2.5 * lever),
         wheelbase: Length::from_si(2.5),
-        tyre_friction,
+        front_friction: tyre_friction,
+        rear_friction: tyre_friction,
     }
 }
 
@@ -44,6 +45,25 @@ fn adhesion(car: Statics, front: f64, rear: f64) -> (f64, f64) {
 }
 
 #[test]
+fn the_axle_that_locks_first_changes_where_the_ideal_share_is_passed() {
+    // Front share 0.7 of the braking force, half of the weight in front, h/L 0.2: above (0.7 - 0.5)/0.2 = 1 the rear is first.
+    let plain = |part: f64| axle(part, vec![]);
+    let found = lockup_over(car(0.5, 0.2, 0.9), &plain(7.0), &plain(3.0), 0.3, 1.4).unwrap();
+    assert_eq!(found.iter().map(|s| s.axle).collect::<Vec<_>>(), [Axle::Front, Axle::Rear]);
+    near(found[0].friction[1], 1.0, 1e-9, "(β − a) L/h");
+    assert_eq!((found[0].friction[0], found[1].friction[1]), (0.3, 1.4));
+    // Rear tires of 1.2 times the grip: front where mu a/(0.7 - 0.2 mu), rear where 1.2 mu 0.5/(0.3 + 0.24 mu). Equal at
+    // 0.5 (0.3 + 0.24 mu) = 0.6 (0.7 - 0.2 mu), so mu = 0.27/0.24.
+    let wide = Statics { rear_friction: 1.08, ..car(0.5, 0.2, 0.9) };
+    let found = lockup_over(wide, &plain(7.0), &plain(3.0), 0.3, 1.4).unwrap();
+    near(found[0].friction[1], 1.125, 1e-9, "by hand");
+    // A limiting valve at the rear, and rear brakes too strong without it: rear first on a poor road only.
+    let found =
+        lockup_over(car(0.5, 0.2, 0.9), &plain(5.0), &axle(5.0, vec![knee(3e6, 0.0)]), 0.3, 1.4).unwrap();
+    assert_eq!(found.iter().map(|s| s.axle).collect::<Vec<_>>(), [Axle::Rear, Axle::Front]);
+}
+
+#[test]
 fn shares_and_weight_shift() {
     // B7: 1 500 kg, 55 % in front, h 520 mm, L 2 700 mm, 0.9 g: about 260 kg, front 825 → 1 085.
     let b7 = Statics {
@@ -51,7 +71,8 @@ fn shares_and_weight_shift() {
         front_share: 0.55,
         cg_height: Length::from_si(0.52),
         wheelbase: Length::from_si(2.7),
-        tyre_friction: 0.9,
+        front_friction: 0.9,
+        rear_friction: 0.9,
     };
     let shift = weight_shift(b7, 0.9).unwrap().si() / STANDARD_GRAVITY;
     near(shift, 260.0, 0.5, "B7");

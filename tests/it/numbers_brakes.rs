@@ -200,6 +200,41 @@ fn an_axle_said_to_have_no_brake_is_taken_at_its_word() {
 }
 
 #[test]
+fn the_axle_that_locks_first_is_told_over_the_whole_range_of_grip() {
+    let notes = |car: &linewalk::model::Car| number(car, "brake.locks_first", "rig", &[]).notes.join("; ");
+    let word = |car: &linewalk::model::Car| number(car, "brake.locks_first", "rig", &[]).value;
+    let rear = NumberValue::Word("rear".to_owned());
+    let front = NumberValue::Word("front".to_owned());
+    // Without the valve the front makes 0.8/(0.8 + 4.6/13) = 0.693 33 of the force: the rear is first above
+    // (0.693 33 - 0.44) x 98/15 = 1.6551, out of reach of tires of 1.2 give or take 15 %, within it of tires of 1.5.
+    let bare = ("kind = \"proportioning\"\nknee = \"600 psi\"\nslope = 0.4", "kind = \"line-lock\"");
+    let ordinary = rig(&[bare]);
+    assert_eq!(word(&ordinary), front);
+    assert!(notes(&ordinary).contains("front first from 0.3 to 1.38"), "{}", notes(&ordinary));
+    let sticky = rig(&[bare, ("tyre_friction = 1.2", "tyre_friction = 1.5")]);
+    assert_eq!(word(&sticky), rear);
+    assert!(
+        notes(&sticky).contains("front first from 0.3 to 1.66, rear first from 1.66 to 1.73"),
+        "{}",
+        notes(&sticky)
+    );
+    // Where the given friction is stated, its own half-width is the end.
+    let stated = rig(&[bare, ("tyre_friction = 1.2", "tyre_friction = \"1.5 +/- 0.1\"")]);
+    assert_eq!(word(&stated), front);
+    // Tires of their own at each axle: rear ones of half the grip lock first on every road.
+    let split = rig(&[("tyre_friction = 1.2", "tire_friction = { front = 1.2, rear = 0.6 }")]);
+    assert_eq!(word(&split), rear);
+    let alike = rig(&[("tyre_friction = 1.2", "tire_friction = { front = 1.2, rear = 1.2 }")]);
+    for (id, of) in [
+        ("brake.lock_deceleration", "rig"),
+        ("brake.ideal_front_share", "rig"),
+        ("brake.decel_one_failed", "rear"),
+    ] {
+        close(value(&alike, id, of), value(&rig(&[]), id, of), 1e-12);
+    }
+}
+
+#[test]
 fn missing_inputs_of_the_balance_are_named_together() {
     let bare =
         rig(&[("mass = \"1540 lb\"", ""), ("cg_height = \"15 in\"", ""), (", rear = \"13 in\" }", " }")]);

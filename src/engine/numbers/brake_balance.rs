@@ -3,7 +3,7 @@
 use crate::cite::{Basis, Cite};
 use crate::model::{Car, WheelBrake};
 use crate::physics::brakes::balance::{
-    self, Axle, Effort, Lockup, Statics, deceleration_left, first_lockup, tyre_limit,
+    self, Axle, Effort, Lockup, Statics, deceleration_left, first_lockup, lockup_over, tyre_limit,
 };
 use crate::physics::brakes::wheel::ground_force;
 use crate::units::{Force, Kind, Length, STANDARD_GRAVITY, Torque};
@@ -18,6 +18,10 @@ use super::registry::{Quantity, Shown};
 use super::situation::Situation;
 
 const MOMENTS: Cite = Cite::new("balance of moments", "any vehicle-dynamics text", Basis::Computed);
+/// Friction of tires on a wet road.
+const WET: f64 = 0.3;
+/// How far a tire's friction may be off where nothing is stated, as a share of it: common practice.
+pub(super) const TIRE_FRICTION: f64 = 0.15;
 const ADHESION: Cite = Cite::new("49 CFR 571.135", "S7.4.4(g), adhesion used by an axle", Basis::FromMemory);
 
 pub(super) const BALANCE: &[Quantity] = &[
@@ -51,9 +55,9 @@ pub(super) const BALANCE: &[Quantity] = &[
         of: "car",
         table: "brakes.wheel_brake",
         shown: Shown::Word,
-        formula: "the axle whose adhesion is used up first as the pedal force rises",
+        formula: "the axle whose adhesion is used up first as the pedal force rises, rear if anywhere from half the tires' friction to the best of it",
         source: ADHESION,
-        work: |q, s| braked(q, s, |ask| Ok(NumberValue::Word(lockup(ask, s)?.axle.word().to_owned()))),
+        work: |q, s| braked(q, s, |ask| Ok(NumberValue::Word(locks_first(ask, s)?.word().to_owned()))),
     },
     Quantity {
         id: "brake.lock_deceleration",
@@ -152,19 +156,41 @@ fn statics(ask: &mut Ask<'_>, car: &Car, weighed: bool) -> Worked<Statics> {
     let front = ask.need("car.front_share", chassis.front_share);
     let height = ask.need("car.cg_height", chassis.cg_height);
     let base = ask.need("car.wheelbase", chassis.wheelbase);
-    let friction = ask.need("car.tyre_friction", chassis.tyre_friction);
+    let friction = friction(ask, car);
     let (Some(mass), Some(front_share), Some(height)) = (mass, front, height) else {
         return Err(Stop::Short);
     };
-    let (Some(base), Some(tyre_friction)) = (base, friction) else { return Err(Stop::Short) };
-    ask.assume("level ground, no downforce, tyres alike");
+    let (Some(base), Some([front_friction, rear_friction])) = (base, friction) else {
+        return Err(Stop::Short);
+    };
+    ask.assume("level ground, no downforce");
     Ok(Statics {
         weight: Force::from_si(mass * STANDARD_GRAVITY),
         front_share,
         cg_height: Length::from_si(height),
         wheelbase: Length::from_si(base),
-        tyre_friction,
+        front_friction,
+        rear_friction,
     })
+}
+
+/// Friction of front and rear tires: each its own, or one for all.
+fn friction(ask: &mut Ask<'_>, car: &Car) -> Option<[f64; 2]> {
+    let chassis = &car.chassis;
+    if chassis.tire_friction_front.is_none() && chassis.tire_friction_rear.is_none() {
+        let alike = ask.need("car.tyre_friction", chassis.tyre_friction)?;
+        ask.assume("tires alike at both axles: car.tire_friction gives each its own");
+        return Some([alike, alike]);
+    }
+    let front = ask.need("car.tire_friction.front", chassis.tire_friction_front);
+    let rear = ask.need("car.tire_friction.rear", chassis.tire_friction_rear);
+    Some([front?, rear?])
+}
+
+/// The upper end of what the front tires' friction may be.
+fn best_friction(car: &Car, front: f64) -> f64 {
+    let given = car.chassis.tire_friction_front.or(car.chassis.tyre_friction);
+    front + given.and_then(|given| given.half_width).unwrap_or(TIRE_FRICTION * front)
 }
 
 fn ideal(ask: &mut Ask<'_>, car: &Car) -> Worked<f64> {
@@ -180,13 +206,44 @@ fn effort(ask: &mut Ask<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<Ef
     Ok(Effort { pressure_per_pedal: gain?, valves: valves?, ground_per_pressure: per_pressure? })
 }
 
-fn lockup(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Lockup> {
+/// What decides lock-up: the loads, and what each wheel of both axles makes of the pedal.
+fn locking(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<(Statics, Vec<Effort>, Vec<Effort>)> {
     let statics = statics(ask, s.car, true);
     let brakes = wheels(ask, s.car);
     let mut efforts =
         |wanted: Axle| all(brakes.iter().filter(|b| axle(b) == wanted).map(|b| effort(ask, s, b)));
     let (front, rear) = (efforts(Axle::Front), efforts(Axle::Rear));
-    let lock = first_lockup(statics?, &front?, &rear?)?;
+    Ok((statics?, front?, rear?))
+}
+
+/// The axle that counts as locking first: the rear where it does anywhere from half of the tires' friction up. A rear
+/// axle that is first only on a poorer road than that is said, and no more.
+fn locks_first(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Axle> {
+    let (statics, front, rear) = locking(ask, s)?;
+    let grip = statics.front_friction;
+    let stretches = lockup_over(statics, &front, &rear, WET.min(grip), best_friction(s.car, grip))?;
+    ask.assume("the wheels of an axle lock together, no engine braking");
+    let shown = |mu: f64| crate::units::significant(mu, 3);
+    let told = stretches.iter().map(|stretch| {
+        let [from, to] = stretch.friction.map(shown);
+        format!("{} first from {from} to {to}", stretch.axle.word())
+    });
+    let told = told.collect::<Vec<_>>().join(", ");
+    ask.note(format_args!("by the friction of the front tires, {} in the wet: {told}", shown(WET)));
+    let counts =
+        stretches.iter().any(|stretch| stretch.axle == Axle::Rear && stretch.friction[1] > 0.5 * grip);
+    if !counts && stretches.iter().any(|stretch| stretch.axle == Axle::Rear) {
+        ask.note(format_args!(
+            "the rear locks first only below half of the tires' friction, {}",
+            shown(0.5 * grip)
+        ));
+    }
+    Ok(if counts { Axle::Rear } else { Axle::Front })
+}
+
+fn lockup(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Lockup> {
+    let (statics, front, rear) = locking(ask, s)?;
+    let lock = first_lockup(statics, &front, &rear)?;
     ask.assume("the wheels of an axle lock together, no engine braking");
     let deceleration = crate::units::significant(lock.deceleration, 3);
     let pedal = both(lock.pedal.si(), Kind::Force);

@@ -6,6 +6,7 @@ use crate::units::{INCH, Kind};
 
 use super::answer::Input;
 use super::ask::without_id;
+use super::brake_balance::TIRE_FRICTION;
 use super::defaults::default_of;
 
 /// Half-widths where none is stated: common practice, no source.
@@ -23,6 +24,7 @@ const PULL_FRICTION: [f64; 2] = [0.10, 0.25];
 /// - `wall`: 10 % of it, whether of a tube or a sleeve. A measured `min_wall` is taken as it is; a default one follows
 ///   the wall.
 /// - `cd`: 5 % of it.
+/// - `tyre_friction`, `tire_friction` of the car: 15 % of it.
 /// - `friction` of a pull: 0.10 to 0.25, widened to a value outside that.
 pub fn spread(input: &Input) -> Option<[f64; 2]> {
     let si = input.si;
@@ -35,6 +37,8 @@ pub fn spread(input: &Input) -> Option<[f64; 2]> {
             #[expect(clippy::cast_precision_loss, reason = "a path has a handful of legs")]
             "length" if input.kind == Kind::Length => around(LENGTH_OF_A_LEG * input.legs.max(1) as f64),
             "wall" => around(WALL * si),
+            "tyre_friction" => around(TIRE_FRICTION * si),
+            "front" | "rear" if input.path.starts_with("car.tire_friction.") => around(TIRE_FRICTION * si),
             "cd" => around(DISCHARGE_COEFFICIENT * si),
             "friction" if input.path.starts_with("suppression.pull.") => {
                 [PULL_FRICTION[0].min(si), PULL_FRICTION[1].max(si)]

@@ -34,16 +34,18 @@ pub struct Statics {
     pub cg_height: Length,
     /// Distance between the axles (m).
     pub wheelbase: Length,
-    /// Friction between tyres and ground, the same at both axles.
-    pub tyre_friction: f64,
+    /// Friction between front tires and ground.
+    pub front_friction: f64,
+    /// Friction between rear tires and ground.
+    pub rear_friction: f64,
 }
 
-/// [`Statics`] checked and in plain numbers: weight, front share, h/L, friction.
+/// [`Statics`] checked and in plain numbers: weight, front share, h/L, friction front and rear.
 struct Plain {
     weight: f64,
     front: f64,
     lever: f64,
-    mu: f64,
+    mu: [f64; 2],
 }
 
 impl Statics {
@@ -53,7 +55,10 @@ impl Statics {
             front: share("the static front share", self.front_share)?,
             lever: not_negative("the centre-of-gravity height", self.cg_height.si())?
                 / positive("the wheelbase", self.wheelbase.si())?,
-            mu: positive("the tyre friction", self.tyre_friction)?,
+            mu: [
+                positive("the front tire friction", self.front_friction)?,
+                positive("the rear tire friction", self.rear_friction)?,
+            ],
         })
     }
 }
@@ -80,7 +85,8 @@ impl Statics {
 ///     front_share: 0.55,
 ///     cg_height: Length::from_si(0.52),
 ///     wheelbase: Length::from_si(2.7),
-///     tyre_friction: 0.9,
+///     front_friction: 0.9,
+///     rear_friction: 0.9,
 /// };
 /// assert!((weight_shift(car, 0.9)?.si() / STANDARD_GRAVITY - 260.0).abs() < 0.5);
 /// # Ok::<(), linewalk_formulas::physics::Refusal>(())
@@ -118,11 +124,13 @@ pub fn front_share(front: Force, rear: Force) -> Result<f64, Refusal> {
 /// Front share that brings both axles to the limit of their tyres together.
 ///
 /// # Formula
-/// share = a + μ h / L, no more than 1
+/// share = μ_f (a + z h/L)/z with z = (μ_f a + μ_r (1 − a))/(1 − (μ_f − μ_r) h/L), no more than 1; with tires alike it
+/// is a + μ h/L
 /// # Symbols
-/// a static front share, μ tyre friction (1) · h centre-of-gravity height, L wheelbase (m)
+/// a static front share, μ_f, μ_r tire friction front and rear, z deceleration in g (1) · h centre-of-gravity height,
+/// L wheelbase (m)
 /// # Valid range
-/// At the deceleration the tyres allow, μ in g; 1 where the rear wheels leave the ground before that.
+/// At the deceleration the tires allow; 1 where the rear wheels leave the ground before that.
 /// # Errors
 /// A part of the car that is not over zero, or a share outside 0 to 1.
 /// # Source
@@ -137,14 +145,19 @@ pub fn front_share(front: Force, rear: Force) -> Result<f64, Refusal> {
 ///     front_share: 0.5,
 ///     cg_height: Length::from_inches(18.0),
 ///     wheelbase: Length::from_inches(100.0),
-///     tyre_friction: 1.2,
+///     front_friction: 1.2,
+///     rear_friction: 1.2,
 /// };
 /// assert!((ideal_front_share(car)? - 0.716).abs() < 1e-12);
 /// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn ideal_front_share(car: Statics) -> Result<f64, Refusal> {
     let plain = car.plain()?;
-    Ok((plain.front + plain.mu * plain.lever).min(1.0))
+    let [f, r] = plain.mu;
+    let rest = 1.0 - (f - r) * plain.lever;
+    let z = (f * plain.front + r * (1.0 - plain.front)) / rest;
+    let share = f * (plain.front / z + plain.lever);
+    Ok(if rest <= 0.0 { 1.0 } else { share.min(1.0) })
 }
 
 /// What one wheel, or several alike behind the same valves, makes of the pedal.
@@ -190,11 +203,11 @@ pub struct Lockup {
 /// Which axle locks first as the pedal force rises from nothing, and at what deceleration.
 ///
 /// # Formula
-/// front locks where F_f = μ (a W + (F_f + F_r) h/L), rear where F_r = μ ((1 − a) W − (F_f + F_r) h/L);
+/// front locks where F_f = μ_f (a W + (F_f + F_r) h/L), rear where F_r = μ_r ((1 − a) W − (F_f + F_r) h/L);
 /// z = (F_f + F_r)/W. F_f and F_r are straight between the knees of the valves, so each root is exact.
 /// # Symbols
 /// F_f, F_r braking force of the axles, sums over `front` and `rear` (N) · W weight (N) · a static front share,
-/// μ tyre friction, z deceleration in g (1) · h centre-of-gravity height, L wheelbase (m)
+/// μ_f, μ_r tire friction front and rear, z deceleration in g (1) · h centre-of-gravity height, L wheelbase (m)
 /// # Valid range
 /// Level ground, no downforce, no engine braking; each axle's wheels lock together.
 /// # Errors
@@ -211,7 +224,8 @@ pub struct Lockup {
 ///     front_share: 0.5,
 ///     cg_height: Length::from_si(0.5),
 ///     wheelbase: Length::from_si(2.5),
-///     tyre_friction: 1.0,
+///     front_friction: 1.0,
+///     rear_friction: 1.0,
 /// };
 /// let axle = |part| Effort { pressure_per_pedal: 1e4, valves: vec![], ground_per_pressure: part };
 /// let lock = first_lockup(car, &[axle(7e-4)], &[axle(3e-4)])?; // 0.5 + 1.0 × 0.5/2.5 = 0.7
@@ -226,7 +240,8 @@ pub fn first_lockup(car: Statics, front: &[Effort], rear: &[Effort]) -> Result<L
         let (f, r) = (sum(front, pedal)?, sum(rear, pedal)?);
         let shift = (f + r) * plain.lever;
         let rear_load = (1.0 - plain.front) * plain.weight;
-        Ok([f - plain.mu * (plain.front * plain.weight + shift), r - plain.mu * (rear_load - shift)])
+        let [at_front, at_rear] = plain.mu;
+        Ok([f - at_front * (plain.front * plain.weight + shift), r - at_rear * (rear_load - shift)])
     };
     let mut kinks: Vec<f64> = front.iter().chain(rear).flat_map(Effort::kinks).collect();
     kinks.sort_by(f64::total_cmp);
@@ -256,6 +271,84 @@ pub fn first_lockup(car: Statics, front: &[Effort], rear: &[Effort]) -> Result<L
     Err(Refusal::NeverLocks)
 }
 
+/// A stretch of tire friction over which one axle locks first.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stretch {
+    /// Friction of the front tires at both ends.
+    pub friction: [f64; 2],
+    /// The axle that locks first between them.
+    pub axle: Axle,
+}
+
+/// Points of friction that [`lockup_over`] looks at before it closes in on each change.
+const LOOKS: u32 = 200;
+
+/// Which axle locks first over a range of grip: from a wet road to the best the tires give.
+///
+/// # Formula
+/// [`first_lockup`] at μ_f from `from` to `to`, μ_r in proportion; each change found by halving
+/// # Symbols
+/// μ_f, μ_r tire friction front and rear (1); their ratio is that of `car`
+/// # Valid range
+/// That of [`first_lockup`]. A change and back again within 1/200 of the range may be passed over.
+/// # Errors
+/// Those of [`first_lockup`], or a range that does not rise.
+/// # Source
+/// As [`first_lockup`]. Without valves and with tires alike the change is at μ = (β − a) L/h, β the front share of the
+/// braking force: where β is what [`ideal_front_share`] asks.
+/// # Example
+/// β 0.7, a 0.5, h/L 0.2: the rear locks first above μ = 1.
+/// ```
+/// use linewalk_formulas::physics::brakes::balance::{Axle, Effort, Statics, lockup_over};
+/// use linewalk_formulas::units::{Force, Length};
+/// let car = Statics {
+///     weight: Force::from_si(10_000.0),
+///     front_share: 0.5,
+///     cg_height: Length::from_si(0.5),
+///     wheelbase: Length::from_si(2.5),
+///     front_friction: 1.0,
+///     rear_friction: 1.0,
+/// };
+/// let axle = |part| Effort { pressure_per_pedal: 1e4, valves: vec![], ground_per_pressure: part };
+/// let stretches = lockup_over(car, &[axle(7e-4)], &[axle(3e-4)], 0.3, 1.4)?;
+/// assert_eq!(stretches.len(), 2);
+/// assert!(stretches[0].axle == Axle::Front && (stretches[0].friction[1] - 1.0).abs() < 1e-9);
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
+/// ```
+pub fn lockup_over(
+    car: Statics,
+    front: &[Effort],
+    rear: &[Effort],
+    from: f64,
+    to: f64,
+) -> Result<Vec<Stretch>, Refusal> {
+    let ratio = positive("the rear tire friction", car.rear_friction)?
+        / positive("the front tire friction", car.front_friction)?;
+    positive("the range of friction", to - positive("the least friction", from)?)?;
+    let first = |mu: f64| {
+        let here = Statics { front_friction: mu, rear_friction: mu * ratio, ..car };
+        first_lockup(here, front, rear).map(|lock| lock.axle)
+    };
+    let (mut start, mut axle, mut before) = (from, first(from)?, from);
+    let mut stretches = Vec::new();
+    for look in 1..=LOOKS {
+        let mu = from + (to - from) * f64::from(look) / f64::from(LOOKS);
+        let here = first(mu)?;
+        if here != axle {
+            let (mut low, mut high) = (before, mu);
+            for _ in 0..50 {
+                let middle = 0.5 * (low + high);
+                if first(middle)? == axle { low = middle } else { high = middle }
+            }
+            stretches.push(Stretch { friction: [start, high], axle });
+            (start, axle) = (high, here);
+        }
+        before = mu;
+    }
+    stretches.push(Stretch { friction: [start, to], axle });
+    Ok(stretches)
+}
+
 /// Where the straight line through two points rises through zero, at or after the first.
 fn root(x1: f64, y1: f64, x2: f64, y2: f64) -> Option<f64> {
     if y1 >= 0.0 {
@@ -267,10 +360,10 @@ fn root(x1: f64, y1: f64, x2: f64, y2: f64) -> Option<f64> {
 /// Deceleration the tyres allow where only some wheels are still braked.
 ///
 /// # Formula
-/// z = μ (f a + r (1 − a)) / (1 − μ (f − r) h/L); μ f where the rear wheels leave the ground first
+/// z = (μ_f f a + μ_r r (1 − a)) / (1 − (μ_f f − μ_r r) h/L); μ_f f where the rear wheels leave the ground first
 /// # Symbols
-/// z in g, f `front`, r `rear` share of that axle's wheels still braked, a static front share, μ tyre friction
-/// (1) · h centre-of-gravity height, L wheelbase (m)
+/// z in g, f `front`, r `rear` share of that axle's wheels still braked, a static front share, μ_f, μ_r tire friction
+/// front and rear (1) · h centre-of-gravity height, L wheelbase (m)
 /// # Valid range
 /// f = 1, r = 0: only the front axle; 0, 1: only the rear; ½, ½: one wheel of each.
 /// # Errors
@@ -287,19 +380,20 @@ fn root(x1: f64, y1: f64, x2: f64, y2: f64) -> Option<f64> {
 ///     front_share: 0.5,
 ///     cg_height: Length::from_si(0.5),
 ///     wheelbase: Length::from_si(2.5),
-///     tyre_friction: 1.0,
+///     front_friction: 1.0,
+///     rear_friction: 1.0,
 /// };
 /// assert!((tyre_limit(car, 0.0, 1.0)? - 0.5 / 1.2).abs() < 1e-12);
 /// # Ok::<(), linewalk_formulas::physics::Refusal>(())
 /// ```
 pub fn tyre_limit(car: Statics, front: f64, rear: f64) -> Result<f64, Refusal> {
     let plain = car.plain()?;
-    let f = share("the share of front wheels braked", front)?;
-    let r = share("the share of rear wheels braked", rear)?;
-    let rest = 1.0 - plain.mu * (f - r) * plain.lever;
-    let both_down = plain.mu * (f * plain.front + r * (1.0 - plain.front)) / rest;
+    let f = plain.mu[0] * share("the share of front wheels braked", front)?;
+    let r = plain.mu[1] * share("the share of rear wheels braked", rear)?;
+    let rest = 1.0 - (f - r) * plain.lever;
+    let both_down = (f * plain.front + r * (1.0 - plain.front)) / rest;
     let rear_lifts = both_down * plain.lever > 1.0 - plain.front;
-    Ok(if rest <= 0.0 || rear_lifts { plain.mu * f } else { both_down })
+    Ok(if rest <= 0.0 || rear_lifts { f } else { both_down })
 }
 
 /// Deceleration with one circuit failed.
