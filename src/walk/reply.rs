@@ -114,7 +114,9 @@ pub(super) fn known_item(desk: &Desk<'_>, reply: &Reply) -> Result<(), Objection
     }
     let ids = desk.car.ids();
     let pair = of.split_once(" -> ").is_some_and(|(a, b)| ids.contains(&a) && ids.contains(&b));
-    if ids.len() <= 1 || pair || ids.contains(&of.as_str()) {
+    // A network goes by its bottles.
+    let network = of.contains('+') && of.split('+').all(|id| ids.contains(&id));
+    if ids.len() <= 1 || pair || network || ids.contains(&of.as_str()) {
         return Ok(());
     }
     let help = found(&ids);

@@ -234,18 +234,6 @@ impl<'a> Ask<'a> {
         Ask { quantity, of: of.to_owned(), ..self }
     }
 
-    /// Takes over everything that another asking gathered.
-    pub(super) fn take_over(&mut self, other: &Ask<'_>) {
-        for input in &other.inputs {
-            self.push(input.clone());
-        }
-        other.others.iter().for_each(|(path, assumed)| self.other(path.clone(), *assumed));
-        other.words.iter().for_each(|words| self.assume(words.clone()));
-        other.notes.iter().for_each(|words| self.note(words.clone()));
-        other.needs.iter().for_each(|path| self.miss(path.clone()));
-        other.remedies.iter().for_each(|words| self.remedy(words));
-    }
-
     /// An assumption in words; put into words only where they are kept.
     pub fn assume(&mut self, words: impl Display) {
         if self.swaps.is_none() {

@@ -11,6 +11,7 @@ use super::answer::Answer;
 use super::ask::{Ask, Stop, Worked};
 use super::defaults::VALVE_OPENING;
 use super::network::{CarNetwork, networks};
+use super::parts::both;
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
 
@@ -47,8 +48,8 @@ const fn of_nozzle(id: &'static str, title: &'static str, shown: Shown, work: Wo
     quantity(("nozzle", "suppression.nozzle"), id, title, shown, work)
 }
 
-const fn of_car(id: &'static str, title: &'static str, shown: Shown, work: Work) -> Quantity {
-    quantity(("car", BOTTLE), id, title, shown, work)
+const fn of_network(id: &'static str, title: &'static str, shown: Shown, work: Work) -> Quantity {
+    quantity(("network", BOTTLE), id, title, shown, work)
 }
 
 /// Gathers the inputs of a whole network; every number of the network takes them over.
@@ -77,7 +78,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         nozzles(q, s, |_, _, run, at| Ok(delivered(run, at)))
     }),
     of_nozzle("discharge.share", "The nozzle's share of what its network delivers", Shown::Share, |q, s| {
-        nozzles(q, s, |_, _, run, at| Ok(share(run, at)))
+        nozzles(q, s, |_, _, run, at| delivers(run).map(|()| share(run, at)))
     }),
     of_nozzle(
         "discharge.fair_ratio",
@@ -91,29 +92,29 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         Shown::Kind(Kind::Flow),
         |q, s| nozzles(q, s, flow_start),
     ),
-    of_car("discharge.duration", "Time until the liquid is gone", Shown::Kind(Kind::Time), |q, s| {
-        car(q, s, |runs| longest(runs, |run| run.duration))
+    of_network("discharge.duration", "Time until the liquid is gone", Shown::Kind(Kind::Time), |q, s| {
+        each_network(q, s, |run| Ok(run.duration.si()))
     }),
-    of_car(
+    of_network(
         "discharge.time_to_90",
         "Time until 90 % of what will be delivered is out",
         Shown::Kind(Kind::Time),
-        |q, s| car(q, s, |runs| longest(runs, |run| run.time_to_90)),
+        |q, s| each_network(q, s, |run| delivers(run).map(|()| run.time_to_90.si())),
     ),
-    of_car(
+    of_network(
         "discharge.time_to_95",
         "Time until 95 % of what will be delivered is out",
         Shown::Kind(Kind::Time),
-        |q, s| car(q, s, |runs| longest(runs, |run| run.time_to_95)),
+        |q, s| each_network(q, s, |run| delivers(run).map(|()| run.time_to_95.si())),
     ),
-    of_car(
+    of_network(
         "discharge.line_holdup",
         "Agent that wets the lines when the liquid is gone",
         Shown::Kind(Kind::Mass),
-        |q, s| car(q, s, |runs| runs.iter().map(|run| run.line_holdup.si()).sum()),
+        |q, s| each_network(q, s, |run| Ok(run.line_holdup.si())),
     ),
-    of_car("discharge.holdup_share", "Agent that wets the lines, of all agent", Shown::Share, |q, s| {
-        car(q, s, holdup_share)
+    of_network("discharge.holdup_share", "Agent that wets the lines, of all agent", Shown::Share, |q, s| {
+        each_network(q, s, |run| Ok(holdup_share(run)))
     }),
     quantity(
         ("bottle", BOTTLE),
@@ -225,6 +226,7 @@ fn share(run: &Outcome, at: usize) -> f64 {
 
 #[expect(clippy::cast_precision_loss, reason = "a car has a handful of nozzles")]
 fn fair_ratio(_: &mut Ask<'_>, network: &CarNetwork<'_>, run: &Outcome, at: usize) -> Worked<f64> {
+    delivers(run)?;
     Ok(share(run, at) * network.nozzles.len() as f64)
 }
 
@@ -232,34 +234,36 @@ fn flow_start(_: &mut Ask<'_>, _: &CarNetwork<'_>, run: &Outcome, at: usize) -> 
     Ok(run.nozzles.get(at).map_or(0.0, |nozzle| nozzle.flow_start.si()))
 }
 
-/// A number of the whole car: every network has to give its part.
-fn car(quantity: &Quantity, s: &Situation<'_>, work: impl Fn(&[&Outcome]) -> f64) -> Vec<Answer> {
-    let all = runs(s);
-    if all.is_empty() {
-        return Vec::new();
-    }
-    let mut ask = s.ask(quantity, &s.car.id);
-    let mut outcomes = Vec::new();
-    let mut stop = None;
-    for run in all {
-        ask.take_over(&run.ask);
-        match &run.outcome {
-            Ok(outcome) => outcomes.push(outcome),
-            Err(why) => stop = Some(why.clone()),
-        }
-    }
-    vec![ask.finish(stop.map_or_else(|| Ok(work(&outcomes)), Err))]
+/// One answer for each network, so that none hides behind another.
+fn each_network(
+    quantity: &Quantity,
+    s: &Situation<'_>,
+    work: impl Fn(&Outcome) -> Worked<f64>,
+) -> Vec<Answer> {
+    let answer = |run: &Run<'_>| {
+        let worked = run.outcome.as_ref().map_err(Clone::clone).and_then(&work);
+        run.ask(quantity, &run.network.name(s.car)).finish(worked)
+    };
+    runs(s).iter().map(answer).collect()
 }
 
-fn longest(runs: &[&Outcome], time: impl Fn(&Outcome) -> Time) -> f64 {
-    runs.iter().map(|run| time(run).si()).fold(0.0, f64::max)
+/// Stops where no agent comes out at all: there is nothing then that a time or a share could be of.
+fn delivers(run: &Outcome) -> Worked<()> {
+    let out: f64 = run.nozzles.iter().map(|nozzle| nozzle.delivered.si()).sum();
+    if out > 0.0 {
+        return Ok(());
+    }
+    Err(Stop::Because(format!(
+        "no agent comes out: a bottle is empty before agent reaches a nozzle, with {} in the lines",
+        both(run.line_holdup.si(), Kind::Mass)
+    )))
 }
 
 /// What wets the lines over all agent: what came out, what wets the lines and what is left make it up.
-fn holdup_share(runs: &[&Outcome]) -> f64 {
-    let held: f64 = runs.iter().map(|run| run.line_holdup.si()).sum();
-    let left: f64 = runs.iter().flat_map(|run| &run.left).map(|left| left.si()).sum();
-    let out: f64 = runs.iter().flat_map(|run| &run.nozzles).map(|nozzle| nozzle.delivered.si()).sum();
+fn holdup_share(run: &Outcome) -> f64 {
+    let held = run.line_holdup.si();
+    let left: f64 = run.left.iter().map(|left| left.si()).sum();
+    let out: f64 = run.nozzles.iter().map(|nozzle| nozzle.delivered.si()).sum();
     held / (held + left + out)
 }
 

@@ -73,6 +73,14 @@ fn joined<'c>(car: &'c Car, start: &'c str) -> BTreeSet<&'c str> {
 }
 
 impl CarNetwork<'_> {
+    /// What its numbers are of: the car where it is the only one, else its bottles.
+    pub fn name(&self, car: &Car) -> String {
+        if self.bottles.len() == car.suppression.bottles.len() {
+            return car.id.clone();
+        }
+        self.bottles.iter().map(|bottle| bottle.id.as_str()).collect::<Vec<_>>().join("+")
+    }
+
     /// Builds and runs the network.
     ///
     /// # Errors
