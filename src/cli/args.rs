@@ -180,6 +180,9 @@ pub struct NumbersArgs {
     /// Only this quantity.
     #[arg(long, value_name = "QUANTITY")]
     pub only: Option<String>,
+    /// Everything behind this quantity: inputs with values and origin, defaults with spread and source, limit, verdict.
+    #[arg(long, value_name = "QUANTITY", conflicts_with_all = ["only", "format"])]
+    pub explain: Option<String>,
 }
 
 /// Formats of `numbers`.

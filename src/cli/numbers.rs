@@ -3,8 +3,8 @@
 use crate::mistake::plain;
 use crate::model::Car;
 use crate::numbers::{
-    Against, Answer, POINTS, Situation, quantity, registry, split_sets, strays, to_csv, to_json, to_text,
-    with_bands, work, work_all,
+    Against, Answer, POINTS, Situation, explain, quantity, registry, split_sets, strays, to_csv, to_json,
+    to_text, with_bands, work, work_all,
 };
 use crate::rules::{Check, asked, judge};
 use crate::shell::load::rendered;
@@ -29,13 +29,18 @@ pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
     let mut readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
     sets.apply(&mut readings);
     let situation = Situation::new(car, readings, garage.on());
-    let answers = match args.only.as_deref() {
+    let answers = match args.only.as_deref().or(args.explain.as_deref()) {
         None => work_all(&situation),
         Some(name) => work(quantity(name).ok_or_else(|| unknown(name))?, &situation),
     };
     let answers = with_bands(&on_file.found.file, &on_file.overrides, &situation, answers, POINTS);
     let (rules, units) = (&on_file.rules.rules, context.units());
     let (checks, _) = asked(rules, car, profile(context, &on_file, None)?, None);
+    if let Some(quantity) = args.explain.as_deref().and_then(quantity) {
+        let said = |answer: &Answer| limits_of(&checks, car, answer, units);
+        put(&explain(quantity, &answers, &on_file.overrides, units, said));
+        return Ok(DONE);
+    }
     let against = |answer: &Answer| against(&checks, car, answer, units);
     put(&match args.format {
         NumbersFormat::Json => to_json(&car.id, &answers, units, against),
@@ -53,6 +58,16 @@ fn against(checks: &[&Check], car: &Car, answer: &Answer, units: Units) -> Optio
         limit: held.row.limit(units)?,
         verdict: held.outcome().word(),
     })
+}
+
+/// What every limit that a number is held to makes of it, the severest first.
+fn limits_of(checks: &[&Check], car: &Car, answer: &Answer, units: Units) -> Vec<String> {
+    let held = judge(checks.iter().copied(), car, answer, units);
+    let said = held.iter().map(|held| match &held.judged {
+        Some(judged) => format!("{}: {}, {}", held.check.id, judged.outcome.word(), judged.says),
+        None => format!("{}: not judged", held.check.id),
+    });
+    said.collect()
 }
 
 fn unknown(name: &str) -> String {

@@ -3,8 +3,8 @@
 use linewalk::mistake::SourceFile;
 use linewalk::model::read_car;
 use linewalk::numbers::{
-    Answer, Number, NumberValue, Readings, Refused, quantity, reading_keys, reading_kind, split_readings,
-    split_sets, strays, to_csv, to_json, to_text,
+    Answer, Number, NumberValue, Readings, Refused, explain, quantity, reading_keys, reading_kind,
+    split_readings, split_sets, strays, to_csv, to_json, to_text,
 };
 use linewalk::source::Overrides;
 use linewalk::units::{Kind, Units};
@@ -93,6 +93,30 @@ hose.slack  lf-hose  brakes.hose.lf-hose.inner_end and brakes.hose.lf-hose.outer
     assert_eq!(to_text(&all, Units::Us, |_| None), expected);
     let band = to_text(&answers(&car, "line.span_frequency", &[])[..1], Units::Us, |_| None);
     assert!(band.starts_with("line.span_frequency  rear-run  135.3 Hz  135.3 Hz to 307 Hz\n"), "{band}");
+}
+
+#[test]
+fn one_quantity_laid_open() {
+    let car = rig(&[("slack = \"1/4 in\"\n", "")]);
+    let all = answers(&car, "pull.travel_left", &[]);
+    let text = explain(quantity("pull.travel_left").unwrap(), &all, &Overrides::new(), Units::Us, |_| {
+        vec!["pull-travel: accept".to_owned()]
+    });
+    let expected = "\
+pull.travel_left: Handle travel left once the valve is open
+  formula: handle travel - valve travel - slack - stretch x length
+  source: sum of lengths (computed)
+
+pull: 0.785 in
+  band: none was worked
+    suppression.pull.pull.handle_travel  2.5 in    car file
+    suppression.pull.pull.valve_travel   0.75 in   car file
+    suppression.pull.pull.slack          0.125 in  default, spread 0.125 in either way; common practice, no source
+    suppression.pull.pull.length         84 in     car file, 83.94 in to 84.06 in
+    suppression.pull.pull.stretch        0.01      default, spread 0 to 0.02; common practice, no source
+  limit: pull-travel: accept
+";
+    assert_eq!(text, expected);
 }
 
 #[test]

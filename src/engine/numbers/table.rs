@@ -86,7 +86,7 @@ fn refused_row(refused: &Refused) -> Cells {
 }
 
 /// "low to high", one end where the other is not known, or nothing where no band was worked.
-fn band(number: &Number, units: Units) -> String {
+pub(super) fn band(number: &Number, units: Units) -> String {
     let show = |si| number.shown_as.show(si, units);
     match (number.low, number.high) {
         (Some(low), Some(high)) => format!("{} to {}", show(low), show(high)),

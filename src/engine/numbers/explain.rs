@@ -1,0 +1,108 @@
+//! One quantity laid open: what went in and where it came from, what was taken in its place, what moves it.
+
+use std::fmt::Write as _;
+
+use crate::mistake::plain;
+use crate::source::Overrides;
+use crate::units::{Units, show, significant};
+
+use super::answer::{Answer, Bound, Input, Number};
+use super::ask::without_id;
+use super::defaults::default_of;
+use super::readings::reading_kind;
+use super::registry::Quantity;
+use super::spread::spread;
+use super::table::band;
+
+/// Everything behind the answers of one quantity; `against` says what each limit makes of an answer.
+pub fn explain(
+    quantity: &Quantity,
+    answers: &[Answer],
+    overrides: &Overrides,
+    units: Units,
+    against: impl Fn(&Answer) -> Vec<String>,
+) -> String {
+    let mut out = format!("{}: {}\n", quantity.id, quantity.title);
+    line(&mut out, "formula", quantity.formula);
+    line(&mut out, "source", &quantity.source.to_string());
+    for answer in answers {
+        let of = plain(answer.of().unwrap_or("-"));
+        match answer {
+            Answer::Refused(refused) => {
+                let _ = write!(out, "\n{of}: not worked out, {}\n", plain(&refused.reason));
+            }
+            Answer::Number(number) => {
+                let bound = match number.bound {
+                    Bound::Value => "",
+                    Bound::AtLeast => ", or more",
+                    Bound::AtMost => ", or less",
+                };
+                let _ = write!(out, "\n{of}: {}{bound}\n", plain(&number.shown(units)));
+                behind(&mut out, number, overrides, units);
+            }
+        }
+        let said = against(answer);
+        if said.is_empty() {
+            line(&mut out, "limit", "none in these rules");
+        }
+        said.iter().for_each(|said| line(&mut out, "limit", said));
+    }
+    out
+}
+
+fn behind(out: &mut String, number: &Number, overrides: &Overrides, units: Units) {
+    let ends = band(number, units);
+    let unsure = number.inputs.iter().any(|input| spread(input).is_some());
+    let none = if unsure { "none was worked" } else { "none: nothing that went in is said to be off" };
+    line(out, "band", if ends.is_empty() { none } else { &ends });
+    let rows: Vec<[String; 3]> = number.inputs.iter().map(|input| row(input, overrides, units)).collect();
+    let others = number.others.iter().map(|(path, assumed)| {
+        let taken = default_of(&without_id(path)).filter(|_| *assumed);
+        let shown = taken.map_or_else(String::new, |default| default.shown(units));
+        [plain(path), shown, origin(path, *assumed, overrides, units)]
+    });
+    let rows: Vec<[String; 3]> = rows.into_iter().chain(others).collect();
+    let width = |cell: usize| rows.iter().filter_map(|row| row.get(cell)).map(|c| c.chars().count()).max();
+    let (first, second) = (width(0).unwrap_or_default(), width(1).unwrap_or_default());
+    for [path, value, from] in &rows {
+        let _ = writeln!(out, "    {path:first$}  {value:second$}  {from}");
+    }
+    for (path, share) in &number.drivers {
+        line(out, "moves it", &format!("{path}, {} % of the band", significant(100.0 * share, 2)));
+    }
+    let keys = |words: &&String| !words.contains('.') || words.contains(' ');
+    number.assumed.iter().filter(keys).for_each(|words| line(out, "assumed", words));
+    number.notes.iter().for_each(|note| line(out, "note", note));
+}
+
+fn row(input: &Input, overrides: &Overrides, units: Units) -> [String; 3] {
+    let mut from = origin(&input.path, input.assumed, overrides, units);
+    if let Some([low, high]) = spread(input).filter(|_| !input.assumed) {
+        let end = |si| show(si, input.kind, units);
+        from = format!("{from}, {} to {}", end(low), end(high));
+    }
+    [plain(&input.path), show(input.si, input.kind, units), from]
+}
+
+/// Where an input came from.
+fn origin(path: &str, assumed: bool, overrides: &Overrides, units: Units) -> String {
+    if assumed {
+        return match default_of(&without_id(path)) {
+            Some(default) => format!("default, spread {}; {}", default.spread(units), default.source),
+            None => "default".to_owned(),
+        };
+    }
+    let typed = overrides.contains_key(path);
+    let from = if typed {
+        "typed"
+    } else if reading_kind(path).is_some() {
+        "reading"
+    } else {
+        "car file"
+    };
+    from.to_owned()
+}
+
+fn line(out: &mut String, head: &str, text: &str) {
+    let _ = writeln!(out, "  {head}: {}", plain(text));
+}
