@@ -9,6 +9,8 @@ use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use crate::shell::paths::text_of;
 use crate::units::Units;
 
+use super::car_args::CarArgs;
+
 /// Walks a person round a hand-built race car and settles whether its brake lines and fire suppression are fit to run.
 ///
 /// Without a command the terminal app opens at the list of cars. Check the current rulebook: the official's word decides.
@@ -53,7 +55,7 @@ pub struct Common {
 }
 
 /// A car or a rule file by id or path. The path may be one that is no text.
-fn named() -> impl TypedValueParser<Value = String> {
+pub(super) fn named() -> impl TypedValueParser<Value = String> {
     OsStringValueParser::new().map(|name| text_of(Path::new(&name)))
 }
 
@@ -128,6 +130,8 @@ pub enum Command {
     Rules(RulesArgs),
     /// Show, verify, merge or export a car's log.
     Log(LogArgs),
+    /// Which file and record a car has: adopt a file, change its number, put it away.
+    Car(CarArgs),
     /// Several lanes of one event on a PostgreSQL server.
     Event(EventArgs),
     /// JSON Schema of car files or rule files, for editors.
@@ -151,7 +155,7 @@ pub enum Command {
 /// `walk`.
 #[derive(Debug, ClapArgs)]
 pub struct WalkArgs {
-    /// Path of a car file, or a car's id.
+    /// Path of a car file, a car's id or its number.
     #[arg(value_parser = named())]
     pub car: String,
     /// Stage of a shop build.
@@ -168,7 +172,7 @@ pub struct WalkArgs {
 /// `numbers`.
 #[derive(Debug, ClapArgs)]
 pub struct NumbersArgs {
-    /// Path of a car file, or a car's id.
+    /// Path of a car file, a car's id or its number.
     #[arg(value_parser = named())]
     pub car: String,
     /// Output format.
@@ -196,7 +200,7 @@ pub enum NumbersFormat {
 /// `report`.
 #[derive(Debug, ClapArgs)]
 pub struct ReportArgs {
-    /// Path of a car file, or a car's id.
+    /// Path of a car file, a car's id or its number.
     #[arg(value_parser = named())]
     pub car: String,
     /// Which report.
@@ -246,7 +250,7 @@ pub enum ReportFormat {
 /// `sheet`.
 #[derive(Debug, ClapArgs)]
 pub struct SheetArgs {
-    /// Path of a car file, or a car's id; silent: a sheet for any car.
+    /// Path of a car file, a car's id or its number; silent: a sheet for any car.
     #[arg(value_parser = named())]
     pub car: Option<String>,
     /// Output format.
@@ -322,19 +326,19 @@ pub struct LogArgs {
 pub enum LogCommand {
     /// Every record, in order.
     Show {
-        /// Path of a car file, or a car's id.
+        /// Path of a car file, a car's id or its number.
         #[arg(value_parser = named())]
         car: String,
     },
     /// Whether any record was changed, is missing or torn.
     Verify {
-        /// Path of a car file, or a car's id.
+        /// Path of a car file, a car's id or its number.
         #[arg(value_parser = named())]
         car: String,
     },
     /// Take in logs of the same car from other folders.
     Merge {
-        /// Path of a car file, or a car's id.
+        /// Path of a car file, a car's id or its number.
         #[arg(value_parser = named())]
         car: String,
         /// Folders that hold its logs.
@@ -367,9 +371,23 @@ pub enum LogCommand {
         #[arg(long, value_name = "NAME")]
         by: Option<String>,
     },
+    /// Read the record of another id with this car's: both are one car. Nothing is closed or moved by it.
+    Join {
+        /// The car that goes on: path, id or number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// The id of the other one.
+        other: String,
+        /// Take the join back: both stand again as they are by themselves.
+        #[arg(long, requires = "reason")]
+        take_back: bool,
+        /// Why it is taken back.
+        #[arg(long, value_name = "TEXT")]
+        reason: Option<String>,
+    },
     /// Every record, for other programs.
     Export {
-        /// Path of a car file, or a car's id.
+        /// Path of a car file, a car's id or its number.
         #[arg(value_parser = named())]
         car: String,
         /// Output format.

@@ -5,13 +5,15 @@ use std::io::{BufRead as _, Read as _};
 use std::path::Path;
 
 use crate::logbook::about::About;
+use crate::logbook::problem::Problem;
 use crate::logbook::storage::Storage;
 use crate::logbook::{export, merge, reader, verify};
 use crate::mistake::{many, plain, shown};
 use crate::model::entry::{Entry, Kept, Observation, short_id};
 use crate::shell::disk::DiskStorage;
+use crate::shell::identity::{self, Record};
 use crate::shell::load;
-use crate::shell::paths::{links_in, no_links};
+use crate::shell::paths::{links_in, no_links, path_of};
 use crate::source::{Overrides, is_id};
 use crate::walk::{Decided, Keeper as _};
 
@@ -33,15 +35,43 @@ pub(super) fn run(context: &Context, what: &LogCommand) -> Outcome {
         }
         LogCommand::Settle { file, reason, by } => settle::settle(context, file, reason, by.clone()),
         LogCommand::Export { car, format } => export_log(context, car, *format),
+        LogCommand::Join { car, other, take_back, reason } => {
+            join(context, [car, other], *take_back, reason.as_ref())
+        }
     }
 }
 
-/// The id of a car: a log can be read even where its car file is gone.
+/// The id that a car's record goes on under: a log can be read even where its car file is gone.
 fn id_of(context: &Context, car: &str) -> Result<String, String> {
-    if is_id(car) && context.paths.car(car).is_dir() {
-        return Ok(car.to_owned());
+    let car = context.car(car)?;
+    if !path_of(&car).is_file() {
+        return Ok(car);
     }
-    load::find_car(&context.paths, car, &Overrides::new()).map(|found| found.read.car.id.clone())
+    let found = load::find_car(&context.paths, &car, &Overrides::new())?;
+    Ok(identity::goes_on_under(&context.paths, &found.read.car.id))
+}
+
+/// A car's record, with the folders it was joined with; which those are and which file is in use is said.
+fn record(context: &Context, id: &str) -> Result<Record, String> {
+    let record = identity::record(&context.paths, id).map_err(|error| error.to_string())?;
+    for (folder, _) in &record.folders {
+        links_in(&context.paths.car(folder)).iter().for_each(|link| say(&plain(link)));
+    }
+    if let Ok(found) = load::find_car(&context.paths, id, &Overrides::new()) {
+        let car = &found.read.car;
+        say(&plain(&format!("Car {} ({id}), file {}", car.number, car.file)));
+    }
+    for (folder, reading) in record.folders.iter().skip(1) {
+        let count = u64::try_from(reading.kept.len()).unwrap_or(u64::MAX);
+        say(&plain(&format!("with {} of {folder}, which is the same car", many(count, "record"))));
+    }
+    record.trouble.iter().for_each(|trouble| say(&plain(trouble)));
+    record
+        .folders
+        .iter()
+        .flat_map(|(_, reading)| &reading.problems)
+        .for_each(|problem| say(&problem.to_string()));
+    Ok(record)
 }
 
 fn storage(context: &Context, id: &str) -> Result<Option<DiskStorage>, String> {
@@ -56,17 +86,13 @@ fn nothing(id: &str) -> String {
 
 fn show(context: &Context, car: &str) -> Outcome {
     let id = id_of(context, car)?;
-    let Some(storage) = storage(context, &id)? else {
-        put(&nothing(&id));
-        return Ok(DONE);
-    };
-    let read = reader::read_car(&storage).map_err(|error| error.to_string())?;
-    for problem in &read.problems {
-        say(&problem.to_string());
-    }
-    let answers = read.kept.iter().filter_map(|kept| Some((kept.id.as_str(), answer_named(kept)?))).collect();
-    let lines: String = read.kept.iter().map(|kept| line(kept, &answers)).collect();
-    if lines.is_empty() && !read.problems.is_empty() {
+    let record = record(context, &id)?;
+    let all = record.history.all();
+    let answers = all.iter().filter_map(|kept| Some((kept.id.as_str(), answer_named(kept)?))).collect();
+    let of_folder = |at: usize| record.history.joined_car(at);
+    let lines: String =
+        all.iter().enumerate().map(|(at, kept)| line(kept, &answers, of_folder(at))).collect();
+    if lines.is_empty() && record.folders.iter().any(|(_, reading)| !reading.problems.is_empty()) {
         return Ok(OPEN);
     }
     put(&if lines.is_empty() { nothing(&id) } else { lines });
@@ -74,7 +100,7 @@ fn show(context: &Context, car: &str) -> Outcome {
 }
 
 /// One record on one line: when, the digits that a report prints, its place in its file, what it says.
-fn line(kept: &Kept, answers: &BTreeMap<&str, String>) -> String {
+fn line(kept: &Kept, answers: &BTreeMap<&str, String>, joined: Option<&str>) -> String {
     let what = match &kept.entry {
         Entry::WalkStarted(started) => {
             format!("walk started: {}, rules {} {}", started.profile, started.rules.id, started.rules.edition)
@@ -122,9 +148,16 @@ fn line(kept: &Kept, answers: &BTreeMap<&str, String>) -> String {
         Entry::Settled { file, records, reason, .. } => {
             format!("copy {file} with {} settled: {reason}", many(*records, "record"))
         }
+        Entry::Joined { car, by } => {
+            format!("joined: {car} is the same car{}", by_whom(by.as_ref()))
+        }
+        Entry::Renumbered { number, before, by } => {
+            format!("number {number} from now on, {before} before{}", by_whom(by.as_ref()))
+        }
     };
     let at = kept.at.format("%Y-%m-%d %H:%M:%S");
-    format!("{at}  {}  {:>4}  {}\n", plain(short_id(&kept.id)), kept.seq, plain(&what))
+    let joined = joined.map_or_else(String::new, |car| format!("[{car}] "));
+    format!("{at}  {}  {:>4}  {joined}{}\n", plain(short_id(&kept.id)), kept.seq, plain(&what))
 }
 
 /// An answer as other records name it: code, check and item.
@@ -145,6 +178,10 @@ fn observation(observed: &Observation) -> String {
     format!("{code}{}{of}: noted, not judged{by} — {}", observed.check, words.join(", "))
 }
 
+fn by_whom(by: Option<&String>) -> String {
+    by.map_or_else(String::new, |by| format!(", by {by}"))
+}
+
 fn verify_log(context: &Context, car: &str) -> Outcome {
     let id = id_of(context, car)?;
     let Some(storage) = storage(context, &id)? else {
@@ -155,7 +192,37 @@ fn verify_log(context: &Context, car: &str) -> Outcome {
     let about = About { car: &id, own: &|writer| context.paths.is_own(writer), photos: &photos };
     let verdict = verify::verify_about(&storage, &about).map_err(|error| error.to_string())?;
     put(&verdict.text());
-    Ok(if verdict.holds() { DONE } else { OPEN })
+    let mut holds = verdict.holds();
+    let record = identity::record(&context.paths, &id).map_err(|error| error.to_string())?;
+    for (folder, _) in record.folders.iter().skip(1) {
+        let joined = DiskStorage::at(context.paths.car(folder));
+        let photos = DiskStorage::foreign(joined.folder().join("photos"));
+        let about = About { car: folder, own: &|writer| context.paths.is_own(writer), photos: &photos };
+        let verdict = verify::verify_about(&joined, &about).map_err(|error| error.to_string())?;
+        put(&format!("\nJoined to it: {folder}\n{}", verdict.text()));
+        holds &= verdict.holds();
+    }
+    Ok(if holds { DONE } else { OPEN })
+}
+
+/// Joins another folder to a car, or takes that back.
+fn join(context: &Context, [car, other]: [&str; 2], take_back: bool, reason: Option<&String>) -> Outcome {
+    let folder = |word: &str| {
+        if is_id(word) && context.paths.car(word).is_dir() {
+            Ok(word.to_owned())
+        } else {
+            id_of(context, word)
+        }
+    };
+    let (id, other) = (folder(car)?, folder(other)?);
+    let mut garage = context.garage(None, Vec::new());
+    let joined = match (take_back, reason) {
+        (true, None) => return Err("taking a join back needs its reason: --reason TEXT".to_owned()),
+        (true, Some(reason)) => garage.take_back_join(&id, &other, reason.clone())?,
+        (false, _) => garage.join(&id, &other)?,
+    };
+    joined.done.iter().for_each(|done| put(&format!("{}\n", plain(done))));
+    Ok(DONE)
 }
 
 /// Numbers that the walks of a log were begun under.
@@ -266,16 +333,12 @@ fn merge_logs(context: &Context, car: &str, from: &[&Path], restore: bool) -> Ou
 
 fn export_log(context: &Context, car: &str, format: ExportFormat) -> Outcome {
     let id = id_of(context, car)?;
-    let read = match storage(context, &id)? {
-        Some(storage) => reader::read_car(&storage).map_err(|error| error.to_string())?,
-        None => reader::Reading::default(),
-    };
-    for problem in &read.problems {
-        say(&problem.to_string());
-    }
+    let record = record(context, &id)?;
+    let problems: Vec<Problem> =
+        record.folders.iter().flat_map(|(_, reading)| reading.problems.iter().cloned()).collect();
     put(&match format {
-        ExportFormat::Csv => export::csv(&read.kept),
-        ExportFormat::Json => export::json(&read.kept, &read.problems),
+        ExportFormat::Csv => export::csv(record.history.all()),
+        ExportFormat::Json => export::json(record.history.all(), &problems),
     });
     Ok(DONE)
 }

@@ -2,6 +2,8 @@
 
 mod args;
 mod book;
+mod car;
+mod car_args;
 mod event;
 mod log;
 mod manual;

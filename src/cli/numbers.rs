@@ -18,7 +18,7 @@ use super::run::{Context, DONE, Outcome};
 pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
     let sets = split_sets(&args.set).map_err(|mistakes| rendered(&mistakes))?;
     let garage = context.garage(None, Vec::new());
-    let on_file = garage.car(&args.car, &sets.overrides)?;
+    let on_file = garage.car(&context.car(&args.car)?, &sets.overrides)?;
     on_file.rules.rules.stale_sentences(garage.on()).for_each(|stale| say(&plain(&stale)));
     on_file.trouble.iter().for_each(|trouble| say(&plain(trouble)));
     let car = &on_file.found.read.car;
@@ -45,7 +45,10 @@ pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
     put(&match args.format {
         NumbersFormat::Json => to_json(&car.id, &answers, units, against),
         NumbersFormat::Csv => to_csv(&answers, units, against),
-        NumbersFormat::Text => to_text(&answers, units, against),
+        NumbersFormat::Text => {
+            let table = to_text(&answers, units, against);
+            format!("Car {}, file {}\n\n{table}", plain(&car.number), plain(&car.file))
+        }
     });
     Ok(DONE)
 }

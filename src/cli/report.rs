@@ -25,7 +25,11 @@ use super::run::{Context, DONE, OPEN, Outcome};
 pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
     fitting_name(args)?;
     let garage = context.garage(None, Vec::new());
-    let on_file = garage.car(&args.car, &Overrides::new())?;
+    let car = context.car(&args.car)?;
+    let on_file = garage.car(&car, &Overrides::new())?;
+    if let Some(same) = on_file.same_car.first().filter(|_| path_of(&car).is_file()) {
+        return Err(same.refused(&car));
+    }
     if let Some(path) = &args.output {
         harmless_output(context, path, &on_file)?;
     }

@@ -222,7 +222,7 @@ fn explain(context: &Context, id: &str, car: Option<&str>) -> Outcome {
 
 /// Whether and why the check is for a car, and what its numbers say.
 fn for_car(context: &Context, check: &Check, car: &str) -> Result<String, String> {
-    let found = context.garage(None, Vec::new()).car(car, &Overrides::new())?;
+    let found = context.garage(None, Vec::new()).car(&context.car(car)?, &Overrides::new())?;
     let car = &found.found.read.car;
     let asked = match applies(check, car) {
         Applies::Yes => "asked: it applies to this car".to_owned(),

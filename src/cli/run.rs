@@ -7,6 +7,7 @@ use clap::{CommandFactory, Parser};
 use crate::mistake::plain;
 use crate::shell::config::{Config, read_config};
 use crate::shell::garage::{Choices, DiskGarage};
+use crate::shell::identity;
 use crate::shell::paths::Paths;
 
 use super::args::{Args, Command, Common};
@@ -87,6 +88,14 @@ impl Context {
         DiskGarage::new(self.paths.clone(), choices, named)
     }
 
+    /// What opens the car that a word of the command line means: the path of its file, its id or its number.
+    ///
+    /// # Errors
+    /// That there is none, or that the number is that of two.
+    pub fn car(&self, word: &str) -> Result<String, String> {
+        identity::resolve(&self.paths, word)
+    }
+
     /// Units asked for.
     pub fn units(&self) -> crate::units::Units {
         self.common.units.map(Into::into).or(self.config.units).unwrap_or_default()
@@ -115,6 +124,7 @@ fn carry_out(args: &Args) -> Outcome {
         Some(Command::Report(report)) => super::report::run(&context, report),
         Some(Command::Rules(rules)) => super::rules::run(&context, &rules.what),
         Some(Command::Log(log)) => super::log::run(&context, &log.what),
+        Some(Command::Car(car)) => super::car::run(&context, &car.what),
         Some(Command::Event(event)) => super::event::run(&context, &event.what),
         Some(Command::Sheet(sheet)) => super::sheet::run(&context, sheet),
         // Carried out above: they need neither data nor settings.

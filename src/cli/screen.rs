@@ -12,13 +12,18 @@ use crate::walk::{Keeper, Walk};
 use super::args::{ColorArg, ThemeArg, WalkArgs};
 use super::run::{Context, DONE, Outcome};
 
-/// Runs the app until the person leaves.
-pub(super) fn run(context: &Context, mut garage: DiskGarage, args: Option<&WalkArgs>) -> Outcome {
+/// Runs the app until the person leaves; at one car, where what opens it is given.
+pub(super) fn run(
+    context: &Context,
+    mut garage: DiskGarage,
+    args: Option<&WalkArgs>,
+    car: Option<String>,
+) -> Outcome {
     let terminal = Terminal::of_environment();
     let person = context.config.person.as_deref().and_then(Person::named);
     let options = Options {
         theme: theme(context, &terminal)?,
-        open: args.map(|args| (args.car.clone(), context.common.profile.clone())),
+        open: car.map(|car| (car, context.common.profile.clone())),
         profile: context.common.profile.clone(),
         stage: args.and_then(|args| args.stage.clone()),
         keys: keys(context)?,

@@ -21,7 +21,7 @@ pub(super) fn run(context: &Context, args: &SheetArgs) -> Outcome {
     let garage = context.garage(None, Vec::new());
     let (file, car, history, rules, trouble) = match &args.car {
         Some(name) => {
-            let on_file = garage.car(name, &Overrides::new())?;
+            let on_file = garage.car(&context.car(name)?, &Overrides::new())?;
             (
                 Some(on_file.found.file),
                 Some(on_file.found.read.car),

@@ -4,6 +4,7 @@ use std::path::{Component, Path};
 
 use crate::mistake::{Mistake, SourceFile, many, plain, shown};
 use crate::shell::disk::link_target;
+use crate::shell::identity::goes_on_under;
 use crate::shell::load::{self, rendered};
 use crate::shell::paths::{path_of, read_text, text_of};
 use crate::shell::{clock, garage::DiskGarage};
@@ -31,10 +32,11 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
     let profile = profile(context, &paper)?;
     let mut garage = context.garage(context.common.by.clone().or_else(|| paper.by.clone()), Vec::new());
     let stage = agreed("stage", paper.stage.as_ref(), args.stage.as_ref())?;
-    offered(&garage, args, &paper, &profile)?;
-    let (mut walk, notes) = garage.open_walk(&args.car, &profile, stage.as_deref())?;
+    let car = context.car(&args.car)?;
+    offered(&garage, &car, &paper, &profile)?;
+    let (mut walk, notes) = garage.open_walk(&car, &profile, stage.as_deref())?;
     notes.iter().for_each(|note| say(&plain(note)));
-    right_car(&walk, &paper)?;
+    right_car(context, &walk, &paper)?;
     let mut plan = plan_paper(&walk, &paper, args.again, clock::now(), &mut clock::new_id)
         .map_err(|mistakes| refused(&mistakes))?;
     find_photos(&mut plan, answers)?;
@@ -56,7 +58,7 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
         walk.start.car.id
     ));
     super::event::give_a_moment(context, &walk.start.car.id, u64::try_from(count).unwrap_or(u64::MAX));
-    status(context, &garage, &args.car, &walk)
+    status(context, &garage, &car, &walk)
 }
 
 fn refused(mistakes: &[Mistake]) -> String {
@@ -82,8 +84,8 @@ fn agreed(what: &str, sheet: Option<&Word>, line: Option<&String>) -> Result<Opt
 }
 
 /// A profile or stage on the sheet that the rules do not know is told at its place.
-fn offered(garage: &DiskGarage, args: &WalkArgs, paper: &PaperAnswers, profile: &str) -> Result<(), String> {
-    let rules = garage.car(&args.car, &Overrides::new())?.rules.rules;
+fn offered(garage: &DiskGarage, car: &str, paper: &PaperAnswers, profile: &str) -> Result<(), String> {
+    let rules = garage.car(car, &Overrides::new())?.rules.rules;
     for (word, stage) in [(&paper.profile, None), (&paper.stage, paper.stage.as_ref())] {
         let told = rules.offers(profile, stage.map(|stage| stage.text.as_str()));
         if let (Some(word), Err([message, help])) = (word, told) {
@@ -93,9 +95,11 @@ fn offered(garage: &DiskGarage, args: &WalkArgs, paper: &PaperAnswers, profile: 
     Ok(())
 }
 
-fn right_car(walk: &Walk, paper: &PaperAnswers) -> Result<(), String> {
+fn right_car(context: &Context, walk: &Walk, paper: &PaperAnswers) -> Result<(), String> {
+    let goes_on = |id: &str| goes_on_under(&context.paths, id);
     match &paper.car {
-        Some(word) if word.text != walk.start.car.id => {
+        // A sheet printed before two records were joined is of the same car.
+        Some(word) if goes_on(&word.text) != goes_on(&walk.start.car.id) => {
             let message =
                 format!("this sheet is for {}, and the car named is {}", word.text, walk.start.car.id);
             Err(refused(&[Mistake::error(&word.at, message, "give the sheet with its own car")]))
@@ -176,9 +180,9 @@ pub(super) fn app(context: &Context, args: Option<&WalkArgs>) -> Outcome {
     if args.is_none() {
         usable(context, &garage)?;
     }
-    garage.named =
-        args.map(|args| args.car.clone()).filter(|car| path_of(car).is_file()).into_iter().collect();
-    super::screen::run(context, garage, args)
+    let car = args.map(|args| context.car(&args.car)).transpose()?;
+    garage.named = car.clone().filter(|car| path_of(car).is_file()).into_iter().collect();
+    super::screen::run(context, garage, args, car)
 }
 
 /// Rules or a profile named for the list of cars are found out before it opens.

@@ -56,6 +56,8 @@ pub const COLUMNS: &[&str] = &[
     "judged_by",
     "by_eye",
     "rows",
+    "car",
+    "before",
 ];
 
 /// The records as a table after RFC 4180: comma, double quotes where needed, CR LF, one header line.

@@ -189,6 +189,11 @@ pub struct Facts {
     pub kind: &'static str,
     /// The car's id.
     pub car: String,
+    /// The car file in use.
+    pub file: String,
+    /// Ids of other folders whose record is read with the car's own.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub joined: Vec<String>,
     /// The number it runs under.
     pub number: String,
     /// Every layer of the rules in force, the first extended first.
@@ -228,6 +233,8 @@ impl Facts {
             format: 1,
             kind: kind.word(),
             car: input.car.id.clone(),
+            file: input.car.file.clone(),
+            joined: input.history.joined().iter().map(|join| join.car.clone()).collect(),
             number: input.car.number.clone(),
             rules: input.rules.marks(),
             notice: super::head::notices(input.rules),

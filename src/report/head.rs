@@ -109,6 +109,10 @@ fn pairs(record: &Record<'_>, facts: &Facts) -> Vec<Pair> {
     let mut pairs = vec![Pair::new("Car", format!("number {}, id {}", car.number, car.id))];
     pairs.extend(car.name.iter().map(|name| Pair::new("Name", name)));
     pairs.extend(car.keeper.iter().map(|keeper| Pair::new("Keeper", keeper)));
+    pairs.extend(Some(&car.file).filter(|file| !file.is_empty()).map(|file| Pair::new("File", file)));
+    for join in record.input.history.joined() {
+        pairs.push(Pair::new("With", format!("the record of {}, which is the same car", join.car)));
+    }
     pairs.push(Pair::new("Reckoned to", record.input.on.to_string()));
     pairs.push(Pair::new(
         "Profile",

@@ -13,14 +13,18 @@ use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
 use crate::numbers::{Situation, worked};
 use crate::rules::{RulesetCache, asked, calculated, standings_of_calculated};
-use crate::source::{Overrides, is_id};
+use crate::source::Overrides;
 use crate::units::Units;
-use crate::walk::{CarLine, Decided, Draft, Garage, Keeper, Offered, Start, Walk, overrides_of, readings_of};
+use crate::walk::{
+    CarLine, Decided, Draft, Garage, Keeper, Offered, SameCarQuestion, Start, Walk, overrides_of, readings_of,
+};
 
+use super::adopt::SameCar;
 use super::clock;
 use super::disk::DiskStorage;
 use super::drafts;
 use super::holder::{self, Holder};
+use super::identity;
 use super::load::{self, FoundCar, FoundRules};
 use super::paths::{Paths, links_in, no_links, path_of, write_inside};
 use super::photo;
@@ -88,6 +92,8 @@ struct OpenCar {
 /// A car with its record, ready for any command.
 #[derive(Debug)]
 pub struct CarOnFile {
+    /// The id its record is kept under; another than that of its file, where that was joined to another car.
+    pub id: String,
     /// The car, with measured values in place of the file's.
     pub found: FoundCar,
     /// Those measured values, and what was set on the command line.
@@ -96,6 +102,8 @@ pub struct CarOnFile {
     pub history: History,
     /// The rules in force.
     pub rules: FoundRules,
+    /// What else here may be the same car, and nobody said yet whether it is.
+    pub same_car: Vec<SameCar>,
     /// What the reader should know: damage to the log, rules changed since.
     pub trouble: Vec<String>,
     /// Whether a copy of a log of it was set aside and is not settled.
@@ -121,15 +129,14 @@ impl DiskGarage {
     /// # Errors
     /// Where its folder cannot be read.
     pub fn history(&self, id: &str) -> Result<(History, Vec<String>), String> {
-        let folder = self.paths.car(id);
-        if !is_id(id) || !folder.is_dir() {
-            return Ok((History::default(), Vec::new()));
+        let record = identity::record(&self.paths, id).map_err(|error| error.to_string())?;
+        let mut trouble = Vec::new();
+        for (folder, reading) in &record.folders {
+            trouble.extend(links_in(&self.paths.car(folder)));
+            trouble.extend(reading.problems.iter().map(|problem| format!("log: {problem}")));
         }
-        let (history, problems) = recorded::record(&self.paths, &folder)?;
-        let links = links_in(&folder).into_iter();
-        let problems = problems.iter().map(|problem| format!("log: {problem}"));
-        let trouble = links.chain(problems).collect();
-        Ok((history, trouble))
+        trouble.extend(record.trouble);
+        Ok((record.history, trouble))
     }
 
     /// A car with its record and rules, as they stood at the end of the day asked for.
@@ -137,9 +144,11 @@ impl DiskGarage {
     /// # Errors
     /// Whatever makes its file, record or rules unusable.
     pub fn car(&self, car: &str, overrides: &Overrides) -> Result<CarOnFile, String> {
+        let car = &self.in_use(car);
         let first = load::find_car_again(&self.paths, car, &self.last_car)?;
-        let (whole, mut trouble) = self.history(&first.read.car.id)?;
-        let unsettled = recorded::is_unsettled(&self.paths, &first.read.car.id)?;
+        let id = identity::goes_on_under(&self.paths, &first.read.car.id);
+        let (whole, mut trouble) = self.history(&id)?;
+        let unsettled = recorded::is_unsettled(&self.paths, &id)?;
         let count = whole.all().len();
         let history = match self.choices.on {
             Some(on) => whole.until(on),
@@ -159,10 +168,13 @@ impl DiskGarage {
         } else {
             load::find_rules(&self.paths, &self.cache, &self.choices.rules)?
         };
-        trouble.extend(recorded::other_number(&history, &found.read.car.number));
+        trouble.extend(super::rename::other_number(&history, &found.read.car.number));
+        let same_car = self.same_car_as(&found)?;
+        trouble.extend(same_car.iter().map(|same| same.told(&self.paths)));
+        trouble.extend(self.drifted(&id));
         trouble.extend(rules.notes.iter().cloned());
         trouble.extend(rules.strange_words(&found.read.car));
-        Ok(CarOnFile { found, overrides: all, history, rules, trouble, unsettled, left_out })
+        Ok(CarOnFile { id, found, overrides: all, history, rules, same_car, trouble, unsettled, left_out })
     }
 
     /// Opens a car's log for keeping; another writer id is taken where this one's log is damaged.
@@ -215,7 +227,12 @@ impl DiskGarage {
         self.settle()?;
         let on_file = self.car(car, &Overrides::new())?;
         on_file.rules.rules.offers(profile, stage).map_err(|told| told.join(": "))?;
-        let id = on_file.found.read.car.id.clone();
+        if path_of(car).is_file()
+            && let Some(same) = on_file.same_car.first()
+        {
+            return Err(same.refused(car));
+        }
+        let id = on_file.id.clone();
         let mut notes = self.open_log(&id)?;
         load::remember(&self.paths, &id, &on_file.found)?;
         // The record again: opening the log may have set a torn end aside.
@@ -280,6 +297,7 @@ impl DiskGarage {
             last: None,
             walking: None,
             trouble: None,
+            put_away: false,
         };
         // One that is named is opened next; of the others one read is enough, and nothing is kept.
         let found = if self.named.iter().any(|named| named == open) {
@@ -289,7 +307,7 @@ impl DiskGarage {
         };
         match found {
             Ok(found) => {
-                line.id.clone_from(&found.read.car.id);
+                line.id = identity::goes_on_under(&self.paths, &found.read.car.id);
                 line.number.clone_from(&found.read.car.number);
                 line.name.clone_from(&found.read.car.name);
                 line.keeper.clone_from(&found.read.car.keeper);
@@ -298,6 +316,7 @@ impl DiskGarage {
             }
             Err(error) => line.trouble = error.lines().next().map(str::to_owned),
         }
+        line.put_away = identity::put_away(&self.paths, &line.id).is_some();
         match self.history(&line.id) {
             Ok((history, _)) => recorded::fill_line(&mut line, &history),
             Err(error) => line.trouble = Some(error),
@@ -345,7 +364,8 @@ impl Garage for DiskGarage {
     fn cars(&mut self) -> Result<Vec<CarLine>, String> {
         let mut lines: Vec<CarLine> = self.named.iter().map(|path| self.line(path)).collect();
         for id in self.paths.cars()? {
-            if lines.iter().all(|line| line.id != id) {
+            let goes_on = identity::goes_on_under(&self.paths, &id) == id;
+            if goes_on && lines.iter().all(|line| line.id != id) {
                 lines.push(self.line(&id));
             }
         }
@@ -375,14 +395,30 @@ impl Garage for DiskGarage {
         self.open_walk(car, profile, stage)
     }
 
+    fn same_car(&mut self, car: &str) -> Result<Option<SameCarQuestion>, String> {
+        self.question(car)
+    }
+
+    fn say_same_car(&mut self, car: &str, same: bool) -> Result<String, String> {
+        self.answer_same_car(car, same)
+    }
+
+    fn known(&mut self, number: &str) -> Result<Option<String>, String> {
+        let known = identity::numbers(&self.paths)?.into_iter();
+        Ok(known.filter(|(_, known)| identity::same_number(known, number)).map(|(id, _)| id).next())
+    }
+
     fn create(&mut self, number: &str, has: &[Tag], without: &[Tag]) -> Result<String, String> {
         let number = number.trim();
         if number.is_empty() || number.chars().any(crate::mistake::is_harmful) || number.chars().count() > 20
         {
             return Err("a car's number is 1 to 20 plain characters".to_owned());
         }
+        if let Some(known) = self.known(number)? {
+            return Err(format!("car {number} is here already, with the id {known}: open that one"));
+        }
         let known = self.paths.cars()?;
-        let id = free_id(number, &known);
+        let id = identity::free_id(number, &known);
         let tags = |tags: &[Tag]| {
             tags.iter().map(|tag| format!("\"{}\"", tag.word())).collect::<Vec<_>>().join(", ")
         };
@@ -455,21 +491,4 @@ impl Garage for DiskGarage {
         }
         super::config::keep(&self.paths, "by", by.trim())
     }
-}
-
-/// An id for a new car, from its number.
-fn free_id(number: &str, known: &[String]) -> String {
-    let plain: String = number
-        .chars()
-        .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
-        .collect();
-    let base = format!("car-{}", plain.trim_matches('-'));
-    let base = if is_id(&base) { base } else { "car-new".to_owned() };
-    let mut id = base.clone();
-    let mut next = 2;
-    while known.contains(&id) {
-        id = format!("{base}-{next}");
-        next += 1;
-    }
-    id
 }

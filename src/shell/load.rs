@@ -20,6 +20,20 @@ const ELSEWHERE: &str = "car-file";
 /// Name of the file with which a ruleset begins that is kept in a folder of several files.
 const RULESET_HEAD: &str = "ruleset.toml";
 
+/// The file that a car was opened by or brought in from, where it says something else than the one in use.
+pub fn drifted(paths: &Paths, id: &str) -> Option<PathBuf> {
+    let folder = paths.car(id);
+    let path = noted(&read_text(&folder.join(ELSEWHERE)).ok()?);
+    let (used, other) = (read_text(&folder.join("car.toml")).ok()?, read_text(&path).ok()?);
+    (used != other).then_some(path)
+}
+
+/// The path that a note holds. One that a person wrote ends with the line.
+fn noted(text: &str) -> PathBuf {
+    let exact = path_of(text);
+    if exact.is_file() { exact } else { path_of(text.trim()) }
+}
+
 /// A car as found.
 #[derive(Clone, Debug)]
 pub struct FoundCar {
@@ -105,9 +119,7 @@ fn locate(paths: &Paths, car: &str) -> Result<(PathBuf, bool), String> {
         return Ok((own, false));
     }
     if let Ok(text) = read_text(&folder.join(ELSEWHERE)) {
-        let exact = path_of(&text);
-        // One that a person wrote ends with the line.
-        let path = if exact.is_file() { exact } else { path_of(text.trim()) };
+        let path = noted(&text);
         if path.is_file() {
             return Ok((path, true));
         }

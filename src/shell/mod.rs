@@ -1,5 +1,6 @@
 //! The only place with files, clock and environment. Never the terminal.
 
+pub mod adopt;
 pub mod clock;
 pub mod config;
 pub mod disk;
@@ -7,6 +8,7 @@ mod drafts;
 pub mod folders;
 pub mod garage;
 mod holder;
+pub mod identity;
 pub mod joined;
 #[cfg(feature = "event")]
 pub mod lane;
@@ -16,5 +18,6 @@ mod photo;
 #[cfg(feature = "event")]
 pub mod postgres;
 mod recorded;
+mod rename;
 #[cfg(feature = "event")]
 mod tls;

@@ -59,6 +59,12 @@ impl Paths {
         Ok(ids)
     }
 
+    /// This machine's writer id, where it has one by now.
+    pub fn known_writer(&self) -> Option<String> {
+        let text = fs::read_to_string(self.config.join("writer")).ok()?;
+        Some(text.trim().to_owned()).filter(|id| crate::source::is_id(id))
+    }
+
     /// This machine's writer id, made once. Kept with the settings, so that a copied data folder cannot clone it.
     ///
     /// # Errors

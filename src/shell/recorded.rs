@@ -1,69 +1,65 @@
-//! A car's record as its folder has it: what stands, what nobody vouches for, and which copies set aside are not settled.
-
-use std::path::Path;
+//! What a car's folder holds beside the records that stand: those that nobody vouches for, and copies set aside.
 
 use crate::logbook::about::settled;
 use crate::logbook::names::{self, FileName};
 use crate::logbook::problem::{Fault, Problem};
-use crate::logbook::reader::read_car;
-use crate::logbook::storage::Storage as _;
+use crate::logbook::reader::{Reading, read_car};
+use crate::logbook::storage::{Storage as _, StorageError};
 use crate::model::history::{History, by_weight};
 use crate::source::is_id;
 use crate::walk::CarLine;
 
 use super::disk::DiskStorage;
+use super::identity;
 use super::paths::Paths;
 
-/// The record of a car's folder, and what is wrong with it.
+/// The record of one folder, with everything that is wrong with it; nothing where there is no such folder.
 ///
 /// # Errors
 /// Where the folder cannot be read.
-pub(super) fn record(paths: &Paths, folder: &Path) -> Result<(History, Vec<Problem>), String> {
-    let storage = DiskStorage::at(folder);
-    let read = read_car(&storage).map_err(|error| error.to_string())?;
-    let mut problems = read.problems;
-    let shown = read.past.clone();
-    let history = History::fold(read.kept).with_past(read.past);
-    let doubted = history.to_confirm().iter().filter(|past| !shown.contains(past));
-    problems.extend(doubted.map(|past| Problem {
+pub(super) fn read_folder(paths: &Paths, id: &str) -> Result<Reading, StorageError> {
+    let folder = paths.car(id);
+    if !is_id(id) || !folder.is_dir() {
+        return Ok(Reading::default());
+    }
+    let storage = DiskStorage::at(&folder);
+    let mut read = read_car(&storage)?;
+    let history = History::fold(read.kept.iter().cloned()).with_past(read.past.iter().cloned());
+    let doubted = history.to_confirm().iter().filter(|past| !read.past.contains(past));
+    read.problems.extend(doubted.map(|past| Problem {
         file: names::log(&past.writer),
         line: None,
         fault: Fault::Unconfirmed { from: past.from, to: past.to, head: true },
     }));
-    let own = |writer: &str| paths.is_own(writer);
-    settled(&storage, &own, &history, &mut problems).map_err(|error| error.to_string())?;
-    Ok((history, problems))
+    settled(&storage, &|writer| paths.is_own(writer), &history, &mut read.problems)?;
+    Ok(read)
 }
 
-/// Whether a copy of a log of this car was set aside, and is not settled: what stands in it is not known here.
+/// Whether a copy of a log of this car was set aside in any of its folders, and is not settled: what stands in it is not
+/// known here.
 ///
 /// # Errors
-/// Where the folder cannot be read.
+/// Where a folder cannot be read.
 pub(super) fn is_unsettled(paths: &Paths, id: &str) -> Result<bool, String> {
-    let folder = paths.car(id);
-    if !is_id(id) || !folder.is_dir() {
-        return Ok(false);
+    let record = identity::record(paths, id).map_err(|error| error.to_string())?;
+    for (folder, read) in &record.folders {
+        let path = paths.car(folder);
+        if !path.is_dir() {
+            continue;
+        }
+        // Nearly every folder has none.
+        let names = DiskStorage::at(&path).list().map_err(|error| error.to_string())?;
+        if !names.iter().any(|name| matches!(FileName::read(name), FileName::Aside(..))) {
+            continue;
+        }
+        let open = |problem: &Problem| {
+            matches!(problem.fault, Fault::Aside { .. } | Fault::Settled { whole: false, .. })
+        };
+        if read.problems.iter().any(open) {
+            return Ok(true);
+        }
     }
-    // Nearly every folder has none, and need not be read once more.
-    let names = DiskStorage::at(&folder).list().map_err(|error| error.to_string())?;
-    if !names.iter().any(|name| matches!(FileName::read(name), FileName::Aside(..))) {
-        return Ok(false);
-    }
-    let (_, problems) = record(paths, &folder)?;
-    let open = |problem: &Problem| {
-        matches!(problem.fault, Fault::Aside { .. } | Fault::Settled { whole: false, .. })
-    };
-    Ok(problems.iter().any(open))
-}
-
-/// Two cars with one id, as where a file was copied, share one record: nobody would see it but by the number.
-pub(super) fn other_number(history: &History, number: &str) -> Option<String> {
-    let walks = history.walks();
-    let before = walks.last()?.started.number.clone().filter(|before| before != number)?;
-    Some(format!(
-        "The last walk kept under this car's id was of car {before}, and its file says {number}: if these are two cars, \
-         give one of the files an id of its own."
-    ))
+    Ok(false)
 }
 
 /// What the list of cars shows of a record.

@@ -192,6 +192,7 @@ impl<G: Garage> App<G> {
             _ => match place {
                 Place::Person => self.act_person(action),
                 Place::Clock => self.act_clock(action),
+                Place::SameCar => self.act_same_car(action),
                 Place::Cars => self.act_cars(action),
                 Place::NewCar => self.act_new_car(action),
                 Place::Profile => self.act_profile(action),

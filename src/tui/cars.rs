@@ -122,7 +122,25 @@ impl<G: Garage> App<G> {
         }
         let tags = ASKED_TAGS.iter().map(|tag| (*tag, None)).collect();
         self.uncover();
+        if self.came_in_meanwhile(number) {
+            return;
+        }
         self.state.screen = Screen::NewCar(NewCarPage { number: number.to_owned(), tags, at: 0 });
+    }
+
+    /// Opens the car of a number that another lane began since the list was read: a second one would look clean.
+    fn came_in_meanwhile(&mut self, number: &str) -> bool {
+        match self.garage.known(number) {
+            Ok(None) => return false,
+            Ok(Some(car)) => {
+                self.list_cars();
+                self.choose_profile(&car);
+                self.state
+                    .say(format!("Car {number} was begun in another lane meanwhile. This is its record."));
+            }
+            Err(message) => self.state.refuse(message),
+        }
+        true
     }
 
     pub(super) fn act_new_car(&mut self, action: UiAction) {
@@ -149,6 +167,10 @@ impl<G: Garage> App<G> {
     fn make_car(&mut self) {
         let Screen::NewCar(page) = &self.state.screen else { return };
         let number = page.number.clone();
+        if self.came_in_meanwhile(&number) {
+            return;
+        }
+        let Screen::NewCar(page) = &self.state.screen else { return };
         let tags = |wanted: bool| -> Vec<Tag> {
             page.tags.iter().filter(|(_, known)| *known == Some(wanted)).map(|(tag, _)| *tag).collect()
         };
@@ -243,6 +265,9 @@ impl<G: Garage> App<G> {
 
     /// Opens a car for a profile and shows what is known before the first check.
     pub(super) fn start(&mut self, car: &str, profile: &str, stage: Option<String>) {
+        if self.asks_same_car(car, profile, stage.as_deref()) {
+            return;
+        }
         match self.garage.open(car, profile, stage.as_deref()) {
             Ok((walk, notes)) => {
                 self.profile = Some(profile.to_owned());

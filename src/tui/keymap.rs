@@ -27,6 +27,7 @@ pub enum Place {
     WhatIf,
     Keys,
     Hold,
+    SameCar,
     End,
     Ended,
     Help,
@@ -37,6 +38,7 @@ impl Place {
     pub const ALL: &'static [(Self, &'static str)] = &[
         (Self::Person, "Who are you"),
         (Self::Clock, "The clock"),
+        (Self::SameCar, "One car or two"),
         (Self::Cars, "Cars"),
         (Self::NewCar, "New car"),
         (Self::Profile, "Way round the car"),
@@ -256,7 +258,7 @@ use UiAction as U;
 /// Every place.
 #[rustfmt::skip]
 const ANYWHERE: &[Place] = &[
-    P::Person, P::Clock, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Ask, P::Jump, P::Findings, P::Numbers,
+    P::Person, P::Clock, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Ask, P::Jump, P::Findings, P::Numbers,
     P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help,
 ];
 
@@ -280,8 +282,8 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::Photo, "photo", &[Char('c')], &[P::Walk, P::Decide], "photo", "Name a photo file; it is copied beside the log and kept at once."),
     bind(U::Heavier, "heavier", &[Char('u')], &[P::Walk, P::Findings], "heavier", "Make it weigh more: note, fix, stop."),
     bind(U::Lighter, "lighter", &[Char('l')], &[P::Walk, P::Findings], "lighter", "Make it weigh less; asks why."),
-    bind(U::Yes, "has_it", &[Char('y'), Char('a')], &[P::NewCar, P::Clock], "yes", "The car has it; the clock is right."),
-    bind(U::No, "has_none", &[Char('n'), Char('r')], &[P::NewCar, P::Clock], "no", "The car has none; the clock is wrong."),
+    bind(U::Yes, "has_it", &[Char('y'), Char('a')], &[P::NewCar, P::Clock, P::SameCar], "yes", "The car has it; the clock is right; it is one car."),
+    bind(U::No, "has_none", &[Char('n'), Char('r')], &[P::NewCar, P::Clock, P::SameCar], "no", "The car has none; the clock is wrong; they are two cars."),
     bind(U::Unknown, "not_known", &[Char('u'), Char('s')], &[P::NewCar], "not known", "Not known: its checks are asked."),
     bind(U::NewCar, "new_car", &[Char('+')], &[P::Cars], "new car", "Make a new car: its number is asked."),
     bind(U::Go, "go", &[Enter], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Typing, P::Words, P::Ask, P::Jump, P::Findings, P::Numbers, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended], "go on", "Do what the screen offers: open, go on, keep."),
@@ -319,8 +321,8 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::PreviousCheck, "previous_check", &[Left], &[P::Walk], "before", "Go to the check before."),
     bind(U::NextStation, "next_station", &[PageDown, Char(']')], &[P::Walk], "next station", "Go to the next station."),
     bind(U::PreviousStation, "previous_station", &[PageUp, Char('[')], &[P::Walk], "station before", "Go to the station before."),
-    bind(U::Down, "down", &[Down], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
-    bind(U::Up, "up", &[Up], &[P::Person, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
+    bind(U::Down, "down", &[Down], &[P::Person, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
+    bind(U::Up, "up", &[Up], &[P::Person, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
     bind(U::PageDown, "page_down", &[PageDown], &[P::Rules], "page", "Scroll down by ten lines."),
     bind(U::PageUp, "page_up", &[PageUp], &[P::Rules], "page up", "Scroll up by ten lines."),
     bind(U::Jump, "jump", &[Char('j')], &[P::Walk], "jump", "List stations and checks; a few letters find one."),
@@ -332,9 +334,9 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::CallOut, "call_out", &[Char('z')], &[P::Walk, P::Start], "call-out", "Two people: one reads a check's code aloud, the other keys its digits and then the letter of the answer. The same key ends it."),
     bind(U::EndWalk, "end_walk", &[Char('x')], &[P::Walk], "end", "Go to the end of the walk, to sign it."),
     bind(U::Colours, "colours", &[Key::F(2)], ANYWHERE, "colours", "Other colours: dark, light, for the sun, none."),
-    bind(U::Help, "help", &[Char('?')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
-    bind(U::Back, "back", &[Esc], &[P::Person, P::Clock, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
-    bind(U::Quit, "quit", &[Char('q')], &[P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept, and texts put by stay with their checks."),
+    bind(U::Help, "help", &[Char('?')], &[P::SameCar, P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
+    bind(U::Back, "back", &[Esc], &[P::Person, P::Clock, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
+    bind(U::Quit, "quit", &[Char('q')], &[P::SameCar, P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept, and texts put by stay with their checks."),
 ];
 
 /// The bindings of a place, in the order shown.

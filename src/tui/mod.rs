@@ -27,6 +27,7 @@ mod pages;
 mod pasting;
 mod picture;
 mod run;
+mod same_car;
 mod sheet;
 mod signing;
 mod state;

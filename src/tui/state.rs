@@ -4,7 +4,7 @@ use tui_input::Input;
 
 use crate::model::Tag;
 use crate::model::entry::{Moment, Severity};
-use crate::walk::{CarLine, Draft, Walk};
+use crate::walk::{CarLine, Draft, SameCarQuestion, Walk};
 
 pub use super::over::{About, JumpList, JumpRow, Over, Purpose, Slot, Typing, Words};
 
@@ -65,6 +65,8 @@ pub enum Screen {
     Person(PersonPage),
     /// Whether the clock is right, and why that is asked.
     Clock(String),
+    /// Whether two things are one car.
+    SameCar(Box<SameCarPage>),
     /// The list of cars.
     Cars(CarsPage),
     /// A car nobody knows yet.
@@ -102,6 +104,21 @@ pub struct PersonPage {
     pub at: usize,
 }
 
+/// Whether two things are one car, and what is opened once that is said.
+#[derive(Debug)]
+pub struct SameCarPage {
+    /// Both of them.
+    pub question: SameCarQuestion,
+    /// What opens the car.
+    pub car: String,
+    /// The profile to walk.
+    pub profile: String,
+    /// The stage, where one was named.
+    pub stage: Option<String>,
+    /// First line shown.
+    pub scroll: usize,
+}
+
 /// The list of cars.
 #[derive(Debug, Default)]
 pub struct CarsPage {
@@ -127,6 +144,7 @@ impl CarsPage {
         let named =
             |car: &CarLine| car.name.as_ref().is_some_and(|name| name.to_lowercase().contains(&typed));
         let mut fitting: Vec<&CarLine> = self.cars.iter().filter(|car| begins(car) || named(car)).collect();
+        fitting.retain(|car| !car.put_away || self.is_exact(car));
         fitting.sort_by_key(|car| !self.is_exact(car));
         fitting
     }
@@ -352,6 +370,7 @@ impl State {
             (Some(Over::Help(..) | Over::Told(..)), _) => Place::Help,
             (None, Screen::Person(_)) => Place::Person,
             (None, Screen::Clock(_)) => Place::Clock,
+            (None, Screen::SameCar(_)) => Place::SameCar,
             (None, Screen::Cars(_)) => Place::Cars,
             (None, Screen::NewCar(_)) => Place::NewCar,
             (None, Screen::Profile(_)) => Place::Profile,

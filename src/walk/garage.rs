@@ -50,6 +50,8 @@ pub struct CarLine {
     pub walking: Option<String>,
     /// What is wrong with its file or log, where something is.
     pub trouble: Option<String>,
+    /// Whether it is put away: the list leaves it out, its number still finds it.
+    pub put_away: bool,
 }
 
 impl CarLine {
@@ -62,6 +64,40 @@ impl CarLine {
             Severity::Note => note,
         }
     }
+}
+
+/// Whether two things are one car, asked before one of them is opened.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SameCarQuestion {
+    /// Whether two records would be joined; else one file would take another's place.
+    pub joins: bool,
+    /// The one that is opened.
+    pub here: SameCarPart,
+    /// The other one.
+    pub other: SameCarPart,
+}
+
+/// One of two things that may be one car.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SameCarPart {
+    /// The id its record is kept under.
+    pub id: String,
+    /// The number it runs under.
+    pub number: String,
+    /// What it is called.
+    pub name: Option<String>,
+    /// Who answers for it.
+    pub keeper: Option<String>,
+    /// The class or discipline it runs in.
+    pub class: Option<String>,
+    /// The file that describes it.
+    pub file: String,
+    /// How many records are kept.
+    pub records: usize,
+    /// When something was last kept about it.
+    pub last: Option<Moment>,
+    /// What stands open and stops it.
+    pub stops: Vec<String>,
 }
 
 /// A text half typed and put by. It is in no record, and stays with its check until it is kept or emptied.
@@ -106,6 +142,30 @@ pub trait Garage: Keeper {
     /// # Errors
     /// Why it cannot be opened: its file's mistakes, or another program that has it open.
     fn open(&mut self, car: &str, profile: &str, stage: Option<&str>) -> Result<(Walk, Vec<String>), String>;
+
+    /// What may be the same car as one that is about to be opened, where nobody said yet whether it is.
+    ///
+    /// # Errors
+    /// Why that cannot be found out.
+    fn same_car(&mut self, _car: &str) -> Result<Option<SameCarQuestion>, String> {
+        Ok(None)
+    }
+
+    /// Says whether it is, and gives what opens the car.
+    ///
+    /// # Errors
+    /// Why it could not be kept.
+    fn say_same_car(&mut self, car: &str, _same: bool) -> Result<String, String> {
+        Ok(car.to_owned())
+    }
+
+    /// What opens the car of a number, read anew: another lane may have begun it since the list was read.
+    ///
+    /// # Errors
+    /// Why the cars cannot be read.
+    fn known(&mut self, _number: &str) -> Result<Option<String>, String> {
+        Ok(None)
+    }
 
     /// Makes a new car from its number and what it has or has not; gives what opens it.
     ///

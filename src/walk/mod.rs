@@ -18,7 +18,7 @@ pub use action::{Action, Objection, Observed, Wants};
 pub use assess::{Assessment, Desk, LIMIT_UNKNOWN, Missing, Origin, RowJudged};
 pub use decide::{Decided, NewId, decide};
 pub use effect::{Keeper, keep_all, keep_paper};
-pub use garage::{CarLine, Draft, Garage, MemoryKeeper, Offered};
+pub use garage::{CarLine, Draft, Garage, MemoryKeeper, Offered, SameCarPart, SameCarQuestion};
 pub use paper::{AnswerPlaces, PaperAnswer, PaperAnswers, PaperPlan, PaperReading, plan_paper, read_paper};
 pub use plan::{Plan, Step, Why};
 pub use reply::{Reply, settle};

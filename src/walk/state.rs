@@ -167,13 +167,7 @@ impl Walk {
         let begun =
             self.history.all().iter().position(|kept| kept.id == *id).unwrap_or(self.history.all().len());
         // A withdrawal made later still counts: what was taken back is not open.
-        let later = self
-            .history
-            .all()
-            .iter()
-            .skip(begun)
-            .filter(|kept| matches!(kept.entry, Entry::Withdrawn { .. }));
-        History::fold(self.history.all().iter().take(begun).chain(later).cloned())
+        self.history.only(|at, _| at < begun)
     }
 
     /// Takes in what was measured: every number is worked out again when one is asked for.

@@ -42,6 +42,7 @@ fn json_has_its_keys_in_order() {
         "format",
         "kind",
         "car",
+        "file",
         "number",
         "rules",
         "notice",

@@ -151,6 +151,7 @@ impl Garage for TestGarage {
                 last: history.all().last().map(|kept| kept.at),
                 walking,
                 trouble: None,
+                put_away: false,
             }
         });
         Ok(lines.collect())

@@ -35,6 +35,8 @@ pub enum Seat {
 /// One car.
 #[derive(Clone, Debug, Default)]
 pub struct Car {
+    /// The file it was read from.
+    pub file: String,
     /// Its id: names its folder in the log.
     pub id: String,
     /// The number it runs under.
@@ -187,7 +189,8 @@ pub const MOST_PARTS: usize = 100;
 pub fn read_car(file: &Arc<SourceFile>, overrides: &Overrides) -> CarRead {
     let (root, mut mistakes) = source::parse(file);
     let state = ReadState::of_part(overrides.clone(), !mistakes.is_empty()).with_at_most(MOST_PARTS);
-    let car = Arc::new(Reader::document(&root, &state, Car::read));
+    let car = Reader::document(&root, &state, Car::read);
+    let car = Arc::new(Car { file: file.name.clone(), ..car });
     mistakes.extend(source::beside(&mistakes, state.finish()));
     crate::mistake::sort(&mut mistakes);
     CarRead { car, mistakes }

@@ -397,6 +397,24 @@ pub enum Entry {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         by: Option<String>,
     },
+    /// Another folder is of the same car: its record is read with this one from here on.
+    Joined {
+        /// The id the car has there.
+        car: String,
+        /// Who.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        by: Option<String>,
+    },
+    /// The car runs under another number from here on.
+    Renumbered {
+        /// The number from now on.
+        number: String,
+        /// The number until now.
+        before: String,
+        /// Who.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        by: Option<String>,
+    },
     /// A signature.
     Signed {
         /// The walk signed.

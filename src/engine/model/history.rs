@@ -1,6 +1,6 @@
 //! A car's record as it stands: a fold over every entry kept about it. Nothing here writes.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
@@ -13,12 +13,30 @@ pub struct History {
     kept: Vec<Kept>,
     /// Records that were taken back, each with the places in `kept` of those that say so.
     withdrawn: BTreeMap<String, Vec<usize>>,
-    /// Records that nobody vouches for.
-    doubts: Doubts,
+    /// Records that nobody vouches for, by the folder they stand in: two folders may hold logs of one name.
+    doubts: BTreeMap<usize, Doubts>,
     /// The time that orders each entry, beside `kept`.
     order: Vec<Moment>,
-    /// The latest time of entry of each writer so far.
-    latest: BTreeMap<String, Moment>,
+    /// The latest time of entry of each writer so far, in each folder.
+    latest: BTreeMap<(usize, String), Moment>,
+    /// The folder of each entry, beside `kept`: 0 is the car's own, the others stand in `joined` in their order.
+    folders: Vec<usize>,
+    /// Other folders whose record is read with the car's own.
+    joined: Vec<JoinedFolder>,
+}
+
+/// Another folder that a person said holds the same car. A join closes nothing: what was found there stands beside what
+/// was found here, until an answer is given that came after the join.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct JoinedFolder {
+    /// The id the car had there.
+    pub car: String,
+    /// The folder whose log says so: 0 for the car's own, else one more than its place in this list.
+    pub under: usize,
+    /// The writer of the record that says so.
+    pub writer: String,
+    /// That record's place in its log.
+    pub seq: u64,
 }
 
 /// One walk as the record has it.
@@ -76,48 +94,99 @@ impl History {
         history
     }
 
-    /// The same with records that no head vouches for.
+    /// The same with records of the car's own folder that no head vouches for.
     #[must_use]
-    pub fn with_past(mut self, past: impl IntoIterator<Item = Past>) -> Self {
-        self.doubts.add(past);
+    pub fn with_past(self, past: impl IntoIterator<Item = Past>) -> Self {
+        self.with_past_in(0, past)
+    }
+
+    /// As [`Self::with_past`], of a folder by its place: 0 is the car's own, the others those joined to it in their order.
+    #[must_use]
+    pub fn with_past_in(mut self, folder: usize, past: impl IntoIterator<Item = Past>) -> Self {
+        self.doubts.entry(folder).or_default().add(past);
         self
     }
 
     /// Records that nobody vouches for, and that were not taken back.
     pub fn unconfirmed(&self) -> Vec<&Kept> {
-        let doubted = self.kept.iter().filter(|kept| self.doubts.covers(kept));
+        let doubted = self.kept.iter().filter(|kept| self.is_unconfirmed(kept));
         doubted.filter(|kept| !self.is_withdrawn(&kept.id)).collect()
     }
 
-    /// What a person may confirm.
+    /// What a person may confirm in the car's own folder.
     pub fn to_confirm(&self) -> &[Past] {
-        self.doubts.open()
+        self.doubts.get(&0).map_or(&[], Doubts::open)
     }
 
     /// Whether nobody vouches for a record.
     pub fn is_unconfirmed(&self, kept: &Kept) -> bool {
-        self.doubts.covers(kept)
+        let mut covering = self.doubts.iter().filter(|(_, doubts)| doubts.covers(kept)).peekable();
+        covering.peek().is_some() && {
+            let mut of_id = self.kept.iter().zip(&self.folders).filter(|(known, _)| known.id == kept.id);
+            of_id.any(|(_, folder)| covering.clone().any(|(doubted, _)| doubted == folder))
+        }
     }
 
-    /// Takes in one more entry.
+    /// Folds the car's own record and those of the folders joined to it, each in the order it was kept.
+    pub fn fold_joined(own: Vec<Kept>, others: Vec<(JoinedFolder, Vec<Kept>)>) -> Self {
+        let (joined, records): (Vec<_>, Vec<_>) = others.into_iter().unzip();
+        let mut history = Self { joined, ..Self::default() };
+        let mut all = Vec::new();
+        for (folder, records) in std::iter::once(own).chain(records).enumerate() {
+            let mut latest = None;
+            for kept in records {
+                latest = latest.max(Some(kept.at));
+                all.push((latest, folder, kept));
+            }
+        }
+        // Stable: those of one folder stay in their order.
+        all.sort_by_key(|(at, ..)| *at);
+        all.into_iter().for_each(|(_, folder, kept)| history.apply_in(folder, kept));
+        history
+    }
+
+    /// The folders joined to the car's own.
+    pub fn joined(&self) -> &[JoinedFolder] {
+        &self.joined
+    }
+
+    /// The id of the joined folder that an entry stands in, by its place in the order they were kept; none for the car's own.
+    pub fn joined_car(&self, at: usize) -> Option<&str> {
+        let folder = self.folders.get(at)?.checked_sub(1)?;
+        self.joined.get(folder).map(|join| join.car.as_str())
+    }
+
+    /// Only some entries, with their place in the order they were kept. What says something of other records, such as that
+    /// one was taken back, comes with them whatever day it is of.
+    pub fn only(&self, wanted: impl Fn(usize, &Kept) -> bool) -> Self {
+        let mut chosen = Self { joined: self.joined.clone(), ..Self::default() };
+        for (folder, doubts) in &self.doubts {
+            chosen = chosen.with_past_in(*folder, doubts.shown_by_heads());
+        }
+        for (at, (folder, kept)) in self.folders.iter().zip(&self.kept).enumerate() {
+            if about_records(&kept.entry) || wanted(at, kept) {
+                chosen.apply_in(*folder, kept.clone());
+            }
+        }
+        chosen
+    }
+
+    /// Takes in one more entry of the car's own folder.
     pub fn apply(&mut self, kept: Kept) {
+        self.apply_in(0, kept);
+    }
+
+    fn apply_in(&mut self, folder: usize, kept: Kept) {
         if let Entry::Withdrawn { record, .. } = &kept.entry {
             self.withdrawn.entry(record.clone()).or_default().push(self.kept.len());
         }
-        self.doubts.take(&kept);
+        self.doubts.entry(folder).or_default().take(&kept);
         // A clock that jumped back does not make a later answer an earlier one: one writer's entries stand in
         // the order they were entered, whatever its clock said.
-        let entered = match self.latest.get_mut(&kept.writer) {
-            Some(latest) => {
-                *latest = kept.at.max(*latest);
-                *latest
-            }
-            None => {
-                self.latest.insert(kept.writer.clone(), kept.at);
-                kept.at
-            }
-        };
-        self.order.push(kept.written_at().unwrap_or(entered));
+        let latest = self.latest.entry((folder, kept.writer.clone())).or_insert(kept.at);
+        *latest = kept.at.max(*latest);
+        self.order.push(kept.written_at().unwrap_or(*latest));
+        self.folders.push(folder);
         self.kept.push(kept);
     }
 
@@ -132,9 +201,7 @@ impl History {
     }
 
     fn where_seen(&self, wanted: impl Fn(Moment) -> bool) -> Self {
-        let kept = self.kept.iter();
-        let chosen = kept.filter(|kept| about_records(&kept.entry) || wanted(kept.seen_at()));
-        Self::fold(chosen.cloned()).with_past(self.doubts.shown_by_heads())
+        self.only(|_, kept| wanted(kept.seen_at()))
     }
 
     /// Whether nothing was ever kept.
@@ -150,7 +217,7 @@ impl History {
     /// Whether an entry was taken back.
     pub fn is_withdrawn(&self, id: &str) -> bool {
         let by = self.withdrawn.get(id).into_iter().flatten().filter_map(|at| self.kept.get(*at));
-        by.into_iter().any(|kept| !self.doubts.covers(kept))
+        by.into_iter().any(|kept| !self.is_unconfirmed(kept))
     }
 
     /// Whether an entry was not taken back and has the effect that it says: what nobody vouches for may add, and lessens nothing.
@@ -165,7 +232,7 @@ impl History {
             Entry::Remark { .. } | Entry::Observation(_) | Entry::Unconfirmed { .. } => true,
             _ => false,
         };
-        adds || !self.doubts.covers(kept)
+        adds || !self.is_unconfirmed(kept)
     }
 
     /// An entry by its id.
@@ -186,31 +253,70 @@ impl History {
 
     /// Findings that were not taken back, by the time they were seen.
     pub fn findings(&self) -> Vec<(&Kept, &Finding)> {
-        let mut found: Vec<(Moment, &Kept, &Finding)> = self
-            .timed_entries()
-            .filter_map(|(at, kept)| match &kept.entry {
-                Entry::Finding(finding) => Some((at, kept, finding.as_ref())),
-                _ => None,
-            })
-            .collect();
-        let named = after_what_they_name(&mut found);
-        // Stable: what was seen at one moment stays in the order it was entered.
-        let mut found: Vec<_> = found.into_iter().zip(named).collect();
-        found.sort_by_key(|((at, ..), named)| (*at, *named));
-        found.into_iter().map(|((_, kept, finding), _)| (kept, finding)).collect()
+        in_order_seen(self.timed_entries().filter_map(finding).collect())
+    }
+
+    /// Findings that count for one folder, by the time they were seen: its own, and those given after it was joined to
+    /// another. These came after whatever the same machine had kept in it, whatever its clock said.
+    fn findings_for(&self, folder: usize) -> Vec<(&Kept, &Finding)> {
+        let mut latest: BTreeMap<&str, Moment> = BTreeMap::new();
+        let mut known: BTreeSet<&str> = BTreeSet::new();
+        let mut found = Vec::new();
+        let (mut from, mut join) = (folder, None);
+        loop {
+            let of_folder = self.kept.iter().zip(&self.folders).filter(|(_, folder)| **folder == from);
+            let mut here = Vec::new();
+            for kept in of_folder.map(|(kept, _)| kept).filter(|kept| came_after(kept, join, &known)) {
+                let entered = latest.entry(&kept.writer).or_insert(kept.at);
+                *entered = kept.at.max(*entered);
+                here.push(kept.id.as_str());
+                if self.stands(kept) {
+                    found.extend(finding((kept.written_at().unwrap_or(*entered), kept)));
+                }
+            }
+            known.extend(here);
+            join = from.checked_sub(1).and_then(|at| self.joined.get(at));
+            match join {
+                Some(join) => from = join.under,
+                None => break,
+            }
+        }
+        in_order_seen(found)
     }
 
     /// What stands for every item of every check. An accept, a not-fitted or a claim of repair without an item holds for
     /// all of them.
     pub fn standings(&self) -> Vec<Standing<'_>> {
-        standings(self.findings(), &self.doubts)
+        self.side_by_side(|_| true)
+    }
+
+    /// What stands for some findings in each folder. An answer that counts for several of them stands once.
+    fn side_by_side(&self, wanted: impl Fn(&Finding) -> bool) -> Vec<Standing<'_>> {
+        let of_folder = |folder: usize| {
+            let mut findings =
+                if self.joined.is_empty() { self.findings() } else { self.findings_for(folder) };
+            findings.retain(|(_, finding)| wanted(finding));
+            standings(findings, |kept| self.is_unconfirmed(kept))
+        };
+        let mut all = of_folder(0);
+        for folder in 1..=self.joined.len() {
+            for standing in of_folder(folder) {
+                let same =
+                    all.iter_mut().find(|known| known.of == standing.of && known.kept.id == standing.kept.id);
+                match same {
+                    // A claim of repair is about the worst of what it may have repaired.
+                    Some(known) if standing.cause().severity < known.cause().severity => *known = standing,
+                    Some(_) => {}
+                    None => all.push(standing),
+                }
+            }
+        }
+        all
     }
 
     /// What stands for every item of one check.
     pub fn standings_of(&self, check: &str) -> Vec<Standing<'_>> {
-        let mut findings = self.findings();
-        findings.retain(|(_, finding)| finding.check == check);
-        standings(findings, &self.doubts)
+        self.side_by_side(|finding| finding.check == check)
     }
 
     /// What stands for one check: the open item that matters most, else the newest answer.
@@ -268,7 +374,7 @@ impl History {
         for (at, kept) in self.timed_entries() {
             if let Entry::Reading(reading) = &kept.entry {
                 let known = readings.get(reading.key.as_str());
-                let newer = known.is_none_or(|(known, ..)| *known <= at && !self.doubts.covers(kept));
+                let newer = known.is_none_or(|(known, ..)| *known <= at && !self.is_unconfirmed(kept));
                 if newer {
                     readings.insert(&reading.key, (at, kept, reading));
                 }
@@ -367,12 +473,42 @@ fn about_records(entry: &Entry) -> bool {
     )
 }
 
+/// A finding with its time, where the entry is one.
+fn finding((at, kept): (Moment, &Kept)) -> Option<(Moment, &Kept, &Finding)> {
+    match &kept.entry {
+        Entry::Finding(finding) => Some((at, kept, finding.as_ref())),
+        _ => None,
+    }
+}
+
+/// Whether an entry came after a join: it stands behind it in the same log, or it closes something of the other folder.
+fn came_after(kept: &Kept, join: Option<&JoinedFolder>, known: &BTreeSet<&str>) -> bool {
+    let Some(join) = join else { return true };
+    let names = match &kept.entry {
+        Entry::Finding(finding) => finding.closes.as_deref().is_some_and(|id| known.contains(id)),
+        _ => false,
+    };
+    names || (kept.writer == join.writer && kept.seq > join.seq)
+}
+
+/// Findings by the time they were seen.
+fn in_order_seen<'h>(mut found: Vec<(Moment, &'h Kept, &'h Finding)>) -> Vec<(&'h Kept, &'h Finding)> {
+    let named = after_what_they_name(&mut found);
+    // Stable: what was seen at one moment stays in the order it was entered.
+    let mut found: Vec<_> = found.into_iter().zip(named).collect();
+    found.sort_by_key(|((at, ..), named)| (*at, *named));
+    found.into_iter().map(|((_, kept, finding), _)| (kept, finding)).collect()
+}
+
 /// What findings come to, in the order they were seen. Those of one check tell nothing of another.
-fn standings<'h>(findings: Vec<(&'h Kept, &'h Finding)>, doubts: &Doubts) -> Vec<Standing<'h>> {
+fn standings<'h>(
+    findings: Vec<(&'h Kept, &'h Finding)>,
+    is_unconfirmed: impl Fn(&Kept) -> bool,
+) -> Vec<Standing<'h>> {
     let mut items: BTreeMap<(&str, Option<&str>), Standing<'_>> = BTreeMap::new();
     for (kept, finding) in findings {
         let key = (finding.check.as_str(), finding.of.as_deref());
-        if doubts.covers(kept) && lessens(&items, key, finding) {
+        if is_unconfirmed(kept) && lessens(&items, key, finding) {
             continue;
         }
         let before = items.get(&key).map(|standing| standing.kept);

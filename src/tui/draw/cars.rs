@@ -6,7 +6,7 @@ use crate::walk::CarLine;
 use super::super::keymap::UiAction;
 use super::super::options::Person;
 use super::super::state::{CarsPage, NewCarPage, PersonPage, ProfilePage, State};
-use super::super::text::{column, fit, when};
+use super::super::text::{column, fit, many, when};
 use super::super::theme::Tone;
 use super::{Body, Lines};
 
@@ -52,6 +52,10 @@ pub fn cars(page: &CarsPage, state: &State, mut lines: Lines) -> Body {
         }
         lines.row(is_chosen, Tone::Strong, "Try it on the sample car: an invented one");
     }
+    let away = page.cars.iter().filter(|car| car.put_away).count();
+    if away > 0 && typed.is_empty() {
+        lines.text(Tone::Dim, &format!("{} put away: the whole number finds it.", many(away, "car")));
+    }
     if page.cars.is_empty() && typed.is_empty() {
         lines.blank();
         lines
@@ -76,6 +80,7 @@ fn car_line(car: &CarLine, chosen: bool, lines: &mut Lines) {
         Some(profile) => format!("walking: {profile}"),
         None => last,
     };
+    let end = if car.put_away { format!("{end} put away") } else { end };
     let (number, name) = (column(&car.number, 8), car.name.as_deref().unwrap_or(""));
     let text = if lines.width >= 76 {
         let keeper = column(&fit(car.keeper.as_deref().unwrap_or(""), 12), 13);

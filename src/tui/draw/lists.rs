@@ -1,6 +1,6 @@
 //! Lists: stations and checks, open items, numbers, and the report as text.
 
-use super::super::state::{FindingsPage, JumpList, NumbersPage, ReportPage};
+use super::super::state::{FindingsPage, JumpList, NumbersPage, ReportPage, State};
 use super::super::text::{fit, inert, many, result_mark, severity_word, when, width};
 use super::super::theme::{Tone, of_outcome, of_severity};
 use super::{Body, Lines};
@@ -82,7 +82,10 @@ fn noted(page: &FindingsPage, lines: &mut Lines) {
 }
 
 /// Numbers, one line each; the chosen one may be laid open.
-pub fn numbers(page: &NumbersPage, mut lines: Lines) -> Body {
+pub fn numbers(page: &NumbersPage, state: &State, mut lines: Lines) -> Body {
+    if let Some(walk) = state.walk.as_ref().filter(|_| !page.open) {
+        lines.pair("File", Tone::Dim, &walk.start.car.file);
+    }
     if page.lines.is_empty() {
         lines.blank();
         lines.text(Tone::Strong, "No number is worked out for this car.");

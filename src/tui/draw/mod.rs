@@ -12,6 +12,7 @@ mod over;
 mod picture;
 mod raster;
 mod rules;
+mod same_car;
 mod start;
 mod told;
 mod walk;
@@ -190,13 +191,14 @@ fn body(state: &State, theme: Theme, area: Rect) -> Body {
         (Some(Over::Keys(list)), _) => what_if::keys(list, lines),
         (_, Screen::Person(page)) => cars::person(page, lines),
         (_, Screen::Clock(why)) => cars::clock(why, state, lines),
+        (_, Screen::SameCar(page)) => same_car::same_car(page, state, lines),
         (_, Screen::Cars(page)) => cars::cars(page, state, lines),
         (_, Screen::NewCar(page)) => cars::new_car(page, lines),
         (_, Screen::Profile(page)) => cars::profile(page, lines),
         (_, Screen::Start(page)) => start::start(page, state, lines),
         (_, Screen::Walk(page)) => walk::check(page, state, lines),
         (_, Screen::Findings(page)) => lists::findings(page, lines),
-        (_, Screen::Numbers(page)) => lists::numbers(page, lines),
+        (_, Screen::Numbers(page)) => lists::numbers(page, state, lines),
         (_, Screen::Report(page)) => lists::report(page, lines),
         (_, Screen::Rules(page)) => rules::rules(page, state, lines),
         (_, Screen::Plan(page)) => picture::plan_words(page, state, lines),
@@ -227,6 +229,7 @@ fn scroll_of(state: &mut State) -> Option<&mut usize> {
         (Some(Over::Help(_, scroll) | Over::Told(_, scroll)), _) => scroll,
         (Some(Over::Ask(question)), _) => &mut question.scroll,
         (Some(Over::Jump(_) | Over::Keys(_)), _) => return None,
+        (_, Screen::SameCar(page)) => &mut page.scroll,
         (_, Screen::Start(page)) => &mut page.scroll,
         (_, Screen::Walk(page)) => &mut page.scroll,
         (_, Screen::Numbers(page)) => &mut page.scroll,

@@ -45,6 +45,10 @@ pub fn start(page: &StartPage, state: &State, mut lines: Lines) -> Body {
             walk.start.stage.clone().unwrap_or_else(|| format!("every stage (of: {})", stages.join(", ")));
         lines.pair("Stage", Tone::Plain, &stage);
     }
+    lines.pair("File", Tone::Plain, &walk.start.car.file);
+    for join in walk.history.joined() {
+        lines.pair("With", Tone::Plain, &format!("the record of {}, which is the same car", join.car));
+    }
     let key = state.key(UiAction::SayWho);
     let by = match &walk.start.by {
         Some(by) => format!("{by} ({key} changes it)"),

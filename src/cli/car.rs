@@ -1,0 +1,95 @@
+//! `linewalk car`: which file and record a car has.
+
+use crate::mistake::plain;
+use crate::shell::identity;
+use crate::shell::load;
+use crate::shell::paths::{path_of, text_of};
+use crate::source::Overrides;
+
+use super::car_args::CarCommand;
+use super::output::put;
+use super::run::{Context, DONE, Outcome};
+
+pub(super) fn run(context: &Context, what: &CarCommand) -> Outcome {
+    match what {
+        CarCommand::Adopt { file, joins, two_cars } => adopt(context, &text_of(file), joins, *two_cars),
+        CarCommand::Rename { car, number, name } => rename(context, car, number.as_deref(), name.as_deref()),
+        CarCommand::PutAway { car, reason } => put_away(context, car, reason.as_deref()),
+        CarCommand::BringBack { car } => bring_back(context, car),
+    }
+}
+
+fn adopt(context: &Context, file: &str, joins: &[String], two_cars: bool) -> Outcome {
+    let found = load::find_car(&context.paths, file, &Overrides::new())?;
+    let car = &found.read.car;
+    let others = identity::of_the_same_number(&context.paths, &car.id, &car.number)?;
+    if two_cars {
+        for other in &others {
+            identity::keep_apart(&context.paths, other, &car.id)?;
+        }
+    }
+    let joins: Vec<String> = match others.as_slice() {
+        _ if !joins.is_empty() || two_cars => joins.to_vec(),
+        [] => Vec::new(),
+        [one] => vec![one.clone()],
+        several => {
+            let told: Vec<String> = several.iter().map(|id| identity::in_words(&context.paths, id)).collect();
+            return Err(plain(&format!(
+                "several cars here have the number {}: {}. Say which it is with --joins ID",
+                car.number,
+                told.join("; ")
+            )));
+        }
+    };
+    let adopted = context.garage(None, Vec::new()).adopt(file, &joins)?;
+    told(&adopted.done);
+    if adopted.done.is_empty() {
+        put(&plain(&format!("car {}: this file is in use already\n", adopted.id)));
+    }
+    Ok(DONE)
+}
+
+fn told(done: &[String]) {
+    done.iter().for_each(|done| put(&format!("{}\n", plain(done))));
+}
+
+/// The id under which a car is kept here, for what is done to its folder.
+fn kept_id(context: &Context, car: &str) -> Result<String, String> {
+    let car = context.car(car)?;
+    if !path_of(&car).is_file() {
+        return Ok(car);
+    }
+    let found = load::find_car(&context.paths, &car, &Overrides::new())?;
+    let id = identity::goes_on_under(&context.paths, &found.read.car.id);
+    if context.paths.car(&id).is_dir() { Ok(id) } else { Err(format!("nothing is kept of car {id} here")) }
+}
+
+fn rename(context: &Context, car: &str, number: Option<&str>, name: Option<&str>) -> Outcome {
+    let id = kept_id(context, car)?;
+    told(&context.garage(None, Vec::new()).rename(&id, number, name)?);
+    Ok(DONE)
+}
+
+fn put_away(context: &Context, car: &str, reason: Option<&str>) -> Outcome {
+    let id = kept_id(context, car)?;
+    let by = context.common.by.as_ref().or(context.config.by.as_ref());
+    let mut why = vec![crate::shell::clock::now().format("%Y-%m-%d %H:%M").to_string()];
+    why.extend(by.map(|by| format!("by {by}")));
+    why.extend(reason.map(str::to_owned));
+    identity::put_car_away(&context.paths, &id, &plain(&why.join(", ")))?;
+    put(&format!(
+        "car {id} is put away: the list leaves it out. `linewalk car bring-back {id}` brings it back\n"
+    ));
+    Ok(DONE)
+}
+
+fn bring_back(context: &Context, car: &str) -> Outcome {
+    let id = kept_id(context, car)?;
+    let was = identity::put_away(&context.paths, &id);
+    let words = match (identity::bring_back(&context.paths, &id)?, was) {
+        (true, Some(why)) => format!("car {id} is on the list again; it was put away {}\n", plain(&why)),
+        _ => format!("car {id} is not put away\n"),
+    };
+    put(&words);
+    Ok(DONE)
+}
