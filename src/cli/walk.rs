@@ -45,10 +45,7 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
     garage.settle().map_err(|error| format!("every answer of this file is kept; but {error}"))?;
     if before > 0 {
         let rows = many(before, "row");
-        say(&format!(
-            "{}: it was cut off before and went on where it stopped, {rows} were kept then",
-            shown(answers)
-        ));
+        say(&format!("{}: it was cut off before and went on where it stopped, after {rows}", shown(answers)));
     }
     put(&format!(
         "{}: {} kept for car {} ({})\n",

@@ -24,8 +24,13 @@ impl Play<'_> {
         let code = check.code.as_deref().unwrap_or(plain);
         match (letter, &reply.of) {
             (Some(letter), of) => {
+                if lettered.is_empty() {
+                    return wrong(format!(
+                        "{code} is about one part or the whole car, and has no letters: write {code}"
+                    ));
+                }
                 let Some((item, _)) = lettered.iter().find(|(_, known)| *known == letter) else {
-                    return wrong(format!("{code} has no item {letter}{}", named(code, ": ", &lettered)));
+                    return wrong(format!("{code} has no item {letter}: {}", named(code, &lettered)));
                 };
                 if let Some(of) = of.as_ref().filter(|of| *of != item) {
                     return wrong(format!("{code}-{letter} is {item}, and this says of = \"{of}\""));
@@ -41,7 +46,7 @@ impl Play<'_> {
             (None, None) if lettered.len() > 1 => {
                 return wrong(format!(
                     "{code} has several items, and this names none: {}",
-                    named(code, "", &lettered)
+                    named(code, &lettered)
                 ));
             }
             _ => {}
@@ -61,9 +66,9 @@ fn wrong(message: String) -> Result<(), Objection> {
     Err(Objection::new(Wants::Nothing, message))
 }
 
-/// "TL12-a is b1, TL12-b is b2", after some words where there is any.
-fn named(code: &str, before: &str, lettered: &[(String, String)]) -> String {
+/// "TL12-a is b1, TL12-b is b2".
+fn named(code: &str, lettered: &[(String, String)]) -> String {
     let names: Vec<String> =
         lettered.iter().map(|(item, letter)| format!("{code}-{letter} is {item}")).collect();
-    if names.is_empty() { String::new() } else { format!("{before}{}", names.join(", ")) }
+    names.join(", ")
 }

@@ -201,6 +201,10 @@ fn an_answers_file_goes_by_codes() {
     let several = "NS62 has several items, and this names none: NS62-a is left-hose, NS62-b is right-hose";
     assert_eq!(give("NS62", ""), Err(several.to_owned()));
     assert!(give("NS62-c", "").unwrap_err().contains("NS62 has no item c: NS62-a is left-hose"));
+    assert_eq!(
+        give("NS60-a", ""),
+        Err("NS60 is about one part or the whole car, and has no letters: write NS60".to_owned())
+    );
     // The walk has given its letters already: another edition changes nothing about them.
     assert_eq!(give("NS62-b", "edition = \"0badcafe\"\n"), right());
 }
