@@ -65,7 +65,9 @@ fn list_start_numbers_report_and_log_speak_of_one_car_and_of_the_file_adopted() 
     // Car 318 is begun by its number, and one stop is found.
     let mut screen = program(at, &["--profile", "scales-short", "--by", "R.N."]);
     screen.wait_for("Number");
-    screen.press("318\r");
+    screen.press("318+");
+    screen.wait_for("Number of the new car");
+    screen.press("\r");
     screen.wait_for("Car 318 is new");
     screen.press("\r");
     screen.wait_for("Enter walk");
@@ -262,7 +264,8 @@ fn a_number_begun_in_another_lane_meanwhile_opens_that_record() {
         let mut screen = program(at, &["--profile", "scales-short"]);
         screen.wait_for("Number");
         screen.press(number);
-        screen.wait_for("Begin a new car");
+        screen.press("+");
+        screen.wait_for("Number of the new car");
         if asked_already {
             screen.press("\r");
             screen.wait_for("is new");
