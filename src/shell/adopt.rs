@@ -9,6 +9,7 @@ use crate::logbook::writer::{LogError, LogWriter};
 use crate::mistake::shown;
 use crate::model::entry::{Entry, Severity};
 use crate::model::history::by_weight;
+use crate::model::{Answer3, Car, Tag};
 use crate::source::{Overrides, is_id};
 use crate::walk::{Decided, Keeper, SameCarPart, SameCarQuestion};
 
@@ -148,6 +149,8 @@ impl DiskGarage {
         done.extend(self.put_in_use(&id, &found, &path)?);
         for other in joins {
             done.push(self.keep_join(&id, other)?);
+            let before = load::find_car(&self.paths, other, &Overrides::new());
+            done.extend(before.into_iter().flat_map(|before| differences(&found.read.car, &before.read.car)));
         }
         self.settle()?;
         Ok(Adopted { id, done })
@@ -249,6 +252,7 @@ impl DiskGarage {
         let here = |file: String| self.part(&found, file);
         Ok(Some(match &same {
             SameCar::OtherFile { id, in_use, given } => SameCarQuestion {
+                differs: self.differs(&found, id),
                 joins: false,
                 here: here(shown(given))?,
                 other: self.part(&load::find_car(&self.paths, id, &Overrides::new())?, shown(in_use))?,
@@ -256,12 +260,23 @@ impl DiskGarage {
             SameCar::OtherRecord { other, .. } => {
                 let found = load::find_car(&self.paths, other, &Overrides::new())?;
                 SameCarQuestion {
+                    differs: self.differs(&found, other),
                     joins: true,
                     here: here(found_at(&self.paths, car))?,
                     other: self.part(&found, found.read.car.file.clone())?,
                 }
             }
         }))
+    }
+
+    /// What the fuller of two files leaves unsaid or says otherwise than the other.
+    fn differs(&self, found: &FoundCar, other: &str) -> Vec<String> {
+        let Ok(other) = load::find_car(&self.paths, other, &Overrides::new()) else { return Vec::new() };
+        let (mut used, mut before) = (found, &other);
+        if before.file.text.len() > used.file.text.len() {
+            std::mem::swap(&mut used, &mut before);
+        }
+        differences(&used.read.car, &before.read.car)
     }
 
     fn part(&self, found: &FoundCar, file: String) -> Result<SameCarPart, String> {
@@ -302,6 +317,25 @@ impl DiskGarage {
             }
         }
     }
+}
+
+/// What one file of a car says it has or has not, and the one in use from now on does not say, or says the other way.
+fn differences(used: &Car, before: &Car) -> Vec<String> {
+    let has = before.facts.equipment.iter().map(|tag| (tag, Answer3::Yes, "has"));
+    let without = before.facts.without.iter().map(|tag| (tag, Answer3::No, "has not"));
+    let told = |(tag, said, word): (&Tag, Answer3, &str)| {
+        let now = match used.has(*tag) {
+            now if now == said => return None,
+            Answer3::Unknown => "does not say",
+            _ => "says the opposite",
+        };
+        Some(format!(
+            "{} said that the car {word} {}, and this file {now}: look at the car",
+            before.file,
+            tag.phrase()
+        ))
+    };
+    has.chain(without).filter_map(told).collect()
 }
 
 fn found_at(paths: &Paths, car: &str) -> String {

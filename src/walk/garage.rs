@@ -75,6 +75,8 @@ pub struct SameCarQuestion {
     pub here: SameCarPart,
     /// The other one.
     pub other: SameCarPart,
+    /// What the file used from now on leaves unsaid, or says the other way.
+    pub differs: Vec<String>,
 }
 
 /// One of two things that may be one car.

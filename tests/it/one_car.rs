@@ -113,27 +113,32 @@ fn list_start_numbers_report_and_log_speak_of_one_car_and_of_the_file_adopted() 
     let used = at.join("data/cars/heron/car.toml");
     assert_eq!(fs::read_to_string(&used).unwrap(), fs::read_to_string(file).unwrap());
     let used = used.to_str().unwrap();
-    for car in ["318", "heron", "car-318"] {
-        let numbers = done(at, &["numbers", car]);
-        assert!(numbers.contains(used) && numbers.contains("brake.pressure"), "{numbers}");
-        let report: serde_json::Value =
-            serde_json::from_str(&done(at, &["report", car, "--format", "json"])).unwrap();
-        assert_eq!(report["file"], used);
-        assert_eq!((&report["car"], &report["joined"][0]), (&"heron".into(), &"car-318".into()));
-        let found = report["findings"].as_array().unwrap();
-        assert!(found.iter().any(|one| one["check"] == "pins-in-before-hands-in" && one["state"] == "open"));
-        assert_eq!(run(at, &["report", car]).0, 1);
-        let log = done(at, &["log", "show", car]);
-        assert!(log.contains(used) && log.contains("pins-in-before-hands-in: reject"), "{log}");
-        assert!(log.contains("joined: car-318 is the same car"), "{log}");
-        assert_eq!(run(at, &["log", "verify", car]).0, 0);
-    }
+    speaks_of_one_car(at, used);
     // The record goes on: an answer given now closes what was found before.
     done(at, &["walk", "318", "--answers", &sheet(at, "accept")]);
     assert_eq!(run(at, &["report", "318"]).0, 0);
     // And two cars after all: the stop is open again where it was found.
     done(at, &["log", "join", "heron", "car-318", "--take-back", "--reason", "another car"]);
     assert_eq!((run(at, &["report", "heron"]).0, run(at, &["report", "car-318"]).0), (0, 1));
+}
+
+/// Numbers, report and log of car 318; its log by whatever it is called.
+fn speaks_of_one_car(at: &Path, used: &str) {
+    let numbers = done(at, &["numbers", "318", "--only", "brake.pressure"]);
+    assert!(numbers.contains(used) && numbers.contains("brake.pressure  "), "{numbers}");
+    let (status, report) = run(at, &["report", "318", "--format", "json"]);
+    assert_eq!(status, 1);
+    let report: serde_json::Value = serde_json::from_str(&report).unwrap();
+    assert_eq!(report["file"], used);
+    assert_eq!((&report["car"], &report["joined"][0]), (&"heron".into(), &"car-318".into()));
+    let found = report["findings"].as_array().unwrap();
+    assert!(found.iter().any(|one| one["check"] == "pins-in-before-hands-in" && one["state"] == "open"));
+    for car in ["318", "heron", "car-318"] {
+        let log = done(at, &["log", "show", car]);
+        assert!(log.contains(used) && log.contains("pins-in-before-hands-in: reject"), "{log}");
+        assert!(log.contains("joined: car-318 is the same car"), "{log}");
+    }
+    assert_eq!(run(at, &["log", "verify", "318"]).0, 0);
 }
 
 #[test]
@@ -280,4 +285,20 @@ fn a_number_begun_in_another_lane_meanwhile_opens_that_record() {
         assert_eq!(fs::read_dir(at.join("data/cars")).unwrap().count(), 1);
         fs::remove_dir_all(at.join("data/cars/from-lane-2")).unwrap();
     }
+}
+
+/// What was said when the car was begun is not lost without a word where the full file says the opposite or nothing.
+#[test]
+fn adoption_says_what_the_new_file_leaves_unsaid() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    stub(at, "car-318", "318");
+    let begun = at.join("data/cars/car-318/car.toml");
+    let text = fs::read_to_string(&begun).unwrap();
+    fs::write(&begun, text + "equipment = [\"line-lock\"]\nwithout = [\"suppression\"]\n").unwrap();
+    let file = full(at, "heron", "318");
+    let said = done(at, &["car", "adopt", file.to_str().unwrap()]);
+    assert!(said.contains("line-lock, and this file") || said.contains("line lock, and this file"), "{said}");
+    // The heron has bottles and nozzles.
+    assert!(said.contains("and this file says the opposite"), "{said}");
 }

@@ -22,6 +22,9 @@ pub fn same_car(page: &SameCarPage, state: &State, mut lines: Lines) -> Body {
     let (first, second) = if question.joins { ("This one", "The other") } else { ("This file", "In use") };
     part(first, here, &mut lines);
     part(second, other, &mut lines);
+    for differs in &question.differs {
+        lines.text(Tone::Fix, &format!("! {differs}."));
+    }
     let (yes, no, back) = (state.key(UiAction::Yes), state.key(UiAction::No), state.key(UiAction::Back));
     let (one, two) = if question.joins {
         (
