@@ -111,7 +111,8 @@ impl<G: Garage> App<G> {
         match action {
             UiAction::Back if typing.deciding => typing.deciding = false,
             UiAction::Back => {
-                if self.put_typing_by() {
+                let is_put_by = self.put_typing_by();
+                if is_put_by {
                     self.state.say("Put by as a draft, not in the record: the same key goes on with it.");
                 }
             }
