@@ -1,6 +1,6 @@
 //! The band of a number: the middle 95 % of what it can be, given how well its inputs are known.
 //!
-//! Every input lies anywhere in an interval with equal chance ([`spread`]). One number's inputs are swept one at a time
+//! Every input lies anywhere in an interval with equal chance ([`super::spread()`]). One number's inputs are swept one at a time
 //! first: at the three Gauss-Legendre points of each interval, the others as given, which gives each input's own share
 //! of the variance. Then Halton points are pushed through, the smallest prime for the input that moves the number most.
 //! The ends are points of Harrell and Davis's kind ([`crate::physics::quantile`]), which take in the neighbours of the
