@@ -57,7 +57,12 @@ fn one(record: &Record<'_>, standing: &crate::model::history::Standing<'_>, numb
     if let Some(check) = check.filter(|_| item::is_seen_wrong(standing)) {
         lines.push(Pair::new("Parts", check.words.parts.join("; ")));
     }
-    if state != State::Open {
+    if let Some(reason) = record.no_longer_asked(&cause.check) {
+        lines.push(Pair::new("Still open", format!("this checklist no longer asks it: {reason}")));
+    }
+    if cause.is_computed() {
+        lines.push(Pair::new("State", item::who(record, cause)));
+    } else if state != State::Open {
         lines.push(Pair::new("State", state.phrase()));
     }
     lines.retain(|pair| !pair.text.is_empty());

@@ -6,7 +6,9 @@ use crate::model::entry::{Entry, Finding, Kept, Moment};
 use crate::model::given::HowGiven;
 use crate::model::history::{Standing, WalkSeen};
 use crate::model::letters::Letters;
-use crate::rules::{self, Check, Ruleset, answered, asked, code, items, lap_for, standings_of_calculated};
+use crate::rules::{
+    self, Check, Ruleset, answered, asked, code, items, lap_for, standings_of_calculated, why_not_asked,
+};
 
 use super::input::Input;
 
@@ -81,20 +83,9 @@ impl<'a> Record<'a> {
 
     /// Why a check that was answered is not asked any more; none where it still is.
     pub fn no_longer_asked(&self, check: &str) -> Option<String> {
-        if self.asked.iter().any(|asked| asked.id == check) {
-            return None;
-        }
-        if let Some((_, reason)) = self.left_out.iter().find(|(known, _)| known.id == check) {
-            return Some(reason.clone());
-        }
-        if let Some(dropped) = self.rules().dropped.iter().find(|dropped| dropped.id == check) {
-            return Some(format!("switched off by {}, {}", dropped.layer, dropped.reason));
-        }
-        Some(match (self.check(check), self.input.profile) {
-            (Some(_), Some(profile)) => format!("it is not one of {}", profile.title),
-            (Some(_), None) => "it is not of this stage".to_owned(),
-            (None, _) => "these rules do not have it".to_owned(),
-        })
+        let stage = self.walks.last().and_then(|walk| walk.started.stage.as_deref());
+        let input = self.input;
+        why_not_asked(input.rules, input.car, input.profile, stage, check)
     }
 
     /// A check by id, where the rules in force have it.

@@ -3,7 +3,7 @@
 use super::deficiency::{self, standing_in};
 use super::document::{Block, Pair, Section};
 use super::facts::{Facts, State};
-use super::item::{noted, titled, to_do, whereabouts};
+use super::item::{self, noted, titled, to_do, whereabouts};
 use super::limit;
 use super::record::{Record, count};
 
@@ -24,7 +24,13 @@ fn open(record: &Record<'_>) -> Section {
         lines.extend(beside.map(|(_, observation)| Pair::new("note", noted(observation))));
         let to_do = to_do(check, standing).filter(|to_do| !to_do.is_empty());
         lines.extend(to_do.map(|to_do| Pair::new("do", to_do)));
+        if let Some(reason) = record.no_longer_asked(&cause.check) {
+            lines.push(Pair::new("open", format!("this checklist no longer asks it: {reason}")));
+        }
         let state = State::of_standing(standing);
+        if cause.is_computed() {
+            lines.push(Pair::new("but", item::who(record, cause)));
+        }
         if state == State::Repaired {
             lines.push(Pair::new("but", "said to be repaired, look again"));
         }

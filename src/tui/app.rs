@@ -372,7 +372,11 @@ impl<G: Garage> App<G> {
             }
             return true;
         }
-        self.state.walk.as_ref().is_some_and(crate::walk::Walk::work_ahead)
+        let is_new = self.state.walk.as_ref().is_some_and(crate::walk::Walk::work_ahead);
+        if is_new {
+            self.refresh();
+        }
+        is_new
     }
 
     /// Finishes keeping once the answer has been seen on the screen; whether there is something new to show.

@@ -9,7 +9,7 @@ use super::figures::number_lines;
 use super::keymap::UiAction;
 use super::sheet::{OpenItem, named};
 use super::state::{
-    FindingsPage, From, NumbersPage, Over, Purpose, ReportPage, RulesPage, Screen, StartPage,
+    About, FindingsPage, From, NumbersPage, Over, Purpose, ReportPage, RulesPage, Screen, StartPage,
 };
 use super::text::result_word;
 
@@ -90,6 +90,14 @@ impl<G: Garage> App<G> {
             UiAction::ByEye => self.answer_item(item, Outcome::Accept, true),
             UiAction::Reject => self.answer_item(item, Outcome::Reject, false),
             UiAction::Repaired => self.answer_item(item, Outcome::Repaired, false),
+            UiAction::Note if item.calculated => {
+                let about = About { check: item.check.clone(), of: item.of.clone(), name: item.named() };
+                self.ask_words(format!("Note on {}:", about.name), "", Purpose::Note(about));
+            }
+            UiAction::Withdraw | UiAction::Heavier | UiAction::Lighter if item.calculated => {
+                self.state
+                    .object("A number rejects this, and nobody has looked yet: accept or reject it first.");
+            }
             UiAction::Withdraw => self.withdraw(std::slice::from_ref(&item.record), None),
             UiAction::Note => self.ask_words(
                 format!("The owner's own remark on {}:", item.named()),

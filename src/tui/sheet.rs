@@ -69,6 +69,8 @@ pub struct LapView {
     pub seconds: u32,
     /// Open items: stop, fix, note.
     pub open: [usize; 3],
+    /// Whether the numbers, which may show more, are still to be worked out.
+    pub being_worked: bool,
     /// The checks of the station at hand: title and how each stands.
     pub checks: Vec<(String, Option<Outcome>, bool)>,
 }
@@ -114,9 +116,10 @@ impl Sheet {
 
     /// Works it out for where the person stands.
     pub fn of(walk: &Walk) -> Self {
-        let before = Self::before(walk);
-        let Some(check) = walk.check() else { return before };
+        let Some(check) = walk.check() else { return Self::before(walk) };
         let assessment = walk.desk().assess(check, &BTreeMap::new(), None);
+        // After the numbers: these may have been worked out just now.
+        let before = Self::before(walk);
         let asks = asks(walk, check, &assessment);
         let last = walk.last_time(&check.id);
         let here =
@@ -258,6 +261,7 @@ impl LapView {
             total: walk.plan.steps.len(),
             seconds: walk.seconds_left(),
             open: open_counts(walk),
+            being_worked: walk.is_being_worked(),
             stations,
             checks,
         }
@@ -323,6 +327,8 @@ pub struct OpenItem {
     pub why: String,
     /// Whether it is measured, counted or dated.
     pub measured: bool,
+    /// Whether a number rejects it, and nobody has looked yet: there is no record of it.
+    pub calculated: bool,
     /// Notes and photos beside it.
     pub noted: Vec<String>,
     /// Remarks beside it.
@@ -334,6 +340,12 @@ impl OpenItem {
     pub fn named(&self) -> String {
         named(&self.title, self.of.as_deref())
     }
+}
+
+/// What is said of an item whose check this way round does not ask; nothing of any other.
+fn why_not_asked(walk: &Walk, check: &str) -> String {
+    walk.why_not_asked(check)
+        .map_or_else(String::new, |reason| format!("; this checklist no longer asks it: {reason}"))
 }
 
 /// Everything open on the car, worst first.
@@ -376,7 +388,7 @@ pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
                 found: match standing.kept.seq {
                     0 => format!("calculated; nobody has looked yet: {}", told(finding)),
                     _ => format!("{}, {}{by}", told(finding), when(standing.kept.seen_at())),
-                },
+                } + &why_not_asked(walk, &finding.check),
                 since: standing.opened.map(|kept| kept.seen_at()),
                 remedy: match finding.result {
                     Outcome::NotSeen => "Go and look.".to_owned(),
@@ -384,6 +396,7 @@ pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
                 },
                 why: check.map_or_else(String::new, |check| check.words.why.clone()),
                 measured: check.is_some_and(is_measured),
+                calculated: standing.kept.seq == 0,
                 noted: noted_at(walk, &finding.check, standing.of),
                 remarks,
             }

@@ -79,6 +79,8 @@ pub struct RowJudged {
     pub judges: bool,
     /// Whether its rule has a limit that this car does not tell.
     pub limit_unknown: bool,
+    /// The limit of a worked-out number, in SI, to tell it from another.
+    pub limit: Option<String>,
     /// The verdict.
     pub judged: Judged,
 }
@@ -269,6 +271,7 @@ impl<'a> Desk<'a> {
             origin,
             judges: row.judges(),
             limit_unknown: false,
+            limit: None,
             judged,
         }
     }
@@ -317,6 +320,7 @@ impl<'a> Desk<'a> {
                 row.min.is_some() || row.max.is_some() || equals.is_some()
             },
             limit_unknown,
+            limit: None,
             judged,
         });
     }
@@ -385,6 +389,7 @@ impl<'a> Desk<'a> {
                 origin: Origin::Computed,
                 judges: row.judges(),
                 limit_unknown: false,
+                limit: row.limit_si(),
                 judged,
             }),
             (Answer::Refused(refused), _) => out.missing.push(Missing {
@@ -440,6 +445,7 @@ fn dated(row: &DateRow, of: Option<String>, date: NaiveDate, origin: Origin, jud
         origin,
         judges: true,
         limit_unknown: false,
+        limit: None,
         judged,
     }
 }

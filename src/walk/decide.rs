@@ -359,6 +359,9 @@ fn remark(
     if text.trim().is_empty() {
         return Err(Objection::new(Wants::Note, "a remark needs words"));
     }
+    if record.as_ref().is_some_and(|record| walk.history.get(record).is_none()) {
+        return Err(Objection::new(Wants::Nothing, "there is no record here for a remark to stand beside"));
+    }
     // The line names the item by itself: a reader need not look the record up.
     let answer = record.as_deref().and_then(|id| walk.history.get(id)).and_then(|kept| match &kept.entry {
         Entry::Finding(finding) => Some((finding.check.clone(), finding.of.clone())),

@@ -6,6 +6,7 @@ mod assess;
 mod decide;
 mod effect;
 mod garage;
+mod gone;
 mod paper;
 mod paper_code;
 mod paper_goes_on;

@@ -393,7 +393,8 @@ impl Play<'_> {
     /// A check that the rules have.
     fn known_check(&self, reply: &Reply) -> Result<(), Objection> {
         let rules = &self.walk.start.rules;
-        if rules.check(&reply.check).is_some() || reply.check.is_empty() {
+        let open = || self.walk.history.standings_of(&reply.check).iter().any(|standing| standing.is_open());
+        if rules.check(&reply.check).is_some() || reply.check.is_empty() || open() {
             return Ok(());
         }
         let near = mistake::did_you_mean(&reply.check, rules.checks.iter().map(|check| check.id.as_str()));

@@ -9,6 +9,7 @@ use crate::rules::{Check, Method, Typed, items};
 
 use super::action::{Objection, Wants};
 use super::assess::{Assessment, Desk, LIMIT_UNKNOWN, Origin, RowJudged};
+use super::gone::settle_gone;
 
 /// What a person says of a check.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -45,7 +46,7 @@ impl Reply {
         Self { check: check.into(), result: Some(result), ..Self::default() }
     }
 
-    fn noted(&self) -> bool {
+    pub(super) fn noted(&self) -> bool {
         self.note.as_deref().is_some_and(|note| !note.trim().is_empty())
     }
 }
@@ -56,7 +57,7 @@ impl Reply {
 /// Whatever stands in the way; nothing is kept then.
 pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> Result<Finding, Objection> {
     let Some(check) = desk.rules.check(&reply.check) else {
-        return Err(Objection::new(Wants::Nothing, format!("there is no check {}", reply.check)));
+        return settle_gone(history, walk, reply, desk.rules.mark());
     };
     known_item(desk, reply)?;
     let mut assessment = desk.assess(check, &reply.values, reply.instrument.as_deref());
@@ -81,6 +82,7 @@ pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> 
         _ => judged || !reply.values.is_empty(),
     });
     allowed(reply, result, verdict)?;
+    is_there(&assessment, result)?;
     let mut finding = blank(check, walk, reply, result, severity, desk.rules.mark());
     finding.verdict = verdict;
     if judged || verdict.is_some() || !reply.values.is_empty() {
@@ -242,6 +244,20 @@ fn allowed(reply: &Reply, result: Outcome, verdict: Option<Outcome>) -> Result<(
     }
 }
 
+/// What the car file has, and its numbers speak against, is not said to be absent: the file would go on counting it.
+fn is_there(assessment: &Assessment, result: Outcome) -> Result<(), Objection> {
+    let rejects = |row: &&RowJudged| {
+        row.judges && row.origin == Origin::Computed && row.judged.outcome == Outcome::Reject
+    };
+    let Some(row) = assessment.rows.iter().find(rejects).filter(|_| result == Outcome::NotFitted) else {
+        return Ok(());
+    };
+    let of = row.of.as_ref().map_or_else(String::new, |of| format!(" ({of})"));
+    let message =
+        format!("the car file has this part{of}, and its number is outside the limit: mend the file");
+    Err(Objection::new(Wants::Nothing, message))
+}
+
 fn severity(check: &Check, history: &History, reply: &Reply, result: Outcome) -> Result<Severity, Objection> {
     let standing = history.standing_of(&check.id);
     let usual = match (&standing, result) {
@@ -277,6 +293,7 @@ fn blank(
         by_eye: reply.by_eye,
         by_station: reply.by_station,
         limit_unknown: false,
+        limit: None,
         rows: Vec::new(),
         value: None,
         si: None,
@@ -351,6 +368,7 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
         finding.si = row.si;
         finding.unit = row.si.map(|_| row.unit.to_owned());
         (finding.low, finding.high, finding.chance) = (row.low, row.high, row.judged.chance);
+        finding.limit.clone_from(&row.limit);
         let only = assessment.rows.iter().filter(|row| row.of.is_some()).all(|other| other.of == row.of);
         let by_number = reply.result.is_none() || only;
         if finding.of.is_none()
@@ -367,7 +385,7 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
 }
 
 /// An accept refers to the open finding that it closes; a claim of repair needs one.
-fn close(finding: &mut Finding, history: &History) -> Result<(), Objection> {
+pub(super) fn close(finding: &mut Finding, history: &History) -> Result<(), Objection> {
     // What was seen after this answer is not what it answers.
     let earlier = finding.seen_at.map(|moment| history.seen_by(moment));
     let standings = earlier.as_ref().unwrap_or(history).standings_of(&finding.check);

@@ -13,6 +13,7 @@ use crate::model::{Car, keys, read_car};
 use crate::numbers::{Answer, ReadingValue, Readings, reading_kind};
 use crate::rules::{
     Check, Lap, Profile, Ruleset, answered, asked, calculated, lap_for, standings_of_calculated,
+    why_not_asked,
 };
 use crate::source::{Override, Overrides};
 use crate::units::{Kind, Units, parse};
@@ -188,19 +189,30 @@ impl Walk {
 
     /// Works out what the numbers say of the car, which the next look at it is likely to need; whether that was new.
     pub fn work_ahead(&self) -> bool {
-        let is_new = self.calculated.get().is_none();
+        let is_new = self.is_being_worked();
+        self.calculated();
+        is_new
+    }
+
+    /// Whether the numbers, which may reject something, are still to be worked out.
+    pub fn is_being_worked(&self) -> bool {
+        self.numbers.get().is_none()
+    }
+
+    /// What the numbers reject and nobody has answered.
+    fn calculated(&self) -> &[Kept] {
         self.calculated.get_or_init(|| {
             let car = &self.start.car;
             let (rules, units) = (&self.start.rules, self.start.units);
             calculated(rules, &self.asked(car), car, self.numbers(), &self.history, units)
-        });
-        is_new
+        })
     }
 
     /// Open items, the worst first: what people found, and what the numbers reject, as far as they are worked out.
     pub fn open(&self) -> Vec<Standing<'_>> {
         let mut open = self.history.open();
-        open.extend(standings_of_calculated(self.calculated.get().map_or(&[][..], Vec::as_slice)));
+        let calculated = if self.is_being_worked() { &[] } else { self.calculated() };
+        open.extend(standings_of_calculated(calculated));
         open.sort_by_key(|standing| standing.cause().severity);
         open
     }
@@ -220,6 +232,12 @@ impl Walk {
     /// Checks that this way round asks of a car, which may be this one with some values changed.
     pub fn asked(&self, car: &Car) -> Vec<&Check> {
         asked(&self.start.rules, car, self.profile(), self.start.stage.as_deref()).0
+    }
+
+    /// Why this way round does not ask a check that something is open of; none where it does.
+    pub fn why_not_asked(&self, check: &str) -> Option<String> {
+        let start = &self.start;
+        why_not_asked(&start.rules, &start.car, self.profile(), start.stage.as_deref(), check)
     }
 
     /// What checks are judged with.

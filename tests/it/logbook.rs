@@ -54,6 +54,7 @@ pub fn finding(si: f64, note: &str) -> Entry {
         by_eye: false,
         by_station: false,
         limit_unknown: false,
+        limit: None,
         rows: vec![RowTyped {
             text: "3/8 in".into(),
             si: Some(si),

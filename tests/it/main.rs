@@ -14,6 +14,7 @@ mod brake_sweep;
 mod brakes;
 mod brakes_cars;
 mod cable;
+mod calculated;
 mod circles;
 mod cli;
 mod codes;

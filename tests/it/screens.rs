@@ -103,6 +103,8 @@ impl Script {
     }
 
     pub fn screen(&mut self, width: u16, height: u16) -> String {
+        // As a person sees it: worked out while the first frame stood.
+        self.app.work_ahead();
         self.app.resize(width, height);
         let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
         terminal.draw(|frame| draw(self.app.state(), self.app.theme(), frame)).unwrap();

@@ -96,6 +96,9 @@ pub struct Finding {
     /// Whether no limit was known for a value typed: the person decided it alone.
     #[serde(default, skip_serializing_if = "is_false")]
     pub limit_unknown: bool,
+    /// The limit of a worked-out number that decided, in SI.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limit: Option<String>,
     /// What was typed, row by row.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub rows: Vec<RowTyped>,

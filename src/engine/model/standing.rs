@@ -73,9 +73,19 @@ pub(super) fn standings<'h>(
     items.into_values().collect()
 }
 
-/// How many of some items weigh what: stop, fix, note.
+/// How many of some items weigh what: stop, fix, note. What a number rejects, and somebody could not see or decide, is one.
 pub fn by_weight<'s, 'h: 's>(items: impl IntoIterator<Item = &'s Standing<'h>>) -> [usize; 3] {
-    let weights: Vec<Severity> = items.into_iter().map(|standing| standing.cause().severity).collect();
+    let items: Vec<&Standing<'_>> = items.into_iter().collect();
+    let rejected = |one: &Standing<'_>| {
+        let about = |of: Option<&str>| one.of.is_none() || one.of == of;
+        let unsettled = matches!(one.finding.result, Outcome::NotSeen | Outcome::Undecided | Outcome::NotYet);
+        unsettled
+            && items.iter().any(|other| {
+                other.kept.seq == 0 && other.finding.check == one.finding.check && about(other.of)
+            })
+    };
+    let counted = items.iter().filter(|one| !rejected(one));
+    let weights: Vec<Severity> = counted.map(|standing| standing.cause().severity).collect();
     [Severity::Stop, Severity::Fix, Severity::Note]
         .map(|weight| weights.iter().filter(|known| **known == weight).count())
 }

@@ -77,7 +77,8 @@ pub struct Number {
     pub low: Option<f64>,
     /// Upper end of its band, SI.
     pub high: Option<f64>,
-    /// What its band was taken from, rising, SI.
+    /// What its band was taken from, rising, SI; of a word, or of yes and no, 1 for each case that comes out as the inputs
+    /// as given do, and 0 for any other.
     pub samples: Arc<[f64]>,
     /// Largest move of either end when the sample points double, as a share of the band.
     pub convergence: Option<f64>,
@@ -127,6 +128,17 @@ impl Number {
             NumberValue::Number(si) => Some(si),
             _ => None,
         }
+    }
+
+    /// The share of all cases in which a word, or yes and no, comes out as it does with the inputs as given; one where every
+    /// input is exact. `None` where an input is uncertain and nothing was sampled.
+    pub fn alike(&self) -> Option<f64> {
+        if self.samples.is_empty() {
+            return Spread::all(&self.inputs).is_empty().then_some(1.0);
+        }
+        #[expect(clippy::cast_precision_loss, reason = "a band has a thousand samples at most")]
+        let count = self.samples.len() as f64;
+        Some(self.samples.iter().sum::<f64>() / count)
     }
 
     /// The ends between which it lies, SI, infinite where nothing is known of one: its band, or the value itself where

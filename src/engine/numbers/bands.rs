@@ -8,7 +8,8 @@
 //! same uncertain inputs share their points, so that a whole discharge is run once for all of its numbers.
 //!
 //! Discharges are run quickly here; each number's samples are then moved by what the quick run of the inputs as given
-//! differs from the close one. Quantities that define their own ends keep them.
+//! differs from the close one. Quantities that define their own ends keep them. Of a word, or of yes and no, the samples say
+//! how often it comes out as with the inputs as given.
 
 use std::collections::BTreeMap;
 use std::num::NonZeroUsize;
@@ -23,7 +24,7 @@ use crate::physics::halton::{primes, radical_inverse};
 use crate::physics::quantile::{quantile, weights};
 use crate::source::{Override, Overrides};
 
-use super::answer::{Answer, Bound, Number};
+use super::answer::{Answer, Bound, Number, NumberValue};
 use super::readings::Readings;
 use super::registry::{Quantity, Shown, quantity, work};
 use super::situation::{Situation, Swaps};
@@ -92,6 +93,10 @@ fn band(
             "{} % of the sampled cases cannot be worked and {worked}",
             crate::units::significant(100.0 * lost, 2)
         ));
+    }
+    if number.si().is_none() {
+        number.samples = first.iter().flatten().copied().collect();
+        return;
     }
     let (Some([low, high]), Some([lower, higher])) = (places.ends(first), places.ends(sampled)) else {
         return;
@@ -166,6 +171,8 @@ struct Target {
     answer: usize,
     quantity: &'static Quantity,
     of: String,
+    /// Its value, the inputs as given.
+    given: NumberValue,
     /// Which inputs move it.
     group: usize,
 }
@@ -191,7 +198,7 @@ impl Plan {
         let mut plan = Self::default();
         for (answer, number) in answers.iter_mut().enumerate() {
             let Answer::Number(number) = number else { continue };
-            let (Some(_), Some(quantity)) = (number.si(), quantity(number.quantity)) else { continue };
+            let Some(quantity) = quantity(number.quantity) else { continue };
             let mut spreads = Spread::all(&number.inputs);
             let own_ends = number.low.is_some() || number.hold.is_some();
             if own_ends || spreads.is_empty() || number.shown_as == Shown::Days {
@@ -210,7 +217,8 @@ impl Plan {
             if known.is_none() {
                 plan.groups.push(spreads);
             }
-            plan.targets.push(Target { answer, quantity, of: number.of.clone(), group });
+            let (of, given) = (number.of.clone(), number.value.clone());
+            plan.targets.push(Target { answer, quantity, of, given, group });
         }
         plan.set_rounds();
         plan
@@ -334,7 +342,7 @@ impl<'a> Bench<'a> {
             }
             let answers = of.as_ref().map_or(&[][..], |(_, answers)| answers.as_slice());
             let found = answers.iter().find(|answer| answer.of() == Some(&target.of));
-            values.push(found.and_then(Answer::number).and_then(Number::si));
+            values.push(found.and_then(Answer::number).map(|number| as_number(&number.value, &target.given)));
         }
         values
     }
@@ -405,6 +413,14 @@ impl<'a> Bench<'a> {
                 group.iter().zip(&bases).flat_map(|(spread, base)| spread.at(at(*base))).collect()
             },
         )
+    }
+}
+
+/// A sampled value as a number: what is a word, or yes or no, is 1 where it is as with the inputs as given, and else 0.
+fn as_number(value: &NumberValue, given: &NumberValue) -> f64 {
+    match value {
+        NumberValue::Number(si) => *si,
+        word => f64::from(u8::from(word == given)),
     }
 }
 

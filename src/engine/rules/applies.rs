@@ -62,6 +62,33 @@ pub fn asked<'r>(
     (asked, left_out)
 }
 
+/// Why a walk of a profile does not ask a check of a car any more; none where it asks it.
+pub fn why_not_asked(
+    rules: &Ruleset,
+    car: &Car,
+    profile: Option<&Profile>,
+    stage: Option<&str>,
+    check: &str,
+) -> Option<String> {
+    let (asked, left_out) = asked(rules, car, profile, stage);
+    if asked.iter().any(|known| known.id == check) {
+        return None;
+    }
+    if let Some((_, reason)) = left_out.into_iter().find(|(known, _)| known.id == check) {
+        return Some(reason);
+    }
+    if let Some(dropped) = rules.dropped.iter().find(|dropped| dropped.id == check) {
+        return Some(format!("switched off by {}, {}", dropped.layer, dropped.reason));
+    }
+    Some(match (rules.check(check), profile) {
+        (Some(known), Some(profile)) if !known.in_profile(profile) => {
+            format!("it is not part of \"{}\"", profile.title)
+        }
+        (Some(_), _) => "it is not of this stage".to_owned(),
+        (None, _) => "these rules do not have it".to_owned(),
+    })
+}
+
 /// The lap that fits: the first whose `when` is true; if none is, the first that is not false; else the first.
 pub fn lap_for<'r>(rules: &'r Ruleset, car: &Car) -> Option<&'r Lap> {
     let fits = |wanted: &dyn Fn(Answer3) -> bool| rules.laps.iter().find(|lap| wanted(lap.when.holds(car)));

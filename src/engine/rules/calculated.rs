@@ -16,7 +16,8 @@ use super::ruleset::Ruleset;
 const SAME: f64 = 1e-6;
 
 /// Rejects by numbers among the checks asked, as records that nobody has kept. One whose place a person's answer takes is
-/// left out: an open answer about the same part, or an accept with a note of this very value against its limit.
+/// left out: a reject of the same part, or an accept with a note of this very value against this very limit. Who could not
+/// see it, could not decide or has put it off has not answered it.
 pub fn calculated(
     rules: &Ruleset,
     checks: &[&Check],
@@ -47,23 +48,28 @@ fn is_about(kept: &Kept, check: &str, of: &str) -> bool {
 fn is_answered(history: &History, held: &Held<'_>, number: &Number) -> bool {
     let about = |standing: &Standing<'_>| standing.of.is_none_or(|of| of == number.of);
     history.standings_of(&held.check.id).iter().filter(|standing| about(standing)).any(|standing| {
-        standing.is_open()
-            || (standing.finding.result == Outcome::Accept && is_against(standing.finding, number))
+        match standing.finding.result {
+            Outcome::Reject | Outcome::Repaired => true,
+            Outcome::Accept => is_against(standing.finding, held, number),
+            _ => false,
+        }
     })
 }
 
-/// Whether an accept was given with a note against this very value.
-fn is_against(finding: &Finding, number: &Number) -> bool {
+/// Whether an accept was given with a note against this very value and limit. Records before format 2 do not say which
+/// limit it was.
+fn is_against(finding: &Finding, held: &Held<'_>, number: &Number) -> bool {
     let noted = finding.note.as_deref().is_some_and(|note| !note.trim().is_empty());
     let same = match (finding.si, number.si()) {
         (Some(then), Some(now)) => (then - now).abs() <= SAME * then.abs().max(now.abs()),
-        _ => true,
+        (None, None) => finding.value.as_deref().is_none_or(|value| value.contains(&number.shown(Units::Us))),
+        _ => false,
     };
-    noted && finding.verdict == Some(Outcome::Reject) && same
+    let same_limit = finding.limit.as_ref().is_none_or(|limit| held.row.limit_si().as_ref() == Some(limit));
+    noted && finding.verdict == Some(Outcome::Reject) && same && same_limit
 }
 
 fn finding(rules: &Ruleset, held: &Held<'_>, number: &Number, units: Units) -> Finding {
-    let says = held.judged.as_ref().map_or_else(|| number.shown(units), |judged| judged.says.clone());
     Finding {
         walk: String::new(),
         check: held.check.id.clone(),
@@ -76,9 +82,10 @@ fn finding(rules: &Ruleset, held: &Held<'_>, number: &Number, units: Units) -> F
         by_eye: false,
         by_station: false,
         limit_unknown: false,
+        limit: held.row.limit_si(),
         sheet: None,
         rows: Vec::new(),
-        value: Some(says),
+        value: Some(number.shown(units)),
         si: number.si(),
         unit: number.si().map(|_| number.shown_as.unit().to_owned()),
         low: number.low,

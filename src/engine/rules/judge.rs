@@ -49,6 +49,20 @@ impl ComputeRow {
         })
     }
 
+    /// Its limit in SI and to the last digit, to tell it from another; none where it has none.
+    pub fn limit_si(&self) -> Option<String> {
+        let end = |word: &str, limit: &Limit| format!("{word} {}", limit.si);
+        let equals = self.equals.as_ref().map(|equals| match equals {
+            WordOrFlag::Flag(flag) => format!("equals {flag}"),
+            WordOrFlag::Word(word) => format!("equals {word}"),
+            WordOrFlag::Number(limit) => end("equals", limit),
+        });
+        let (min, max) = (self.min.as_ref(), self.max.as_ref());
+        let ends = [equals, min.map(|min| end("min", min)), max.map(|max| end("max", max))];
+        let ends: Vec<String> = ends.into_iter().flatten().collect();
+        (!ends.is_empty()).then(|| ends.join(", "))
+    }
+
     /// What the row makes of an answer that it speaks of; none where that is refused.
     pub fn judge(&self, answer: &Answer, units: Units) -> Option<Judged> {
         answer.number().map(|number| judge_compute(self, number, units))

@@ -25,7 +25,7 @@ mod verdict;
 mod words;
 mod worked;
 
-pub use applies::{Applies, applies, asked, lap_for};
+pub use applies::{Applies, applies, asked, lap_for, why_not_asked};
 pub use builtin::{BASE_STATIONS, BUILT_IN, built_in};
 pub use cache::RulesetCache;
 pub use calculated::{calculated, standings_of_calculated};

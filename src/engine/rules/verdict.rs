@@ -265,14 +265,13 @@ fn days(count: i64) -> String {
 pub fn judge_compute(row: &ComputeRow, number: &Number, units: Units) -> Judged {
     let shown = number.shown(units);
     match (&row.equals, &number.value) {
-        (Some(WordOrFlag::Flag(wanted)), NumberValue::Flag(flag)) => Judged::plain(
-            if flag == wanted { Outcome::Accept } else { Outcome::Reject },
-            format!("{shown}, wanted {}", if *wanted { "yes" } else { "no" }),
-        ),
-        (Some(WordOrFlag::Word(wanted)), NumberValue::Word(word)) => Judged::plain(
-            if word == wanted { Outcome::Accept } else { Outcome::Reject },
-            format!("{word}, wanted {wanted}"),
-        ),
+        (Some(WordOrFlag::Flag(wanted)), NumberValue::Flag(flag)) => {
+            let says = format!("{shown}, wanted {}", if *wanted { "yes" } else { "no" });
+            judge_word(number, flag == wanted, says)
+        }
+        (Some(WordOrFlag::Word(wanted)), NumberValue::Word(word)) => {
+            judge_word(number, word == wanted, format!("{word}, wanted {wanted}"))
+        }
         (_, NumberValue::Number(si)) => judge_number(row, number, *si, &shown, units),
         _ => Judged::plain(Outcome::Refused, format!("{shown} cannot be compared with the limit")),
     }
@@ -305,9 +304,35 @@ fn judge_number(row: &ComputeRow, number: &Number, si: f64, shown: &str, units: 
     let near = outcome == Outcome::Accept && is_near(number, min, max);
     let undecided = outcome == Outcome::Undecided;
     let chance = if undecided { chance(number, min, max) } else { None };
-    let remedy = number.drivers.first().filter(|_| undecided);
-    let remedy = remedy.map(|(path, _)| format!("measure {path}: it is the biggest unknown"));
+    let remedy = to_measure(number).filter(|_| undecided);
     Judged { chance, remedy, short_of_aim, near, ..Judged::plain(outcome, says) }
+}
+
+/// Of all cases, how many have to agree for a word to decide.
+const SURE: f64 = 0.975;
+
+/// A word, or yes and no, decides where nearly every case that its inputs leave open comes out as it does.
+fn judge_word(number: &Number, is_wanted: bool, says: String) -> Judged {
+    let Some(alike) = number.alike() else {
+        let says = format!("{says}, and how sure that is has not been worked out");
+        return Judged::plain(Outcome::Undecided, says);
+    };
+    if alike >= SURE {
+        return Judged::plain(if is_wanted { Outcome::Accept } else { Outcome::Reject }, says);
+    }
+    let says = format!("{says}, in {} % of what may be", crate::units::significant(100.0 * alike, 2));
+    // Of several words that it is not, nobody knows how many cases are the one wanted.
+    let chance = match (is_wanted, &number.value) {
+        (true, _) => Some(alike),
+        (false, NumberValue::Flag(_)) => Some(1.0 - alike),
+        _ => None,
+    };
+    Judged { chance, remedy: to_measure(number), ..Judged::plain(Outcome::Undecided, says) }
+}
+
+/// What to measure first, where something is not known well enough.
+fn to_measure(number: &Number) -> Option<String> {
+    number.drivers.first().map(|(path, _)| format!("measure {path}: it is the biggest unknown"))
 }
 
 /// A number whose whole range is inside its limits is accepted, one whose whole range is outside is rejected, and

@@ -48,6 +48,10 @@ fn right_side(state: &State, columns: usize) -> String {
     let ended = matches!(&state.screen, Screen::End(page) if page.ended);
     let progress =
         if ended { String::new() } else { format!("{} of {} | {minutes} min | ", lap.done, lap.total) };
+    // A zero that may not last is not shown.
+    if lap.being_worked && stop == 0 {
+        return format!("{progress}numbers being worked ");
+    }
     if columns >= 80 {
         format!("{progress}STOP {stop} FIX {fix} NOTE {note} ")
     } else {
