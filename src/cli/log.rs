@@ -175,7 +175,9 @@ fn observation(observed: &Observation) -> String {
     let words: Vec<String> = observed.note.iter().cloned().chain(photos).collect();
     let by = observed.by.as_ref().map_or_else(String::new, |by| format!(", by {by}"));
     let code = observed.code.as_ref().map_or_else(String::new, |code| format!("{code} "));
-    format!("{code}{}{of}: noted, not judged{by} — {}", observed.check, words.join(", "))
+    // Beside an answer it is only a note: the check was judged.
+    let noted = if observed.record.is_some() { "note" } else { "noted, not judged" };
+    format!("{code}{}{of}: {noted}{by} — {}", observed.check, words.join(", "))
 }
 
 fn by_whom(by: Option<&String>) -> String {

@@ -1,11 +1,11 @@
 //! Answers to what is open though the rules in force no longer have its check: no rule file closes what somebody found,
 //! and so a person must be able to.
 
-use crate::model::entry::{Finding, JudgedBy, Outcome, RulesMark};
+use crate::model::entry::{Finding, Outcome, RulesMark};
 use crate::model::history::History;
 
 use super::action::{Objection, Wants};
-use super::reply::{Reply, close};
+use super::reply::{Reply, blank, close};
 
 /// Settles a reply by the record alone, where the rules have no such check.
 ///
@@ -36,34 +36,9 @@ pub(super) fn settle_gone(
         let message = format!("to lower {} to {}, write why", cause.severity.word(), severity.word());
         return Err(Objection::new(Wants::Note, message));
     }
-    let mut finding = Finding {
-        walk: walk.to_owned(),
-        of: reply.of.clone(),
-        result,
-        verdict: None,
-        judged_by: JudgedBy::Person,
-        by_eye: false,
-        by_station: false,
-        limit_unknown: false,
-        limit: None,
-        sheet: None,
-        rows: Vec::new(),
-        value: None,
-        si: None,
-        unit: None,
-        low: None,
-        high: None,
-        chance: None,
-        instrument: None,
-        severity,
-        note: reply.note.clone().filter(|note| !note.trim().is_empty()),
-        photos: reply.photos.clone(),
-        by: reply.by.clone(),
-        seen_at: reply.seen_at,
-        closes: None,
-        rules,
-        ..cause.clone()
-    };
+    let about = (cause.check.as_str(), cause.title.as_str());
+    let mut finding =
+        Finding { code: cause.code.clone(), ..blank(about, walk, reply, result, severity, rules) };
     close(&mut finding, history)?;
     Ok(finding)
 }

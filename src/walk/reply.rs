@@ -83,7 +83,7 @@ pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> 
     });
     allowed(reply, result, verdict)?;
     is_there(&assessment, result)?;
-    let mut finding = blank(check, walk, reply, result, severity, desk.rules.mark());
+    let mut finding = blank((&check.id, &check.title), walk, reply, result, severity, desk.rules.mark());
     finding.verdict = verdict;
     if judged || verdict.is_some() || !reply.values.is_empty() {
         fill_value(&mut finding, &assessment, reply);
@@ -273,8 +273,9 @@ fn severity(check: &Check, history: &History, reply: &Reply, result: Outcome) ->
     Ok(severity)
 }
 
-fn blank(
-    check: &Check,
+/// A finding with what a reply says and nothing judged, of a check by its id and title.
+pub(super) fn blank(
+    (id, title): (&str, &str),
     walk: &str,
     reply: &Reply,
     result: Outcome,
@@ -283,10 +284,10 @@ fn blank(
 ) -> Finding {
     Finding {
         walk: walk.to_owned(),
-        check: check.id.clone(),
+        check: id.to_owned(),
         of: reply.of.clone(),
         code: None,
-        title: check.title.clone(),
+        title: title.to_owned(),
         result,
         verdict: None,
         judged_by: JudgedBy::Person,
