@@ -46,10 +46,10 @@ pub struct Common {
     /// The event's last day, which due dates count to; today if silent.
     #[arg(long, global = true, value_name = "DATE", value_parser = date)]
     pub on: Option<NaiveDate>,
-    /// Colours of the terminal app.
+    /// Colors of the terminal app.
     #[arg(long, global = true, value_enum)]
     pub theme: Option<ThemeArg>,
-    /// Colour in the terminal app; NO_COLOR turns it off too.
+    /// Color in the terminal app; NO_COLOR turns it off too.
     #[arg(long, global = true, value_enum, default_value = "auto")]
     pub color: ColorArg,
 }
@@ -104,7 +104,7 @@ impl ThemeArg {
     }
 }
 
-/// When to use colour.
+/// When to use color.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum ColorArg {
     /// Where the terminal can and NO_COLOR is not set.

@@ -72,7 +72,7 @@ Settings: units, theme, hand, pictures, person, by, shop, keys.\n\
 The car's file, its log, photos and reports.\n\
 .SH ENVIRONMENT\n\
 .TP\n\\fBLINEWALK_DATA_DIR\\fR\nThe data folder.\n\
-.TP\n\\fBNO_COLOR\\fR\nSet to anything, no colour is shown.\n\
+.TP\n\\fBNO_COLOR\\fR\nSet to anything, no color is shown.\n\
 .TP\n\\fBTERM, LC_ALL, LC_CTYPE, LANG\\fR\nChoose between fine dots, blocks and plain signs.\n\
 .SH EXIT STATUS\n\
 0 done; 1 done, but a stop stands open, a rule file has errors or a log does not verify; 2 unusable input. 0 never means that a car is fit.\n";

@@ -333,7 +333,7 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::Plan, "plan", &[Char('k')], &[P::Walk, P::Start, P::Findings, P::Numbers, P::End, P::Ended], "plan", "Show the plan of the car: runs, nozzles, stations, open items."),
     bind(U::CallOut, "call_out", &[Char('z')], &[P::Walk, P::Start], "call-out", "Two people: one reads a check's code aloud, the other keys its digits and then the letter of the answer. The same key ends it."),
     bind(U::EndWalk, "end_walk", &[Char('x')], &[P::Walk], "end", "Go to the end of the walk, to sign it."),
-    bind(U::Colours, "colours", &[Key::F(2)], ANYWHERE, "colours", "Other colours: dark, light, for the sun, none."),
+    bind(U::Colours, "colours", &[Key::F(2)], ANYWHERE, "colors", "Other colors: dark, light, for the sun, none."),
     bind(U::Help, "help", &[Char('?')], &[P::SameCar, P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
     bind(U::Back, "back", &[Esc], &[P::Person, P::Clock, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
     bind(U::Quit, "quit", &[Char('q')], &[P::SameCar, P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept, and texts put by stay with their checks."),

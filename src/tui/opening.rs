@@ -30,7 +30,7 @@ impl<G: Garage> App<G> {
     pub(super) fn next_colours(&mut self) {
         self.options.theme = self.options.theme.next();
         let words = self.options.theme.words();
-        self.state.say(format!("Colours: {words}."));
+        self.state.say(format!("Colors: {words}."));
     }
 
     pub(super) fn ask_person(&mut self) {

@@ -267,7 +267,7 @@ fn colours_change_by_a_key_and_start_anew_after_the_last() {
     let first = script.app.theme();
     for _ in 0..3 {
         script.code(crossterm::event::KeyCode::F(2));
-        assert!(script.app.theme() != first && script.shows("Colours:"));
+        assert!(script.app.theme() != first && script.shows("Colors:"));
     }
     script.code(crossterm::event::KeyCode::F(2));
     assert_eq!(script.app.theme(), first);

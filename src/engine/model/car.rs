@@ -357,7 +357,7 @@ impl Chassis {
             }
             range.0.zip(range.1)
         });
-        let radius = r.table("tyre_radius", "Loaded tyre radius at each axle.", |r| {
+        let radius = r.table("tyre_radius", "Loaded tire radius at each axle.", |r| {
             (r.positive("front", "At the front axle."), r.positive("rear", "At the rear axle."))
         });
         let (tyre_radius_front, tyre_radius_rear) = radius.unwrap_or_default();
@@ -380,7 +380,7 @@ impl Chassis {
             mass: r.positive("mass", "Mass with driver."),
             front_share: r.share("front_share", "Static share of the weight on the front axle."),
             wheelbase: r.positive("wheelbase", "Distance between the axles."),
-            cg_height: r.positive("cg_height", "Height of the centre of gravity."),
+            cg_height: r.positive("cg_height", "Height of the center of gravity."),
             tyre_friction,
             tire_friction_front,
             tire_friction_rear,

@@ -97,7 +97,7 @@ impl Run {
                 .points("path", "Corner points along the line, in the axes unit.")
                 .map_or_else(Vec::new, |points| points.into_iter().map(|p| p.map(|c| c * scale)).collect()),
             length: r.positive("length", "Developed length by tape; overrides the path's."),
-            bend_radius: r.positive("bend_radius", "Smallest bend radius, to the centre line."),
+            bend_radius: r.positive("bend_radius", "Smallest bend radius, to the center line."),
             support_gap: r
                 .positive("support_gap", "Longest distance between supports outside the frame tubes."),
             inside: r.words("inside", "Frame tubes the line runs inside.").unwrap_or_default(),

@@ -31,7 +31,7 @@ pub(super) const BALANCE: &[Quantity] = &[
         of: "car",
         table: "brakes.wheel_brake",
         shown: Shown::Share,
-        formula: "front / (front + rear), torque / tyre radius summed by axle",
+        formula: "front / (front + rear), torque / tire radius summed by axle",
         source: Cite::new("definition", "", Basis::Computed),
         work: |q, s| braked(q, s, |ask| Ok(NumberValue::Number(front_share(ask, s)?))),
     },
@@ -41,7 +41,7 @@ pub(super) const BALANCE: &[Quantity] = &[
         of: "car",
         table: "car",
         shown: Shown::Share,
-        formula: "static front share + tyre friction x cg_height / wheelbase",
+        formula: "static front share + tire friction x cg_height / wheelbase",
         source: MOMENTS,
         work: |q, s| {
             let mut ask = s.ask(q, &s.car.id);
@@ -77,7 +77,7 @@ pub(super) const ONE_FAILED: &[Quantity] = &[Quantity {
     of: "circuit that failed",
     table: "brakes.master",
     shown: Shown::Gravity,
-    formula: "the smaller of braking force left / weight and what the tyres still braked allow",
+    formula: "the smaller of braking force left / weight and what the tires still braked allow",
     source: MOMENTS,
     work: |q, s| {
         each_circuit(q, s, |mut ask, circuit| {
@@ -272,6 +272,6 @@ fn one_failed(ask: &mut Ask<'_>, s: &Situation<'_>, failed: &str) -> Worked<f64>
     };
     let tyres = tyre_limit(statics, share(Axle::Front), share(Axle::Rear))?;
     let z = deceleration_left(Force::from_si(force), statics.weight, tyres)?;
-    ask.note(if z < tyres { "the pedal force given is the limit" } else { "the tyres are the limit" });
+    ask.note(if z < tyres { "the pedal force given is the limit" } else { "the tires are the limit" });
     Ok(z)
 }

@@ -28,11 +28,11 @@ pub(super) const NOZZLE_QUANTITIES: &[Quantity] = &[
     },
     Quantity {
         id: "nozzle.off_axis",
-        title: "Angle from the nozzle's axis to the centre of the face",
+        title: "Angle from the nozzle's axis to the center of the face",
         of: "nozzle -> hazard",
         table: "suppression.nozzle",
         shown: Shown::Kind(Kind::Angle),
-        formula: "angle between the aim and the line to the centre of the face",
+        formula: "angle between the aim and the line to the center of the face",
         source: Cite::new("vector geometry", "", Basis::Computed),
         work: |q, s| pairs(q, s, off_axis),
     },

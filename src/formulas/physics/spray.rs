@@ -77,7 +77,7 @@ impl std::fmt::Display for SprayError {
                 f.write_str("the nozzle lies in or on the box, so none of its faces looks toward it")
             }
             Self::NozzleAtCentre => {
-                f.write_str("the nozzle sits at the centre of the face, so no angle can be given")
+                f.write_str("the nozzle sits at the center of the face, so no angle can be given")
             }
         }
     }

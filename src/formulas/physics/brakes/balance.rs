@@ -53,7 +53,7 @@ impl Statics {
         Ok(Plain {
             weight: positive("the car's weight", self.weight.si())?,
             front: share("the static front share", self.front_share)?,
-            lever: not_negative("the centre-of-gravity height", self.cg_height.si())?
+            lever: not_negative("the center-of-gravity height", self.cg_height.si())?
                 / positive("the wheelbase", self.wheelbase.si())?,
             mu: [
                 positive("the front tire friction", self.front_friction)?,
@@ -419,5 +419,5 @@ pub fn tyre_limit(car: Statics, front: f64, rear: f64) -> Result<f64, Refusal> {
 pub fn deceleration_left(left: Force, weight: Force, tyres: f64) -> Result<f64, Refusal> {
     let force = not_negative("the braking force left", left.si())?;
     let z = force / positive("the car's weight", weight.si())?;
-    Ok(z.min(not_negative("the tyre limit", tyres)?))
+    Ok(z.min(not_negative("the tire limit", tyres)?))
 }
