@@ -1,6 +1,6 @@
 //! Every integration test, in one binary.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, missing_docs)]
-// Measured errors and times are printed with `--nocapture`, for the table in DEVELOPERS.md.
+// Measured errors and times are printed with `--nocapture`, for the table in tests/proof.md.
 #![allow(clippy::print_stdout)]
 
 mod agents;

@@ -8,7 +8,7 @@ pub fn near(actual: f64, expected: f64, tolerance: f64, source: &str) {
     assert!(error <= tolerance, "{actual} against {expected} ± {tolerance}: off by {error:e} ({source})");
 }
 
-/// Prints the error found, by itself and as a share, with the place of the check, for the table in DEVELOPERS.md.
+/// Prints the error found, by itself and as a share, with the place of the check, for the table in tests/proof.md.
 #[track_caller]
 pub fn tell(error: f64, expected: f64) {
     println!("measured {} {error:.2e} {:.2e}", std::panic::Location::caller(), error / expected.abs());

@@ -60,7 +60,7 @@ fn ratio(theme: Theme, tone: Tone) -> Option<f64> {
     Some(contrast(rgb(text)?, rgb(ground)?))
 }
 
-/// The table of DEVELOPERS.md, made here.
+/// The table of tests/colors.md, made here.
 fn contrast_table() -> String {
     let coloured = [Theme::Dark, Theme::Light, Theme::Sun];
     let mut out = String::from("| what | dark | light | sun |\n|---|---|---|---|\n");
@@ -87,8 +87,8 @@ fn every_tone_meets_its_level_and_the_table_says_so() {
         let ground = |tone| rgb(theme.colours(tone).unwrap().1).unwrap();
         assert!(contrast(ground(Tone::Bar), ground(Tone::Plain)) >= 3.0, "{theme:?}");
     }
-    let page = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/DEVELOPERS.md")).unwrap();
-    assert!(page.contains(&contrast_table()), "DEVELOPERS.md should hold:\n{}", contrast_table());
+    let page = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/colors.md")).unwrap();
+    assert!(page.contains(&contrast_table()), "tests/colors.md should hold:\n{}", contrast_table());
 }
 
 pub fn buffer(script: &mut Script, theme: Theme, (width, height): (u16, u16)) -> Buffer {

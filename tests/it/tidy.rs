@@ -160,28 +160,33 @@ fn top_level_holds_what_it_may() {
     }
 }
 
-/// Every public physics function says formula, symbols, range, errors, source and an example.
+/// What the documentation of a formula has to say, each under a heading of its own.
+const PAPERS: [&str; 6] = ["# Formula", "# Symbols", "# Valid range", "# Errors", "# Source", "# Example"];
+
+/// Every public formula says what it works, with which symbols, where it holds, how it fails, where it is from, and an
+/// example. What only finds a row of a table by its name shows an example.
 #[test]
-fn physics_functions_carry_their_papers() {
+fn formulas_carry_their_papers() {
     let mut wrong = Vec::new();
     for path in files(&root().join("src/formulas/physics"), "rs") {
         let text = fs::read_to_string(&path).unwrap();
         let lines: Vec<&str> = text.lines().collect();
         for (at, line) in lines.iter().enumerate() {
             // Free functions only: methods speak for their type.
-            if !line.starts_with("pub fn ") || !line.contains('(') {
+            if !line.starts_with("pub fn ") && !line.starts_with("pub const fn ") {
                 continue;
             }
             // Comment and attributes stand above it without a blank line between.
             let doc: Vec<&str> =
                 lines[..at].iter().rev().take_while(|line| !line.is_empty()).copied().collect();
-            let has = |heading: &str| doc.iter().any(|line| line.contains(heading));
-            if !has("# Source") && !has("Source:") && !has("# Example") {
-                wrong.push(format!("{}:{}: {}", path.display(), at + 1, line));
+            let wanted = if line.contains("(name: &str) -> Option<&'static ") { &PAPERS[5..] } else { &PAPERS[..] };
+            let lacks = |heading: &&&str| !doc.iter().any(|line| line.trim_start_matches("/// ") == **heading);
+            for heading in wanted.iter().filter(lacks) {
+                wrong.push(format!("{}:{}: {heading} is missing: {line}", path.display(), at + 1));
             }
         }
     }
-    assert!(wrong.is_empty(), "no source is named at\n{}", wrong.join("\n"));
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 /// The documents name every dependency, with a sentence each.

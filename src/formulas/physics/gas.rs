@@ -135,6 +135,8 @@ pub const EXPONENT_SPREAD: f64 = 0.1;
 /// # Valid range
 /// Bottles of a few litres. Held to two measured runs of nitrogen over water, 14 to 22 s long, while the gas grew to 1.6
 /// times its volume; nothing measured stands behind more growth or a shorter discharge.
+/// # Errors
+/// None: a duration outside the range is given the nearer end.
 /// # Source
 /// Common practice.
 /// # Example

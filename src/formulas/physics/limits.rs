@@ -235,14 +235,18 @@ impl Tables<'_> {
 ///
 /// Values: by outside diameter and metal, from the tables in this module (see its head for the rules); lengths in metres.
 ///
-/// Valid range: outside diameters from 1/8 in; above the largest row, the largest row. About 20 % less is advised where the
+/// # Formula
+/// limit = the row of the table for the metal, at the largest outside diameter that is not above the tube's.
+/// # Symbols
+/// `od` outside diameter (m) · `metal` steel or aluminum · result: distance between supports (m)
+/// # Valid range
+/// Outside diameters from 1/8 in; above the largest row, the largest row. About 20 % less is advised where the
 /// tube also carries unions or tees (MIL-H-8891A, note to Table II); that is not taken off here.
-///
 /// # Errors
 /// [`LimitError`]: a diameter not above zero, or below every row.
-///
-/// Source: MIL-H-8891A Table II; FAA-H-8083-30 Table 7-5; AC 43.13-1B chapter 8; each row says how far it was seen.
-///
+/// # Source
+/// MIL-H-8891A Table II; FAA-H-8083-30 Table 7-5; AC 43.13-1B chapter 8; each row says how far it was seen.
+/// # Example
 /// ```
 /// use linewalk_formulas::physics::limits::{Metal, support_spacing};
 /// use linewalk_formulas::units::Length;
@@ -259,13 +263,17 @@ pub fn support_spacing(od: Length, metal: Metal) -> Result<SupportLimit, LimitEr
 /// Values: by outside diameter and metal from AC 43.13-1B Table 9-2 where it has a row (see the module's head for the size
 /// rule); for another metal, and for sizes outside the table, three outside diameters. Lengths in metres.
 ///
-/// Valid range: any diameter.
-///
+/// # Formula
+/// limit = the row of the table, else three outside diameters.
+/// # Symbols
+/// `od` outside diameter (m) · `metal` steel or aluminum · result: radius to the center line (m)
+/// # Valid range
+/// Any diameter.
 /// # Errors
 /// [`LimitError::OutOfRange`]: a diameter not above zero.
-///
-/// Source: AC 43.13-1B Table 9-2 (from memory); UFC 3-600-01 (2006) 6-15.2.3 for three diameters.
-///
+/// # Source
+/// AC 43.13-1B Table 9-2 (from memory); UFC 3-600-01 (2006) 6-15.2.3 for three diameters.
+/// # Example
 /// ```
 /// use linewalk_formulas::physics::limits::{Metal, least_bend_radius};
 /// use linewalk_formulas::units::Length;
@@ -279,13 +287,17 @@ pub fn least_bend_radius(od: Length, metal: Metal) -> Result<Limit, LimitError> 
 
 /// The published support spacing ÷ the longest distance between supports.
 ///
-/// Formula: limit ÷ gap, both in metres. Valid range: gap > 0.
-///
+/// # Formula
+/// limit ÷ gap, both in metres.
+/// # Symbols
+/// Limit (m) as [`support_spacing`] · gap `gap`, the longest distance between supports (m) · margin (1)
+/// # Valid range
+/// Gap > 0.
 /// # Errors
 /// As [`support_spacing`], and a gap not above zero.
-///
-/// Source: as [`support_spacing`].
-///
+/// # Source
+/// As [`support_spacing`].
+/// # Example
 /// ```
 /// use linewalk_formulas::physics::limits::{Metal, support_margin};
 /// use linewalk_formulas::units::Length;
@@ -301,13 +313,17 @@ pub fn support_margin(od: Length, metal: Metal, gap: Length) -> Result<Margin<Su
 
 /// The smallest bend radius ÷ the least published one.
 ///
-/// Formula: radius ÷ limit, both in metres to the centre line. Valid range: radius > 0.
-///
+/// # Formula
+/// radius ÷ limit, both in metres to the centre line.
+/// # Symbols
+/// Limit (m) as [`least_bend_radius`] · radius `radius` to the center line (m) · margin (1)
+/// # Valid range
+/// Radius > 0.
 /// # Errors
 /// As [`least_bend_radius`], and a radius not above zero.
-///
-/// Source: as [`least_bend_radius`].
-///
+/// # Source
+/// As [`least_bend_radius`].
+/// # Example
 /// ```
 /// use linewalk_formulas::physics::limits::{Metal, bend_margin};
 /// use linewalk_formulas::units::Length;

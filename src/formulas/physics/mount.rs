@@ -130,7 +130,8 @@ impl From<GradeError> for MountError {
 
 /// The margin of a mount's bolts against the worst direction of the load.
 ///
-/// Formula: margin = 1 ÷ √((T/T_p)² + (V/V_p)²), least over all directions, with
+/// # Formula
+/// margin = 1 ÷ √((T/T_p)² + (V/V_p)²), least over all directions, with
 /// F = m a g (N) for gross mass m (kg), load factor a (1), g = 9.806 65 m/s2;
 /// T = F [c_n/n + (2 e/n)(c_l/L + c_w/W)] (N), V = F √(c_l² + c_w²)/n (N); n bolts; span L, width W, offset e (m);
 /// direction cosines c_n off the face, c_l along, c_w across, all ≥ 0; T_p = S_p A_t (N), V_p = 0.6 T_p; S_p (Pa) the
@@ -140,15 +141,16 @@ impl From<GradeError> for MountError {
 /// quadratic form of t tᵀ/T_p² + diag(0, 1, 1)/V_p². That matrix has no negative entry, so (Perron–Frobenius) its largest
 /// eigenvalue has an eigenvector with no negative part, and the largest value over the allowed directions is that
 /// eigenvalue: λ = (s + √(s² − 4 p))/2, s = (1 + τ²)/T_p² + 1/V_p², p = 1/(T_p V_p)², τ² = (2e/L)² + (2e/W)².
-///
-/// Valid range: 2 or more bolts; m, a, L, W > 0; e ≥ 0. Preload, prying and the stiffness of the structure are left out.
-///
+/// # Symbols
+/// Given with the formula.
+/// # Valid range
+/// 2 or more bolts; m, a, L, W > 0; e ≥ 0. Preload, prying and the stiffness of the structure are left out.
 /// # Errors
 /// [`MountError`]: too few bolts, a distance missing or out of range, no proof stress for the bolt.
-///
-/// Source: rigid-plate bolt group and elliptical interaction (textbook, from memory); stress areas as [`Thread::area`];
+/// # Source
+/// Rigid-plate bolt group and elliptical interaction (textbook, from memory); stress areas as [`Thread::area`];
 /// proof stress as [`Grade::proof_stress`]; 0.6 common practice.
-///
+/// # Example
 /// ```
 /// use linewalk_formulas::physics::mount::{Grade, Mount, Thread, bolt_margin};
 /// use linewalk_formulas::units::{Length, Mass, Ratio};
@@ -211,8 +213,17 @@ fn above_zero<T: Quantity>(value: Option<T>, part: Part) -> Result<f64, MountErr
 
 /// The tensile proof load of one bolt, S_p A_t (N), S_p the proof stress (Pa) and A_t the stress area (m2).
 ///
-/// Valid range and errors: as [`Grade::proof_stress`]. Source: SAE J429 and ISO 898-1, definition of the proof load.
-///
+/// # Formula
+/// F = S_p A_t.
+/// # Symbols
+/// S_p proof stress of `grade` (Pa) · A_t stress area of `thread` (m2) · F load (N)
+/// # Valid range
+/// As [`Grade::proof_stress`].
+/// # Errors
+/// As [`Grade::proof_stress`].
+/// # Source
+/// SAE J429 and ISO 898-1, definition of the proof load.
+/// # Example
 /// ```
 /// use linewalk_formulas::physics::mount::{Grade, Thread, proof_load};
 /// let load = proof_load(&Thread::parse("1/4-28")?, Grade::parse("SAE 5")?)?;

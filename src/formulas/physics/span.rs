@@ -105,17 +105,19 @@ impl FilledTube {
 
 /// The first natural frequency of a span of fluid-filled tube.
 ///
-/// Formula: f = c √(EI/m)/L² (1/s), c = π/2 with pinned ends, 3.5608 with clamped ends; EI (N.m2) as
+/// # Formula
+/// f = c √(EI/m)/L² (1/s), c = π/2 with pinned ends, 3.5608 with clamped ends; EI (N.m2) as
 /// [`FilledTube::stiffness`], m (kg/m) as [`FilledTube::mass_per_metre`], span L (m). A clamp with a cushion lies between.
-///
-/// Valid range: spans many diameters long (shear and the turning of sections are left out), straight, no flow, no
+/// # Symbols
+/// Given with the formula; `tube` od and wall (m), modulus (Pa), densities (kg/m3)
+/// # Valid range
+/// Spans many diameters long (shear and the turning of sections are left out), straight, no flow, no
 /// tension, nothing else hung on it.
-///
 /// # Errors
 /// [`SpanError`]: a value not above zero, or a wall that leaves no bore.
-///
-/// Source: Euler–Bernoulli beam; frequency numbers computed from their equations, as vibration textbooks print them.
-///
+/// # Source
+/// Euler–Bernoulli beam; frequency numbers computed from their equations, as vibration textbooks print them.
+/// # Example
 /// ```
 /// use linewalk_formulas::physics::span::{FilledTube, span_frequency};
 /// use linewalk_formulas::units::{Density, Length, Pressure};

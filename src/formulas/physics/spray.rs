@@ -87,18 +87,20 @@ impl std::error::Error for SprayError {}
 
 /// The share of a hazard's exposed face that one nozzle covers.
 ///
-/// Formula: A_hit / A, where A (m2) is the area of the face and A_hit (m2) the part of it that is hit as the
+/// # Formula
+/// A_hit / A, where A (m2) is the area of the face and A_hit (m2) the part of it that is hit as the
 /// [module](self) defines: inside the cone, (X − P)·a ≥ |X − P| cos(θ/2); within reach, |X − P| ≤ R; looking toward the
 /// nozzle; in sight past every shield. P (m) is the apex, a (1) the unit axis, θ (rad) the full angle, R (m) the reach.
-///
-/// Valid range: any nozzle and box; a nozzle behind, in the plane of, or inside the hazard covers nothing (0), and so
+/// # Symbols
+/// Given with the formula.
+/// # Valid range
+/// Any nozzle and box; a nozzle behind, in the plane of, or inside the hazard covers nothing (0), and so
 /// does one enclosed in a shield (see [`enclosing`]). Accuracy: about 10⁻⁶ of the face.
-///
 /// # Errors
 /// [`SprayError::NoArea`] where the exposed face has no area.
-///
-/// Source: solid geometry of a right circular cone; the definition of coverage is this project's own.
-///
+/// # Source
+/// Solid geometry of a right circular cone; the definition of coverage is this project's own.
+/// # Example
 /// ```
 /// use linewalk_formulas::physics::spray::{Cuboid, Facing, Nozzle, coverage};
 /// use linewalk_formulas::units::{Angle, Length};
@@ -120,16 +122,18 @@ pub fn coverage(
 
 /// The share of a hazard's exposed face that several nozzles cover together.
 ///
-/// Formula: area of the union of what each nozzle covers ÷ area of the face, each as in [`coverage`]; a point that two
+/// # Formula
+/// area of the union of what each nozzle covers ÷ area of the face, each as in [`coverage`]; a point that two
 /// nozzles hit counts once. With no nozzle the share is 0.
-///
-/// Valid range and accuracy: as [`coverage`].
-///
+/// # Symbols
+/// As [`coverage`]; result: share of the face (1)
+/// # Valid range
+/// As [`coverage`].
 /// # Errors
 /// [`SprayError::NoArea`] where the exposed face has no area.
-///
-/// Source: as [`coverage`].
-///
+/// # Source
+/// As [`coverage`].
+/// # Example
 /// ```
 /// use linewalk_formulas::physics::spray::{Cuboid, Facing, Nozzle, hazard_coverage};
 /// use linewalk_formulas::units::{Angle, Length};
@@ -157,16 +161,18 @@ pub fn hazard_coverage(
 
 /// The angle between a nozzle's axis and the line to the centre of a hazard's exposed face.
 ///
-/// Formula: φ = atan2(|a × (C − P)|, a · (C − P)), with φ (rad), the unit axis a (1), the apex P (m) and the centre of the
+/// # Formula
+/// φ = atan2(|a × (C − P)|, a · (C − P)), with φ (rad), the unit axis a (1), the apex P (m) and the centre of the
 /// face C (m). It says nothing of cone, reach or sight.
-///
-/// Valid range: 0 to π.
-///
+/// # Symbols
+/// Given with the formula.
+/// # Valid range
+/// 0 to π.
 /// # Errors
 /// [`SprayError::NozzleAtCentre`] where the apex is the centre.
-///
-/// Source: vector geometry; the two-argument form keeps small angles exact.
-///
+/// # Source
+/// Vector geometry; the two-argument form keeps small angles exact.
+/// # Example
 /// ```
 /// use linewalk_formulas::physics::spray::{Cuboid, Facing, Nozzle, off_axis};
 /// use linewalk_formulas::units::{Angle, Length};
@@ -181,18 +187,20 @@ pub fn off_axis(nozzle: &Nozzle, hazard: &Cuboid, facing: Facing) -> Result<Angl
 
 /// The share of a keep-clear box, as the nozzle sees it, that the nozzle hits.
 ///
-/// Formula: Σ A_hit ÷ Σ A over every face of the box whose outward normal looks toward the nozzle (one to three of
+/// # Formula
+/// Σ A_hit ÷ Σ A over every face of the box whose outward normal looks toward the nozzle (one to three of
 /// them), hit as in [`coverage`]; areas in m2. Any share above zero is a hit; a share below 10⁻⁹ is rounding and is given
 /// as 0.
-///
-/// Valid range: any nozzle outside the box. Accuracy: about 10⁻⁶ of the faces.
-///
+/// # Symbols
+/// Areas A, A_hit (m2) as [`coverage`]; result: share (1)
+/// # Valid range
+/// Any nozzle outside the box. Accuracy: about 10⁻⁶ of the faces.
 /// # Errors
 /// [`SprayError::NozzleInBox`] where no face looks toward the nozzle because it lies in or on the box;
 /// [`SprayError::NoArea`] where the faces that do have no area.
-///
-/// Source: as [`coverage`].
-///
+/// # Source
+/// As [`coverage`].
+/// # Example
 /// ```
 /// use linewalk_formulas::physics::spray::{Cuboid, Nozzle, hits};
 /// use linewalk_formulas::units::{Angle, Length};
@@ -223,8 +231,17 @@ pub fn hits(nozzle: &Nozzle, keep_clear: &Cuboid, shields: &[Cuboid]) -> Result<
 /// The place in `shields` of the first shield whose inside holds the nozzle: such a nozzle covers nothing, and a person
 /// should hear why. None where it stands free or only touches a shield.
 ///
-/// Formula: low < P < high on all three axes (m). Valid range: any. Source: the definition of a box.
-///
+/// # Formula
+/// low < P < high on all three axes (m).
+/// # Symbols
+/// P apex of the nozzle (m) · low, high corners of a shield (m) · result: place in the list.
+/// # Valid range
+/// Any.
+/// # Errors
+/// None.
+/// # Source
+/// The definition of a box.
+/// # Example
 /// ```
 /// use linewalk_formulas::physics::spray::{Cuboid, Nozzle, enclosing};
 /// use linewalk_formulas::units::{Angle, Length};

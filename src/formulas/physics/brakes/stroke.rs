@@ -124,12 +124,28 @@ pub fn hose_growth(bore: Length, length: Length, pressure: Pressure) -> Result<V
     hose_growth_by(EXPANSION, bore, length, pressure)
 }
 
-/// As [`hose_growth`], by a table of expansion limits.
+/// The growth of a brake hose under pressure, by a table of expansion limits of the caller's.
 ///
+/// # Formula
+/// As [`hose_growth`].
+/// # Symbols
+/// `table`: a largest bore (in) and, for each pressure (psi), the growth of a foot (cm³); the others as [`hose_growth`]
+/// # Valid range
+/// As [`hose_growth`].
 /// # Errors
 /// As [`hose_growth`].
 /// # Source
 /// As [`hose_growth`]; the limits are the caller's.
+/// # Example
+/// A table of one pressure, 1 cm³ a foot at 1 000 psi, gives half of it at 500 psi.
+/// ```
+/// use linewalk_formulas::physics::brakes::stroke::hose_growth_by;
+/// use linewalk_formulas::units::{Length, Pressure};
+/// let table: &[(f64, &[(f64, f64)])] = &[(0.125, &[(1000.0, 1.0)])];
+/// let v = hose_growth_by(table, Length::from_inches(0.125), Length::from_inches(12.0), Pressure::from_psi(500.0))?;
+/// assert!((v.si() - 0.5e-6).abs() < 1e-15);
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
+/// ```
 pub fn hose_growth_by(
     table: &[ExpansionRow<'_>],
     bore: Length,
