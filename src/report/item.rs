@@ -236,7 +236,11 @@ pub(super) fn who(record: &Record<'_>, finding: &Finding) -> String {
         (true, _) => "calculated; nobody has looked yet".to_owned(),
         (false, _) => record.who(finding).unwrap_or_else(|| "not named".to_owned()),
     };
-    if finding.by_station { format!("{by}, with its whole station by one key") } else { by }
+    match (finding.by_station, finding.is_of_rest()) {
+        (true, _) => format!("{by}, with its whole station by one key"),
+        (_, true) => format!("{by}, as rest of a sheet"),
+        _ => by,
+    }
 }
 
 pub(super) fn photos(finding: &Finding) -> String {

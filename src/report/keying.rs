@@ -23,6 +23,9 @@ pub(super) fn section(input: &SheetInput<'_>) -> Section {
         "Several values of one check: values = { name = \"1/2 in\", other = \"2 in\" }, by the names on the sheet."
             .to_owned(),
         "A check goes by its code. One part of several: its letter, check = \"TL12-b\", or of = \"its id\". A photo beside the file: photo = \"IMG_2201.jpg\".".to_owned(),
+        "Rows ticked accept and nothing else, in two lines above the first answer: accept = \"TL10 TL03..TL09\"; or all that are \
+         not named, rest = \"accept\", with the rows without a tick, blank = \"TL04 TL07\" or blank = \"none\". A range and the \
+         rest answer no stop, no value and nothing that is open.".to_owned(),
         "end = true above the first answer ends the walk; the same walk goes on where it is left out.".to_owned(),
     ]);
     section

@@ -14,6 +14,7 @@ use crate::units::{parse, parse_bare};
 
 use super::action::{Objection, Wants};
 use super::decide::{Decided, NewId, known_instrument, read};
+use super::paper_rest::{PlainRows, plain_rows};
 use super::reply::{Reply, known_item, settle};
 use super::state::Walk;
 
@@ -39,6 +40,8 @@ pub struct PaperAnswers {
     pub date: Option<NaiveDate>,
     /// Whether it ends the walk.
     pub end: bool,
+    /// Rows without a table of their own.
+    pub plain: PlainRows,
     /// Its answers, in order.
     pub answers: Vec<PaperAnswer>,
     /// Its readings, in order.
@@ -108,6 +111,7 @@ pub fn read_paper(file: &Arc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
                 .date("date", "Day of the walk: a time may then stand alone, at = \"10:15\".")
                 .map(|dated| dated.day),
             end: r.flag("end", "Ends the walk.").unwrap_or(false),
+            plain: plain_rows(r),
             answers: r.tables("answer", "Answers, in order.", answer),
             readings: r.tables("reading", "Readings of the day.", |r| PaperReading {
                 place: r.at.clone(),
@@ -220,6 +224,7 @@ pub fn plan_paper(
             play.answer(paper, answer, row);
         }
     }
+    play.plain_rows(paper, row);
     if !play.mistakes.is_empty() {
         mistake::sort(&mut play.mistakes);
         return Err(play.mistakes);
@@ -243,7 +248,7 @@ pub(super) struct Play<'i> {
 }
 
 impl Play<'_> {
-    fn refuse(&mut self, at: &Place, objection: &Objection) {
+    pub(super) fn refuse(&mut self, at: &Place, objection: &Objection) {
         let help = match objection.wants {
             Wants::Note => "add note = \"…\"",
             Wants::Value => {
@@ -355,15 +360,7 @@ impl Play<'_> {
             wrong.iter().for_each(|(at, objection)| self.refuse(at, objection));
             return;
         }
-        let id = self.walk.id.clone().unwrap_or_default();
-        let mut settled = settle(&self.walk.desk(), &self.walk.history, &id, &reply);
-        let plain_accept = reply.result == Some(Outcome::Accept) && reply.values.is_empty() && !reply.by_eye;
-        if plain_accept && settled.as_ref().is_err_and(|objection| objection.wants == Wants::Value) {
-            // A tick on paper beside an empty value field is an accept by eye, and is kept as one.
-            reply.by_eye = true;
-            settled = settle(&self.walk.desk(), &self.walk.history, &id, &reply);
-        }
-        match settled {
+        match self.settled(&mut reply) {
             Ok(finding) => {
                 let finding = Finding { sheet: Some(paper.row(row)), ..finding };
                 self.keep(Entry::Finding(Box::new(finding)), written.photo.clone());
@@ -372,6 +369,20 @@ impl Play<'_> {
                 self.refuse(&places.value, &objection);
             }
             Err(objection) => self.refuse(&places.check, &objection),
+        }
+    }
+
+    /// A reply as a finding of this walk. A tick on paper beside an empty value field is an accept by eye, and is kept as one.
+    pub(super) fn settled(&self, reply: &mut Reply) -> Result<Finding, Objection> {
+        let id = self.walk.id.clone().unwrap_or_default();
+        let settled = settle(&self.walk.desk(), &self.walk.history, &id, reply);
+        let plain_accept = reply.result == Some(Outcome::Accept) && reply.values.is_empty() && !reply.by_eye;
+        match settled {
+            Err(objection) if plain_accept && objection.wants == Wants::Value => {
+                reply.by_eye = true;
+                settle(&self.walk.desk(), &self.walk.history, &id, reply)
+            }
+            settled => settled,
         }
     }
 
@@ -409,6 +420,8 @@ pub(super) fn first_place(paper: &PaperAnswers) -> Option<Place> {
         .answers
         .first()
         .map(|answer| &answer.place)
-        .or(paper.readings.first().map(|reading| &reading.place))?;
+        .or(paper.readings.first().map(|reading| &reading.place))
+        .or(paper.plain.accept.as_ref().map(|word| &word.at))
+        .or(paper.plain.rest.as_ref())?;
     Some(Place { file: Arc::clone(&place.file), range: 0..0 })
 }

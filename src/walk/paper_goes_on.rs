@@ -11,7 +11,7 @@ use super::paper::{PaperAnswers, Play, first_place};
 impl PaperAnswers {
     /// A row of the file, as a record names it.
     pub(super) fn row(&self, row: u32) -> SheetRow {
-        SheetRow { file: self.sha256.chars().take(16).collect(), row }
+        SheetRow { file: self.sha256.chars().take(16).collect(), row, rest: false }
     }
 
     /// That the file is being kept, or was kept whole.
@@ -70,7 +70,7 @@ impl Play<'_> {
         let ended = self.begun.as_ref().is_some_and(|id| {
             self.walk.history.walks().iter().any(|walk| walk.id == id && walk.ended.is_some())
         });
-        ended && self.done.len() == paper.readings.len() + paper.answers.len()
+        ended && self.done.len() >= paper.readings.len() + paper.answers.len()
     }
 
     /// The mark that the file is begun, and the beginning of its walk where none is open.

@@ -72,6 +72,7 @@ mod numbers_rig;
 mod one_car;
 mod one_judge;
 mod paper;
+mod paper_rest;
 mod path;
 mod pty;
 mod pty_ends;

@@ -190,6 +190,9 @@ pub struct SheetRow {
     pub file: String,
     /// The row, counted from one: its readings, then its answers.
     pub row: u32,
+    /// Whether it was accepted with others, as one of a range or of the rest.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub rest: bool,
 }
 
 /// That an answers file is being kept, or was kept whole.

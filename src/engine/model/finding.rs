@@ -8,6 +8,11 @@ impl Finding {
         self.judged_by == JudgedBy::Program
     }
 
+    /// Whether it was accepted as one of a range of rows, or of the rest, of a paper sheet.
+    pub fn is_of_rest(&self) -> bool {
+        self.sheet.as_ref().is_some_and(|row| row.rest)
+    }
+
     /// Whether a value, a number or a judgement by eye stands beside the answer.
     pub fn has_value(&self) -> bool {
         self.by_eye || self.value.is_some() || !self.rows.is_empty()

@@ -23,8 +23,10 @@ pub struct HowGiven {
     pub by_station_by_eye: usize,
     /// Answers given by eye one by one, where a value is asked.
     pub by_eye: usize,
-    /// Answers keyed in from a paper sheet.
+    /// Answers keyed in from a paper sheet one by one.
     pub from_paper: usize,
+    /// Accepts keyed in as one of a range of rows or of the rest of a paper sheet.
+    pub from_rest: usize,
     /// The middle of the seconds from one answer to the next; none where there are not two of them, or from paper.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub median_seconds: Option<f64>,
@@ -50,6 +52,7 @@ impl HowGiven {
                 continue;
             }
             match (paper(finding), finding.by_station, finding.by_eye) {
+                (true, ..) if finding.is_of_rest() => how.from_rest += 1,
                 (true, ..) => how.from_paper += 1,
                 (_, true, by_eye) => {
                     how.by_station += 1;
@@ -78,6 +81,7 @@ impl HowGiven {
             (self.by_station, format!("by whole station{eye}")),
             (self.by_eye, "by eye".to_owned()),
             (self.from_paper, "from a paper sheet".to_owned()),
+            (self.from_rest, "rest of a sheet".to_owned()),
         ];
         let parts: Vec<String> = parts
             .iter()
