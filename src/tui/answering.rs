@@ -108,9 +108,9 @@ impl<G: Garage> App<G> {
         }
     }
 
-    /// After a reject of a stop the note line is open at once: what is typed next is the reason, and not an answer.
+    /// After a reject the note line is open at once: what is typed next is the reason, and not an answer.
     pub(super) fn note_after_reject(&mut self, finding: &Finding) {
-        if finding.result == Outcome::Reject && finding.severity == Severity::Stop {
+        if finding.result == Outcome::Reject {
             let about = about(finding);
             let prompt = format!("REJECTED: {}. Note (Enter: none):", about.name);
             self.ask_words(prompt, "", Purpose::NoteAfter(about));

@@ -122,7 +122,7 @@ impl<G: Garage> App<G> {
         self.settle(Action::Answer(Box::new(reply)));
     }
 
-    /// After an answer to an open item: what it came to, by name; after a reject of a stop the note line is open.
+    /// After an answer to an open item: what it came to, by name; after a reject the note line is open.
     pub(super) fn item_answered(&mut self, records: &[String]) {
         self.state.over = None;
         let findings = self.findings_of(records);

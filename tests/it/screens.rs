@@ -233,7 +233,7 @@ fn stations_and_checks() {
 #[test]
 fn open_items() {
     let mut script = at_first_check();
-    script.press("a r <enter> <right> r o");
+    script.press("a r <enter> <right> r <enter> o");
     shot("open-items", &mut script);
 }
 

@@ -374,7 +374,7 @@ fn what_could_not_be_kept_is_not_shown_as_kept() {
 #[test]
 fn open_items_are_asked_first_next_time_and_closed_by_looking_again() {
     let mut script = at_first_check();
-    script.press("a g <enter> r x <enter>").text("318").press("<enter> <enter> <enter>");
+    script.press("a g <enter> r <enter> x <enter>").text("318").press("<enter> <enter> <enter>");
     script.text("318").press("<enter> <enter>");
     assert!(script.shows("Open from before, asked first: 1"));
     script.press("<enter> a");
