@@ -120,6 +120,23 @@ fn a_forged_record_closes_nothing_and_the_next_honest_one_does_not_make_it_good(
     assert_ne!(after, report);
 }
 
+/// A check that nobody answered stays so: an accept that no head vouches for would have it asked no more.
+#[test]
+fn a_forged_accept_of_what_nobody_answered_is_no_answer() {
+    let machine = Machine::walked();
+    let before = words(&machine.run(&["report", "seven", "--kind", "full", "--format", "json"]));
+    assert!(before.contains("\"not_reached\""), "{before}");
+    let told = |words: &str| -> usize {
+        let json: serde_json::Value = serde_json::from_str(words).unwrap();
+        json["not_reached"].as_array().unwrap().len()
+    };
+    let json: serde_json::Value = serde_json::from_str(&before).unwrap();
+    let unasked = json["not_reached"][0]["check"].as_str().unwrap_or_default().to_owned();
+    forge(&machine, answer(&unasked, "accept", None));
+    let after = words(&machine.run(&["report", "seven", "--kind", "full", "--format", "json"]));
+    assert_eq!(told(&after), told(&before), "{unasked} is still not reached");
+}
+
 #[test]
 fn a_forged_reject_counts_until_it_is_taken_back() {
     let machine = Machine::walked();

@@ -198,8 +198,11 @@ impl History {
             return false;
         }
         let adds = match &kept.entry {
-            // Whether it closes or supersedes anything shows among the other answers, and readings.
-            Entry::Finding(finding) => finding.result != Outcome::Repaired && finding.closes.is_none(),
+            // An accept of what nobody answered lessens too: the check would not be asked. Whether a reject takes the
+            // place of anything shows among the other answers, and so with readings.
+            Entry::Finding(finding) => {
+                finding.result.is_open() && finding.result != Outcome::Repaired && finding.closes.is_none()
+            }
             Entry::Reading(_) => true,
             Entry::Remark { .. } | Entry::Observation(_) | Entry::Unconfirmed { .. } => true,
             _ => false,
