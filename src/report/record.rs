@@ -47,6 +47,7 @@ impl<'a> Record<'a> {
             left_out: Vec::new(),
         };
         let mut standings = input.history.standings();
+        standings.retain(|standing| !is_overtaken(input, standing.finding));
         standings.extend(standings_of_calculated(calculated));
         standings.sort_by_cached_key(|standing| record.place(&standing.finding.check));
         record.standings = standings;
@@ -128,8 +129,10 @@ impl<'a> Record<'a> {
         let last_whole = self.walks.iter().rposition(|walk| !walk.started.recheck).unwrap_or(0);
         let walks: Vec<&str> = self.walks.iter().skip(last_whole).map(|walk| walk.id).collect();
         let findings = self.input.history.findings();
-        let these = findings.into_iter().filter(|(_, finding)| walks.contains(&finding.walk.as_str()));
         let input = self.input;
+        let these = findings.into_iter().filter(|(_, finding)| {
+            walks.contains(&finding.walk.as_str()) && !is_overtaken(input, finding)
+        });
         answered(input.rules, input.car, || input.numbers, these.map(|(_, finding)| finding))
     }
 
@@ -168,6 +171,11 @@ impl<'a> Record<'a> {
         };
         finding.by.clone().or_else(of_walk)
     }
+}
+
+/// Whether a reject by number that a walk kept is outside no more.
+fn is_overtaken(input: &Input<'_>, finding: &Finding) -> bool {
+    rules::is_overtaken(finding, input.rules, input.car, input.numbers, input.units)
 }
 
 /// What the numbers of a car reject and nobody has answered.

@@ -12,7 +12,7 @@ use crate::model::Tag;
 use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
 use crate::numbers::{Situation, worked};
-use crate::rules::{RulesetCache, asked, calculated, standings_of_calculated};
+use crate::rules::{RulesetCache, asked, calculated, is_overtaken, standings_of_calculated};
 use crate::source::Overrides;
 use crate::units::Units;
 use crate::walk::{
@@ -383,6 +383,7 @@ impl Garage for DiskGarage {
         let (checks, _) = asked(&rules.rules, car, profile, None);
         let kept = calculated(&rules.rules, &checks, car, &numbers, &history, self.choices.units);
         let mut open = history.open();
+        open.retain(|one| !is_overtaken(one.finding, &rules.rules, car, &numbers, self.choices.units));
         open.extend(standings_of_calculated(&kept));
         Some(CarLine { open_items: by_weight(&open), being_worked: false, ..line.clone() })
     }

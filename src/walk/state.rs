@@ -12,7 +12,7 @@ use crate::model::history::{History, Standing};
 use crate::model::{Car, keys, read_car};
 use crate::numbers::{Answer, ReadingValue, Readings, reading_kind};
 use crate::rules::{
-    Check, Lap, Profile, Ruleset, answered, asked, calculated, lap_for, standings_of_calculated,
+    Check, Lap, Profile, Ruleset, answered, asked, calculated, is_overtaken, lap_for, standings_of_calculated,
     why_not_asked,
 };
 use crate::source::{Override, Overrides};
@@ -212,6 +212,12 @@ impl Walk {
     pub fn open(&self) -> Vec<Standing<'_>> {
         let mut open = self.history.open();
         let calculated = if self.is_being_worked() { &[] } else { self.calculated() };
+        if !self.is_being_worked() {
+            let start = &self.start;
+            open.retain(|one| {
+                !is_overtaken(one.finding, &start.rules, &start.car, self.numbers(), start.units)
+            });
+        }
         open.extend(standings_of_calculated(calculated));
         open.sort_by_key(|standing| standing.cause().severity);
         open

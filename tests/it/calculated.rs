@@ -114,6 +114,26 @@ fn another_value_or_another_limit_ends_the_acceptance() {
     assert_eq!(counts(&again(&bench, &short_car(), tighter), "hose-look"), 1, "a tighter limit");
 }
 
+/// A reject that only a number made, and a walk kept at its end, goes with the number; one that a person made stays, and so
+/// does one whose limit was changed or whose number is not worked out any more.
+#[test]
+fn a_kept_reject_by_number_goes_when_the_file_is_mended() {
+    let mut bench = Bench::short();
+    bench.act(Action::End).unwrap();
+    assert_eq!(stops(&bench.walk, "hose-look"), 1, "kept, and counted once");
+    assert_eq!(stops(&again(&bench, &short_car(), |_| {}), "hose-look"), 1, "nothing changed");
+    let mended = again(&bench, CAR, |_| {});
+    assert_eq!(stops(&mended, "hose-look"), 0, "the hose has its length now");
+    let looser = |row: &mut ComputeRow| row.min.as_mut().unwrap().si -= 0.5;
+    assert_eq!(stops(&again(&bench, &short_car(), looser), "hose-look"), 1, "a looser limit closes nothing");
+    let unknown = short_car().replace("length = \"12.2 in\"", "");
+    assert_eq!(stops(&again(&bench, &unknown, |_| {}), "hose-look"), 1, "nothing is known of the hose any more");
+
+    let mut seen = Bench::short();
+    seen.say("hose-look", Reject).unwrap();
+    assert_eq!(stops(&again(&seen, CAR, |_| {}), "hose-look"), 1, "a person said it");
+}
+
 /// A check that a rule file took away is still open, and a person can still answer it.
 #[test]
 fn an_item_whose_check_is_gone_can_be_answered() {

@@ -28,7 +28,7 @@ mod worked;
 pub use applies::{Applies, applies, asked, lap_for, why_not_asked};
 pub use builtin::{BASE_STATIONS, BUILT_IN, built_in};
 pub use cache::RulesetCache;
-pub use calculated::{calculated, standings_of_calculated};
+pub use calculated::{calculated, is_overtaken, standings_of_calculated};
 pub use cases::{CaseOutcome, run_cases};
 pub use check::{Case, Check, Given, Method, Source, SourceBasis, Topic};
 pub use codes::code;
