@@ -96,7 +96,8 @@ fn by_rule(record: &Record<'_>, row: &DateRow, title: &str, check: &str, rows: u
     let named = |of: Option<&str>, due: Due| Due {
         title: title.to_owned(),
         of: of.map(str::to_owned),
-        field: row.field.clone(),
+        // A date of the rule writer's own has no key; its row tells it from others.
+        field: if row.field.is_empty() { format!("{check}.{}", row.id) } else { row.field.clone() },
         check: Some(check.to_owned()),
         ..due
     };

@@ -119,7 +119,7 @@ pub struct DateRow {
     pub id: String,
     /// What is dated.
     pub label: String,
-    /// Key of the car file, or of a reading, that holds it.
+    /// Key of the car file, or of a reading, that holds it; empty for a date that only the person reads.
     pub field: String,
     /// The rule's own span.
     pub every: Option<Span>,
@@ -190,7 +190,7 @@ impl MeasureRow {
         };
         let row = Self {
             id: r.optional_id("id", "Name of the row, where there are several."),
-            label: r.text("label", "What is measured.").unwrap_or_default(),
+            label: labelled(r, "What is measured."),
             unit: unit.text.clone(),
             kind,
             min: limit("min", "Least value accepted."),
@@ -223,6 +223,16 @@ impl MeasureRow {
     }
 }
 
+/// What a value is of: its label, after the part that the rule writer names.
+fn labelled(r: &Reader<'_>, doc: &str) -> String {
+    let label = r.text("label", doc).unwrap_or_default();
+    match r.text("part", "The part that it belongs to, in the rule writer's words: brake hoses.") {
+        Some(part) if !label.is_empty() => format!("{part}: {label}"),
+        Some(part) => part,
+        None => label,
+    }
+}
+
 impl CountRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         let equals = r.raw("equals", "The only count accepted, or the key of the car file that holds it.");
@@ -230,7 +240,7 @@ impl CountRow {
         let equals = equals.and_then(|node| r.settle(count_equals(node)));
         let row = Self {
             id: r.optional_id("id", "Name of the row, where there are several."),
-            label: r.text("label", "What is counted.").unwrap_or_default(),
+            label: labelled(r, "What is counted."),
             min: r.count("min", "Least count accepted."),
             max: r.count("max", "Highest count that is accepted."),
             equals,
@@ -268,18 +278,30 @@ fn near_or_list(word: &str, known: &[&str]) -> String {
 
 impl DateRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
-        let field = r.need_word("field", "Key of the car file or of a reading that holds the date.");
+        let field = r.word(
+            "field",
+            "Key of the car file or of a reading that holds the date; silent: the person reads it.",
+        );
         r.narrow("field", schema::dated);
-        let dated = DATE_KEYS.contains(&field.as_str()) || reading_kind(&field.text) == Some(Kind::Span);
-        if !dated && !field.text.is_empty() {
+        let known = |field: &str| DATE_KEYS.contains(&field) || reading_kind(field) == Some(Kind::Span);
+        if let Some(field) = field.as_ref().filter(|field| !known(&field.text)) {
             let known = [DATE_KEYS, &["brakes.fluid_flushed"]].concat();
             let message = format!("there is no date {}", field.text);
-            r.report(Mistake::error(&field.at, message, near_or_list(&field.text, &known)));
+            let help = did_you_mean(&field.text, known.iter().copied()).map_or_else(
+                || format!("for a date of your own leave field out and say in label what is dated; keys known here: {}", known.join(", ")),
+                |near| format!("did you mean {near}?"),
+            );
+            r.report(Mistake::error(&field.at, message, help));
+        }
+        let label = labelled(r, "What is dated.");
+        if field.is_none() && label.is_empty() && r.is_whole() {
+            let help = "add label = \"Date on the oldest brake hose\", or field with a key of the car file";
+            r.report(Mistake::error(&r.at, "nothing says what is dated", help));
         }
         Self {
             id: r.optional_id("id", "Name of the row, where there are several."),
-            label: r.text("label", "What is dated.").unwrap_or_default(),
-            field: field.text,
+            label,
+            field: field.map_or_else(String::new, |field| field.text),
             every: r
                 .span("every", "Span after which it is due again; the shorter of the car's and this counts."),
             warn: r.span("warn", "How long before it falls due it is said."),
