@@ -10,6 +10,7 @@ use crate::shell::paths::text_of;
 use crate::units::Units;
 
 use super::car_args::CarArgs;
+use super::rules_args::RulesArgs;
 
 /// Walks a person round a hand-built race car and settles whether its brake lines and fire suppression are fit to run.
 ///
@@ -263,54 +264,6 @@ pub struct SheetArgs {
 pub enum SheetFormat {
     Text,
     Pdf,
-}
-
-/// `rules`.
-#[derive(Debug, ClapArgs)]
-pub struct RulesArgs {
-    /// What to do.
-    #[command(subcommand)]
-    pub what: RulesCommand,
-}
-
-/// What to do with rule files.
-#[derive(Debug, Subcommand)]
-pub enum RulesCommand {
-    /// Everything wrong or doubtful, at once.
-    Check {
-        /// Rule files, each by itself with what it extends; base where silent.
-        #[arg(value_parser = named())]
-        files: Vec<String>,
-    },
-    /// Every check in force.
-    List {
-        /// Rule files.
-        #[arg(value_parser = named())]
-        files: Vec<String>,
-        /// Only this station.
-        #[arg(long)]
-        station: Option<String>,
-        /// Only this severity.
-        #[arg(long)]
-        severity: Option<String>,
-        /// Only this topic.
-        #[arg(long)]
-        topic: Option<String>,
-    },
-    /// What a check asks of a car, and which file set each key.
-    Explain {
-        /// The check.
-        check: String,
-        /// The car it is for.
-        #[arg(value_parser = named())]
-        car: Option<String>,
-    },
-    /// Run the rules' own cases.
-    Test {
-        /// Rule files, each by itself with what it extends; base where silent.
-        #[arg(value_parser = named())]
-        files: Vec<String>,
-    },
 }
 
 /// `log`.

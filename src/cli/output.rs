@@ -42,6 +42,12 @@ pub(super) fn lost() -> Option<&'static str> {
     LOST.get().map(String::as_str)
 }
 
+/// How many columns a line may have: those of the terminal; in a pipe or a file as many as it takes.
+pub(super) fn columns() -> Option<usize> {
+    let size = || crossterm::terminal::size().ok().map(|(columns, _)| usize::from(columns));
+    io::stdout().is_terminal().then(size).flatten().filter(|columns| *columns > 0)
+}
+
 /// Writes a line of a message.
 pub(super) fn say(text: &str) {
     let mut out = io::stderr().lock();

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use crate::mistake::{Mistake, SHOWN, Weight, any_error, did_you_mean, many, plain};
+use crate::mistake::{Mistake, SHOWN, Weight, any_error, many, plain};
 use crate::model::entry::{Outcome as Result3, Severity};
 use crate::rules::{
     Applies, CaseOutcome, Check, Loaded, Ruleset, RulesetCache, Topic, applies, doubts, load_from, run_cases,
@@ -13,8 +13,8 @@ use crate::shell::clock;
 use crate::shell::load::{look_up, rule_file};
 use crate::source::{Node, Overrides, Table, Value};
 
-use super::args::RulesCommand;
-use super::output::put;
+use super::output::{columns, put};
+use super::rules_args::RulesCommand;
 use super::run::{Context, DONE, OPEN, Outcome};
 
 pub(super) fn run(context: &Context, what: &RulesCommand) -> Outcome {
@@ -29,6 +29,9 @@ pub(super) fn run(context: &Context, what: &RulesCommand) -> Outcome {
             };
             list(context, files, &filter)
         }
+        RulesCommand::Show(args) => super::rules_show::run(context, args),
+        RulesCommand::New(args) => super::rules_write::new(context, args),
+        RulesCommand::Change(args) => super::rules_write::change(context, args),
         RulesCommand::Explain { check, car } => explain(context, check, car.as_deref()),
     }
 }
@@ -65,7 +68,7 @@ fn each(context: &Context, files: &[String], act: fn(NaiveDate, &Loaded, &str) -
     Ok(if good { DONE } else { OPEN })
 }
 
-fn on(context: &Context) -> NaiveDate {
+pub(super) fn on(context: &Context) -> NaiveDate {
     context.common.on.unwrap_or_else(clock::today)
 }
 
@@ -74,15 +77,17 @@ fn check(on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
     let mut found = loaded.mistakes.clone();
     let unreadable = any_error(&found);
     found.extend(doubts(&loaded.rules, on));
-    if !unreadable {
-        found.extend(failing(&loaded.rules, &run_cases(&loaded.rules)));
-    }
+    let outcomes = if unreadable { Vec::new() } else { run_cases(&loaded.rules) };
+    found.extend(failing(&loaded.rules, &outcomes));
     crate::mistake::sort(&mut found);
     let errors = found.iter().filter(|mistake| mistake.weight == Weight::Error).count();
     let text = shown(&found);
     let (checks, doubtful) = (loaded.rules.checks.len(), found.len() - errors);
     let (checks, wrong) = (many(checks, "check"), many(errors, "error"));
-    (format!("{text}{name}: {checks}, {wrong}, {doubtful} doubtful\n"), errors == 0)
+    let replaced = outcomes.iter().filter(|outcome| outcome.replaced_by.is_some()).count();
+    let replaced =
+        if replaced == 0 { String::new() } else { format!(", {} replaced", many(replaced, "case")) };
+    (format!("{text}{name}: {checks}, {wrong}, {doubtful} doubtful{replaced}\n"), errors == 0)
 }
 
 /// Mistakes with an empty line after each; of very many only the first.
@@ -98,7 +103,7 @@ fn shown(mistakes: &[Mistake]) -> String {
 fn failing(rules: &Ruleset, outcomes: &[CaseOutcome]) -> Vec<Mistake> {
     outcomes
         .iter()
-        .filter(|outcome| !outcome.passed())
+        .filter(|outcome| outcome.failed())
         .filter_map(|outcome| Some(outcome.mistake(rules.check(&outcome.check)?)))
         .collect()
 }
@@ -111,10 +116,17 @@ fn test(_on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
     }
     let outcomes = run_cases(&loaded.rules);
     let failed = failing(&loaded.rules, &outcomes);
-    let text = shown(&failed);
+    let mut text = shown(&failed);
+    let replaced: Vec<String> = outcomes.iter().filter_map(CaseOutcome::replaced).collect();
+    replaced.iter().for_each(|line| text.push_str(&format!("replaced: {}\n", plain(line))));
     let (all, not) = (outcomes.len(), failed.len());
+    let told = if replaced.is_empty() { String::new() } else { format!(", {} replaced", replaced.len()) };
     (
-        format!("{text}{name}: {}, {} as expected, {not} not\n", many(all, "case"), all - not),
+        format!(
+            "{text}{name}: {}, {} as expected, {not} not{told}\n",
+            many(all, "case"),
+            all - not - replaced.len()
+        ),
         failed.is_empty(),
     )
 }
@@ -182,7 +194,7 @@ fn known_word(what: &str, word: Option<&str>, known: &[&str]) -> Result<(), Stri
 }
 
 /// Text from rule files made harmless, line by line.
-fn plain_lines(text: &str) -> String {
+pub(super) fn plain_lines(text: &str) -> String {
     text.lines().map(|line| format!("{}\n", plain(line))).collect()
 }
 
@@ -193,17 +205,12 @@ fn rules_of(context: &Context, files: &[String]) -> Result<Arc<Ruleset>, String>
 
 fn explain(context: &Context, id: &str, car: Option<&str>) -> Outcome {
     let rules = rules_of(context, &[])?;
-    let Some(check) = rules.check(id) else {
+    let Some(check) = rules.find(id) else {
         if let Some(dropped) = rules.dropped.iter().find(|dropped| dropped.id == id) {
             put(&plain_lines(&format!("{id}: switched off by {}: {}\n", dropped.layer, dropped.reason)));
             return Ok(DONE);
         }
-        let near = did_you_mean(id, rules.checks.iter().map(|check| check.id.as_str()));
-        return Err(format!(
-            "there is no check {}{}",
-            plain(id),
-            near.map_or_else(String::new, |near| format!(": did you mean {near}?"))
-        ));
+        return Err(rules.no_check(id));
     };
     let mut text = format!("{}: {}\n", check.id, check.title);
     if let Some(car) = car {
@@ -212,7 +219,11 @@ fn explain(context: &Context, id: &str, car: Option<&str>) -> Outcome {
     text.push_str("\nkeys, and the file that set each:\n");
     for (key, node) in &check.table.entries {
         if key.text != "case" {
-            text.push_str(&format!("  {:<16} {:<44} {}\n", key.text, short(node), node.at.shown()));
+            text.push_str(&super::rules_show::pair(
+                &key.text,
+                &format!("{}  [{}]", short(node), node.at.shown()),
+                columns(),
+            ));
         }
     }
     text.push_str(&changed_from_base(check));
@@ -265,15 +276,10 @@ fn for_car(context: &Context, check: &Check, car: &str) -> Result<String, String
     Ok(text)
 }
 
-/// A value on one line.
+/// A value as it is written, its blanks and line breaks as one blank each.
 fn short(node: &Node) -> String {
-    let text = node.at.file.text.get(node.at.range.clone()).unwrap_or("").replace(['\n', '\r'], " ");
-    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    if text.chars().count() <= 44 {
-        text
-    } else {
-        format!("{}…", text.chars().take(43).collect::<String>())
-    }
+    let text = node.at.file.text.get(node.at.range.clone()).unwrap_or("");
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// Keys that stand otherwise in the built-in base.

@@ -2,6 +2,7 @@
 
 pub mod adopt;
 pub mod clock;
+pub mod club;
 pub mod config;
 pub mod disk;
 mod drafts;

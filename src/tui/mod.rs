@@ -32,7 +32,7 @@ mod sheet;
 mod signing;
 mod state;
 mod terminal;
-mod text;
+pub(crate) mod text;
 mod theme;
 mod trying;
 mod typing;

@@ -216,18 +216,28 @@ fn a_parent_shared_by_two_parents_counts_once() {
     assert_eq!(ids, ["ground", "a", "b", "club"]);
 }
 
+/// A club's limit speaks against the cases of the file it stands on, and that is what it is for.
 #[test]
-fn inherited_cases_run_on_the_new_limit_and_name_both_files() {
+fn inherited_cases_that_a_new_limit_replaces_are_no_mistakes() {
     let club = file("club", "\"ground\"", "[[check]]\nid = \"hose-gap\"\nmeasure = { min = \"7/8 in\" }\n");
     let rules = sound(&[club], &[]);
-    let failed: Vec<_> = run_cases(&rules).into_iter().filter(|outcome| !outcome.passed()).collect();
-    assert_eq!(failed.len(), 1);
-    let mistake = failed[0].mistake(rules.check("hose-gap").unwrap());
-    assert!(
-        mistake.at.file.name == "ground.toml" && mistake.help.contains("club.toml:"),
-        "{}",
-        mistake.render()
-    );
+    let not: Vec<_> = run_cases(&rules).into_iter().filter(|outcome| !outcome.passed()).collect();
+    let [replaced] = not.as_slice() else { panic!("{not:?}") };
+    assert!(!replaced.failed());
+    let said = replaced.replaced().unwrap();
+    assert!(said.starts_with("ground.toml:54:1: ") && said.contains("measure.min at club.toml:"), "{said}");
+}
+
+/// What decides is not what was changed: the case is as wrong as ever.
+#[test]
+fn a_failing_case_is_replaced_by_a_change_of_what_decides_only() {
+    let wrong = GROUND.replacen("expect = \"accept\"", "expect = \"reject\"", 1);
+    let ground = SourceFile::new("ground.toml", wrong);
+    let other =
+        file("club", "\"ground\"", "[[check]]\nid = \"hose-gap\"\nseverity = \"stop\"\nseconds = 9\n");
+    let loaded = load(&[other], &|_, _| Some(Arc::clone(&ground)));
+    let failed = run_cases(&loaded.rules).into_iter().filter(|outcome| outcome.failed()).count();
+    assert_eq!(failed, 1);
 }
 
 #[test]

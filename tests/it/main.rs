@@ -17,6 +17,7 @@ mod cable;
 mod calculated;
 mod circles;
 mod cli;
+mod club;
 mod codes;
 mod conformity;
 mod contradictions;

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 
 use linewalk::mistake::{Mistake, Place, SourceFile, Weight, any_error, is_harmful, sort};
 use linewalk::model::read_car;
-use linewalk::rules::{doubts, run_cases};
+use linewalk::rules::{CaseOutcome, doubts, run_cases};
 use linewalk::source::Overrides;
 
 use crate::shipped::{day, files_in, repo_file, rules_of};
@@ -22,7 +22,7 @@ pub fn rule_mistakes(path: &str) -> Vec<Mistake> {
     let mut mistakes = loaded.mistakes;
     if !any_error(&mistakes) {
         mistakes.extend(doubts(&loaded.rules, day("2026-11-25")));
-        let failed = run_cases(&loaded.rules).into_iter().filter(|outcome| !outcome.passed());
+        let failed = run_cases(&loaded.rules).into_iter().filter(CaseOutcome::failed);
         mistakes.extend(failed.map(|outcome| outcome.mistake(loaded.rules.check(&outcome.check).unwrap())));
     }
     sort(&mut mistakes);

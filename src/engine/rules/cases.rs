@@ -13,7 +13,7 @@ use super::applies::applies;
 use super::check::{Case, Check, Given};
 use super::expression::Terms;
 use super::limits::{ComputeRow, CountEquals, CountRow, DateRow, MeasureRow, Typed};
-use super::ruleset::Ruleset;
+use super::ruleset::{Change, Ruleset};
 use super::verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, judge_worked, worst};
 
 /// How one case came out.
@@ -23,16 +23,43 @@ pub struct CaseOutcome {
     pub check: String,
     /// Where the case stands.
     pub place: Place,
+    /// The value it gives, where it gives one.
+    pub given: Option<String>,
     /// What was expected.
     pub expect: String,
     /// What came out.
     pub got: Result<String, String>,
+    /// The change of a later file that decides otherwise: the case spoke of what stood before it.
+    pub replaced_by: Option<Change>,
 }
 
 impl CaseOutcome {
     /// Whether it came out as expected.
     pub fn passed(&self) -> bool {
         self.got.as_deref() == Ok(self.expect.as_str())
+    }
+
+    /// Whether it is wrong: neither as expected, nor about what a later file has changed.
+    pub fn failed(&self) -> bool {
+        !self.passed() && self.replaced_by.is_none()
+    }
+
+    /// A replaced case in one sentence: what it expected, what comes out now, and by which change.
+    pub fn replaced(&self) -> Option<String> {
+        let change = self.replaced_by.as_ref()?;
+        let got = match &self.got {
+            Ok(got) => format!("{got} now"),
+            Err(reason) => format!("not worked now, since {reason}"),
+        };
+        let given = self.given.as_deref().map(|given| format!(" {given}")).unwrap_or_default();
+        Some(format!(
+            "{}: the case{given} of {} expected {}: {got}, by {} at {}",
+            self.place.shown(),
+            self.check,
+            self.expect,
+            change.key,
+            change.at.shown()
+        ))
     }
 
     /// The mistake a failing case is: names the file of the case and the file that set the limit.
@@ -87,7 +114,37 @@ fn run(rules: &Ruleset, check: &Check, case: &Case) -> CaseOutcome {
     } else {
         judge(rules, check, &case.given)
     };
-    CaseOutcome { check: check.id.clone(), place: case.place.clone(), expect: case.expect.clone(), got }
+    let given = case.given.value.clone();
+    let given = given.or_else(|| {
+        let values = case.given.values.iter().map(|(row, value)| format!("{row} {value}"));
+        Some(values.collect::<Vec<_>>().join(", ")).filter(|text| !text.is_empty())
+    });
+    let outcome = CaseOutcome {
+        check: check.id.clone(),
+        place: case.place.clone(),
+        given,
+        expect: case.expect.clone(),
+        got,
+        replaced_by: None,
+    };
+    let replaced_by = if outcome.passed() { None } else { later_change(rules, check, case) };
+    CaseOutcome { replaced_by, ..outcome }
+}
+
+/// What a file over the case's own changed of what the case is about.
+fn later_change(rules: &Ruleset, check: &Check, case: &Case) -> Option<Change> {
+    const DECIDE: [&str; 6] = ["measure", "count", "date", "compute", "method", "look"];
+    const ASK: [&str; 2] = ["when", "unless"];
+    let own = rules.layer_at(&case.place)?;
+    let asks = matches!(case.expect.as_str(), "asked" | "left-out");
+    let about: &[&str] = if asks { &ASK } else { &DECIDE };
+    let later = |change: &&Change| rules.layers.iter().position(|layer| layer.id == change.layer) > Some(own);
+    let decides = |change: &&Change| {
+        let key = change.key.split('.').next().unwrap_or_default();
+        change.array == "check" && change.id == check.id && about.contains(&key)
+            || !asks && change.array == "instrument" && !change.key.is_empty()
+    };
+    rules.changes.iter().filter(later).find(decides).cloned()
 }
 
 fn asked(check: &Check, given: &Given) -> String {

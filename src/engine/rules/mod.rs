@@ -10,6 +10,7 @@ mod check;
 mod codes;
 mod condition;
 mod doubts;
+pub mod edit;
 mod expression;
 mod items;
 mod judge;
@@ -24,6 +25,7 @@ mod schema;
 mod verdict;
 mod words;
 mod worked;
+mod written;
 
 pub use applies::{Applies, applies, asked, lap_for, why_not_asked};
 pub use builtin::{BASE_STATIONS, BUILT_IN, built_in};
@@ -46,3 +48,4 @@ pub use ruleset::{Change, Dropped, Instrument, Lap, Layer, Order, Profile, Repea
 pub use schema::schema;
 pub use verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, judge_worked, worst};
 pub use words::{offered_for, strange_words};
+pub use written::check_as_toml;

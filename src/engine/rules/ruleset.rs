@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use chrono::NaiveDate;
 
-use crate::mistake::{Place, plain};
+use crate::mistake::{Place, did_you_mean, plain};
 use crate::model::entry::{RulesMark, Severity};
 use crate::model::vocabulary::{Declared, folded};
 use crate::physics::conformity::Shape;
@@ -231,6 +231,21 @@ impl Ruleset {
         self.checks.iter().find(|check| check.id == id)
     }
 
+    /// A check by its id or its code.
+    pub fn find(&self, name: &str) -> Option<&Check> {
+        self.check(name).or_else(|| self.by_code(name))
+    }
+
+    /// That there is no check of a name, and which may be meant.
+    pub fn no_check(&self, name: &str) -> String {
+        let near = did_you_mean(name, self.checks.iter().map(|check| check.id.as_str()));
+        let help = near.map_or_else(
+            || ": `linewalk rules list` names them all".to_owned(),
+            |near| format!(": did you mean {near}?"),
+        );
+        format!("there is no check {}{help}", plain(name))
+    }
+
     /// A profile by id.
     pub fn profile(&self, id: &str) -> Option<&Profile> {
         self.profiles.iter().find(|profile| profile.id == id)
@@ -279,6 +294,15 @@ impl Ruleset {
     /// The mark of every layer, the first extended first.
     pub fn marks(&self) -> Vec<RulesMark> {
         self.layers.iter().map(layer_mark).collect()
+    }
+
+    /// Which layer a place is in, counted from the first extended.
+    pub fn layer_at(&self, place: &Place) -> Option<usize> {
+        let holds = |layer: &Layer| {
+            let file = &layer.place.file;
+            file.name == place.file.name || file.parts.iter().any(|part| part.name == place.file.name)
+        };
+        self.layers.iter().position(holds)
     }
 
     /// What one layer changed or added, in the order of its file.
