@@ -173,9 +173,9 @@ fn list(context: &Context, files: &[String], filter: &Filter<'_>) -> Outcome {
                 check.station,
                 check.severity.word(),
                 check.method.word(),
-                check.title,
+                plain(&check.title),
                 "",
-                source
+                plain(&source)
             ));
         }
     }
@@ -207,12 +207,12 @@ fn explain(context: &Context, id: &str, car: Option<&str>) -> Outcome {
     let rules = rules_of(context, &[])?;
     let Some(check) = rules.find(id) else {
         if let Some(dropped) = rules.dropped.iter().find(|dropped| dropped.id == id) {
-            put(&plain_lines(&format!("{id}: switched off by {}: {}\n", dropped.layer, dropped.reason)));
+            put(&plain_lines(&format!("{id}: switched off by {}: {}\n", dropped.layer, plain(&dropped.reason))));
             return Ok(DONE);
         }
         return Err(rules.no_check(id));
     };
-    let mut text = format!("{}: {}\n", check.id, check.title);
+    let mut text = format!("{}: {}\n", check.id, plain(&check.title));
     if let Some(car) = car {
         text.push_str(&for_car(context, check, car)?);
     }
@@ -240,14 +240,14 @@ fn for_car(context: &Context, check: &Check, car: &str) -> Result<String, String
         Applies::Unknown => {
             "asked: the car file does not say whether it applies, so it may be answered not-fitted".to_owned()
         }
-        Applies::No(reason) => format!("left out: {reason}"),
+        Applies::No(reason) => format!("left out: {}", plain(&reason)),
     };
     let mut text = format!("for {} (number {}): {asked}\n", car.id, car.number);
     if let Some(when) = &check.when {
-        text.push_str(&format!("  asked of cars with {}\n", when.phrase()));
+        text.push_str(&format!("  asked of cars with {}\n", plain(&when.phrase())));
     }
     if let Some(unless) = &check.unless {
-        text.push_str(&format!("  not of cars with {}\n", unless.phrase()));
+        text.push_str(&format!("  not of cars with {}\n", plain(&unless.phrase())));
     }
     let readings = crate::walk::readings_of(&found.history, &found.rules.rules);
     let on = on(context);
@@ -267,7 +267,7 @@ fn for_car(context: &Context, check: &Check, car: &str) -> Result<String, String
         let of = row.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
         let verdict = if row.judges { row.judged.outcome } else { Result3::Accept };
         let verdict = if row.judges { format!(" -> {}", verdict.word()) } else { String::new() };
-        text.push_str(&format!("  {}{of}: {}{verdict}\n", row.label, row.judged.says));
+        text.push_str(&format!("  {}{of}: {}{verdict}\n", plain(&row.label), plain(&row.judged.says)));
     }
     for missing in &assessment.missing {
         let of = missing.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));

@@ -46,6 +46,7 @@ mod friction;
 mod fuzzed;
 mod gas;
 mod heads;
+mod hostile_screens;
 mod hold;
 mod hose;
 mod joins;

@@ -148,6 +148,7 @@ impl Garage for TestGarage {
                 keeper: car.keeper.clone(),
                 open_items: [count("stop"), count("fix"), count("note")],
                 being_worked: false,
+                state: None,
                 last: history.all().last().map(|kept| kept.at),
                 walking,
                 trouble: None,
@@ -346,4 +347,4 @@ id = "wren"
 number = "42"
 "#;
 
-const SMALL_RULES: &str = include_str!("screens_rules.toml");
+pub const SMALL_RULES: &str = include_str!("screens_rules.toml");

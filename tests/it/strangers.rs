@@ -20,7 +20,7 @@ use tempfile::TempDir;
 use super::logbook::moment;
 
 /// What a terminal would obey, what turns the direction of reading, what leaves no mark, and a line of its own.
-const HOSTILE: &str = "\u{1b}]0;title\u{7}\u{1b}[2J\u{9b}31m\u{202e}\u{200b}\r\nFORGED line";
+pub const HOSTILE: &str = "\u{1b}]0;title\u{7}\u{1b}[2J\u{9b}31m\u{202e}\u{200b}\r\nFORGED line";
 
 /// Data and settings of one machine.
 pub struct Machine {
@@ -100,8 +100,8 @@ fn inert(out: &Output, what: &str) {
     }
 }
 
-/// A document once for each text in it, that text being hostile.
-fn each_text(document: &toml::Value) -> Vec<(String, toml::Value)> {
+/// Where the texts of a document stand.
+pub fn texts(document: &toml::Value) -> Vec<Vec<String>> {
     fn leaves(value: &toml::Value, path: &[String], found: &mut Vec<Vec<String>>) {
         let mut below = |key: String, value: &toml::Value| leaves(value, &[path, &[key]].concat(), found);
         match value {
@@ -113,6 +113,13 @@ fn each_text(document: &toml::Value) -> Vec<(String, toml::Value)> {
             _ => {}
         }
     }
+    let mut found = Vec::new();
+    leaves(document, &[], &mut found);
+    found
+}
+
+/// A document with the text at one place hostile.
+pub fn hostile_at(document: &toml::Value, path: &[String]) -> toml::Value {
     fn put(value: &mut toml::Value, path: &[String]) {
         match (value, path) {
             (value, []) => *value = toml::Value::String(HOSTILE.to_owned()),
@@ -121,17 +128,22 @@ fn each_text(document: &toml::Value) -> Vec<(String, toml::Value)> {
             (other, _) => panic!("{other}"),
         }
     }
-    let mut found = Vec::new();
-    leaves(document, &[], &mut found);
-    let with = |path: &Vec<String>| {
-        let mut changed = document.clone();
-        put(&mut changed, path);
-        (path.join("."), changed)
-    };
-    found.iter().map(with).collect()
+    let mut changed = document.clone();
+    put(&mut changed, path);
+    changed
 }
 
-fn document(text: &str) -> toml::Value {
+/// A document once for each text in it, that text being hostile.
+fn each_text(document: &toml::Value) -> Vec<(String, toml::Value)> {
+    texts(document).iter().map(|path| (path.join("."), hostile_at(document, path))).collect()
+}
+
+/// A document as a file has it, and not on one line as a value is shown.
+pub fn written(document: &toml::Value) -> String {
+    toml::to_string(document).unwrap()
+}
+
+pub fn document(text: &str) -> toml::Value {
     toml::Value::Table(text.parse().unwrap())
 }
 
@@ -142,7 +154,7 @@ fn no_text_of_a_car_file_works_the_terminal() {
     let texts = each_text(&document(&heron.unwrap()));
     assert!(texts.len() > 100, "{}", texts.len());
     for (key, car) in texts {
-        let path = machine.write("car.toml", &car.to_string());
+        let path = machine.write("car.toml", &written(&car));
         let out = machine.run(&["numbers", path.to_str().unwrap(), "--only", "brake.pressure"]);
         inert(&out, &format!("numbers with {key}"));
     }
@@ -169,7 +181,7 @@ fn no_text_of_an_answers_rule_or_settings_file_works_the_terminal() {
         "{ANSWERS}note = \"n\"\nphoto = \"p.jpg\"\n[[reading]]\nkey = \"suppression.bottle.b1.gauge\"\nvalue = \"330 psi\"\n"
     );
     for (key, answers) in each_text(&document(&answers)) {
-        machine.write("a.toml", &answers.to_string());
+        machine.write("a.toml", &written(&answers));
         let out = machine.run(&["walk", "seven.toml", "--answers", "a.toml", "--again"]);
         inert(&out, &format!("answers with {key}"));
     }
@@ -179,7 +191,7 @@ fn no_text_of_an_answers_rule_or_settings_file_works_the_terminal() {
                  why = \"so\"\nremedy = \"put in\"\nparts = [\"pin\"]\nunless = { equipment = [\"booster\"] }\n\
                  [[check]]\nid = \"lf-hose-at-steer-lock\"\noff = true\nreason = \"ours\"\n";
     for (key, rules) in each_text(&document(rules)) {
-        machine.write("club.toml", &rules.to_string());
+        machine.write("club.toml", &written(&rules));
         for arguments in [
             &["rules", "check", "club.toml"][..],
             &["rules", "list", "club.toml"],
@@ -191,7 +203,7 @@ fn no_text_of_an_answers_rule_or_settings_file_works_the_terminal() {
     let settings = "units = \"us\"\ntheme = \"sun\"\nhand = \"left\"\nby = \"R.N.\"\nperson = \"shop\"\npictures = \"half\"\n\
                     [shop]\nname = \"n\"\naddress = \"a\"\n[keys]\naccept = \"a\"\n";
     for (key, settings) in each_text(&document(settings)) {
-        machine.write("config/linewalk/config.toml", &settings.to_string());
+        machine.write("config/linewalk/config.toml", &written(&settings));
         inert(
             &machine.run(&["report", "seven.toml", "--kind", "slip"]),
             &format!("report, settings with {key}"),
@@ -216,13 +228,13 @@ fn hostile_log(machine: &Machine) {
 }
 
 /// One entry of each kind that format 1 has, full.
-fn every_kind() -> Vec<Entry> {
+pub fn every_kind() -> Vec<Entry> {
     let fixture = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/logs/v1-heron");
     let all = read_car(&DiskStorage::at(fixture)).unwrap().kept;
     all.into_iter().map(|kept| kept.entry).collect()
 }
 
-fn each_string(whole: &serde_json::Value) -> Vec<serde_json::Value> {
+pub fn each_string(whole: &serde_json::Value) -> Vec<serde_json::Value> {
     fn pointers(value: &serde_json::Value, at: &str, found: &mut Vec<String>) {
         match value {
             serde_json::Value::Object(members) => {

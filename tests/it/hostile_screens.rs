@@ -1,0 +1,150 @@
+//! Hostile text on every screen: whatever a car file, a rule file, a record, a draft or a name holds, no cell of a screen
+//! works the terminal.
+#![cfg(unix)]
+
+use std::collections::BTreeMap;
+
+use linewalk::mistake::{SourceFile, any_error, is_harmful};
+use linewalk::model::entry::Kept;
+use linewalk::model::read_car;
+use linewalk::rules::load;
+use linewalk::tui::draw;
+use linewalk::walk::Draft;
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+
+use crate::logbook::moment;
+use crate::screens::Script;
+use crate::screens_garage::{FINCH, SMALL_RULES, TestGarage};
+use crate::strangers::{HOSTILE, document, each_string, every_kind, hostile_at, texts, written};
+
+/// A document with every text hostile that may be anything, and how many are.
+fn all_hostile(text: &str, is_read: impl Fn(&str) -> bool) -> (String, usize) {
+    let mut now = document(text);
+    assert!(is_read(&written(&now)));
+    let mut count = 0;
+    for path in texts(&now) {
+        let next = hostile_at(&now, &path);
+        if is_read(&written(&next)) {
+            (now, count) = (next, count + 1);
+        }
+    }
+    (written(&now), count)
+}
+
+/// Draws the screen at two sizes and looks at every cell.
+fn look(script: &mut Script, what: &str) {
+    script.app.work_ahead();
+    for (width, height) in [(60, 20), (120, 60)] {
+        script.app.resize(width, height);
+        let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
+        terminal.draw(|frame| draw(script.app.state(), script.app.theme(), frame)).unwrap();
+        for cell in terminal.backend().buffer().content() {
+            let found = cell.symbol().chars().find(|c| is_harmful(*c));
+            assert_eq!(found, None, "{what}: {:?}", cell.symbol());
+        }
+    }
+}
+
+/// Keys from the list of cars to every screen.
+const WAYS: &[&str] = &[
+    "<enter>",
+    "<enter> <enter>",
+    "<enter> <enter> <enter>",
+    "<enter> <enter> <enter> a",
+    "<enter> <enter> <enter> a g",
+    "<enter> <enter> <enter> a g <enter> v",
+    "<enter> <enter> <enter> a n",
+    "<enter> <enter> <enter> a r",
+    "<enter> <enter> <enter> a r <enter> o",
+    "<enter> <enter> <enter> a r <enter> <left> f",
+    "<enter> <enter> <enter> a j",
+    "<enter> <enter> <enter> m",
+    "<enter> <enter> <enter> m <enter>",
+    "<enter> <enter> <enter> k",
+    "<enter> <enter> <enter> m k z",
+    "<enter> <enter> <enter> m w",
+    "<enter> <enter> <enter> p",
+    "<enter> <enter> <enter> i",
+    "<enter> <enter> <enter> x",
+    "<enter> <enter> <enter> a x <enter>",
+    "<enter> <enter> <enter> ?",
+];
+
+/// Goes every way through a garage and looks at what is drawn.
+fn look_everywhere(garage: &TestGarage, number: &str, what: &str) {
+    look(&mut Script::new(garage.clone()), what);
+    for way in WAYS {
+        let mut script = Script::new(garage.clone());
+        script.text(number).press(way);
+        look(&mut script, &format!("{what}, {way}"));
+    }
+}
+
+fn reads_car(text: &str) -> bool {
+    !any_error(&read_car(&SourceFile::new("car.toml", text), &BTreeMap::new()).mistakes)
+}
+
+#[test]
+fn no_text_of_car_or_rule_file_works_the_terminal() {
+    let (finch, count) = all_hostile(FINCH, reads_car);
+    assert!(count > 1, "{count}");
+    let is_read = |text: &str| !any_error(&load(&[SourceFile::new("r.toml", text)], &|_, _| None).mistakes);
+    let (rules, count) = all_hostile(SMALL_RULES, is_read);
+    assert!(count > 30, "{count}");
+    let mut garage = TestGarage::small();
+    garage.cars = vec![SourceFile::new(format!("car{HOSTILE}.toml"), finch.as_str())];
+    garage.rules = load(&[SourceFile::new(format!("r{HOSTILE}.toml"), rules.as_str())], &|_, _| None).rules;
+    garage.by = Some(HOSTILE.to_owned());
+    let draft = |what: &str| Draft {
+        check: "pins-in".to_owned(),
+        of: None,
+        what: what.to_owned(),
+        text: HOSTILE.to_owned(),
+    };
+    garage.drafts.insert("finch".to_owned(), vec![draft("note"), draft(HOSTILE)]);
+    let number = read_car(&garage.cars[0], &BTreeMap::new()).car.number.clone();
+    let plain: String = number.chars().filter(|c| !is_harmful(*c)).collect();
+    look_everywhere(&garage, if plain == number { &number } else { "" }, "files");
+    garage.trouble = Some(HOSTILE.to_owned());
+    look_everywhere(&garage, "", "trouble");
+}
+
+/// Each text that only one car or another can have, on the screens of numbers and plan.
+#[test]
+fn no_text_of_a_whole_car_works_the_terminal() {
+    let heron = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/sample-cars/heron.toml"));
+    let (heron, count) = all_hostile(&heron.unwrap(), reads_car);
+    assert!(count > 5, "{count}");
+    let garage = TestGarage::shipped(&heron);
+    let mut script = Script::new(garage.clone());
+    look(&mut script, "list");
+    for way in ["<down> <enter> <enter> <enter>", "<down> <enter> <enter> <enter> m", "<down> <enter> <enter> <enter> m k"] {
+        let mut script = Script::new(garage.clone());
+        script.press(way);
+        look(&mut script, way);
+    }
+}
+
+#[test]
+fn no_text_of_a_record_works_the_terminal() {
+    // What this program keeps of a walk, and every kind of entry, each text of each hostile once.
+    let mut script = Script::new(TestGarage::small());
+    script.text("318").press("<enter> <enter> <enter> a r").text("torn").press("<enter> <right> r <enter> o n");
+    script.text("mine").press("<enter>");
+    let mut garage = script.app.into_garage();
+    let own = garage.kept.remove("finch").unwrap();
+    let entries = own.iter().map(|kept| kept.entry.clone()).chain(every_kind());
+    let mut kept: Vec<Kept> = own.clone();
+    for entry in entries {
+        for hostile in each_string(&serde_json::to_value(&entry).unwrap()) {
+            let Ok(entry) = serde_json::from_value(hostile) else { continue };
+            let seq = kept.len() as u64 + 1;
+            let at = moment(i64::try_from(seq).unwrap());
+            kept.push(Kept { id: format!("hostile-{seq}"), writer: "other".to_owned(), seq, at, entry });
+        }
+    }
+    assert!(kept.len() > 60, "{}", kept.len());
+    garage.kept.insert("finch".to_owned(), kept);
+    look_everywhere(&garage, "318", "record");
+}
