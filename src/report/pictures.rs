@@ -29,8 +29,10 @@ pub(super) fn sections(record: &Record<'_>, kind: Kind, body: &[Section]) -> Vec
 }
 
 fn found(record: &Record<'_>, item: &Item) -> Option<FindingAt> {
+    // What has no number is in no list.
+    item.number?;
     Some(FindingAt {
-        number: item.number?,
+        code: item.code.clone(),
         of: item.of.clone(),
         station: record.check(&item.check)?.station.clone(),
         label: item.heading.clone(),
@@ -51,8 +53,8 @@ fn seen(record: &Record<'_>, found: &[FindingAt]) -> Section {
     let stations = record.stations.iter().filter_map(|id| record.rules().station(id)).collect();
     let drawn = Plan { car, stations, findings: found, here: None };
     let drawings = [View::Top, View::Side].map(|view| plan(&drawn, view));
-    let numbers: Vec<String> = found.iter().map(|one| format!("{} {}", one.number, one.label)).collect();
-    let open = if numbers.is_empty() { "no open item".to_owned() } else { numbers.join("; ") };
+    let named: Vec<String> = found.iter().map(|one| format!("{} {}", one.code, one.label)).collect();
+    let open = if named.is_empty() { "no open item".to_owned() } else { named.join("; ") };
     for drawing in &drawings {
         section.blocks.push(Block::Picture(Picture {
             title: format!("The car {}", drawing.view.title()),

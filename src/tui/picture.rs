@@ -131,15 +131,16 @@ pub fn drawing(walk: &Walk, car: &Car, findings: &[(FindingAt, Severity)], view:
     plan(&Plan { car, stations, findings: &findings, here }, view)
 }
 
-/// Open items as they are numbered in their list.
+/// Open items, each by its code.
 pub fn findings(walk: &Walk) -> Vec<(FindingAt, Severity)> {
-    let items = open_items(walk).into_iter().enumerate();
+    let items = open_items(walk).into_iter();
     items
-        .map(|(at, item)| {
+        .map(|item| {
             let station = walk.start.rules.check(&item.check).map_or("", |check| check.station.as_str());
             let of = item.of.as_ref().map_or_else(String::new, |of| format!(" ({of})"));
             let label = format!("{}{of}", item.title);
-            (FindingAt { number: at + 1, of: item.of, station: station.to_owned(), label }, item.severity)
+            let station = station.to_owned();
+            (FindingAt { code: item.code, of: item.of, station, label }, item.severity)
         })
         .collect()
 }

@@ -135,7 +135,7 @@ fn stations_stand_by_along_and_side() {
 #[test]
 fn findings_stand_at_what_they_are_of() {
     let found = |number: usize, of: Option<&str>, station: &str| FindingAt {
-        number,
+        code: number.to_string(),
         of: of.map(str::to_owned),
         station: station.to_owned(),
         label: String::new(),
@@ -170,7 +170,7 @@ fn findings_stand_at_what_they_are_of() {
 #[test]
 fn many_findings_at_one_place_stand_in_a_row() {
     let found = |number: usize, of: Option<&str>| FindingAt {
-        number,
+        code: number.to_string(),
         of: of.map(str::to_owned),
         station: "tail".to_owned(),
         label: String::new(),
@@ -312,13 +312,13 @@ fn the_same_car_gives_the_same_bytes() {
     }
 }
 
-/// Signs with a number stand clear of each other and of the stations, however many are found at one place.
+/// Signs with a code stand clear of each other and of the stations, however many are found at one place.
 #[test]
-fn numbers_of_findings_never_lie_over_each_other() {
+fn codes_of_findings_never_lie_over_each_other() {
     let rules = base();
     let found: Vec<FindingAt> = (1..=40)
         .map(|number| FindingAt {
-            number,
+            code: format!("TL{number:02}-b"),
             of: (number % 4 == 0).then(|| "b1".to_owned()),
             station: ["footwell", "tail"][number % 2].to_owned(),
             label: format!("item {number}"),
@@ -326,12 +326,17 @@ fn numbers_of_findings_never_lie_over_each_other() {
         .collect();
     for (name, view) in [("heron", View::Top), ("curlew", View::Side)] {
         let page = plan_page(&drawn(&shipped(name), &rules, &found, None, view), 500.0, Units::Us);
-        let signs: Vec<(&str, [f64; 2], f64)> = page
+        // What is signed, and the box it takes: left, top, right, bottom.
+        let signs: Vec<(&str, [f64; 4])> = page
             .ops
             .iter()
             .filter_map(|op| match op {
-                Op::Circle { centre, radius, title, .. } if *radius > 7.0 && *radius < 8.5 => {
-                    Some((title.as_str(), *centre, *radius))
+                Op::Circle { centre: [x, y], radius, title, .. } if *radius > 7.0 && *radius < 8.5 => {
+                    Some((title.as_str(), [x - radius, y - radius, x + radius, y + radius]))
+                }
+                Op::Line { points, closed: true, title, .. } if title.starts_with("item") => {
+                    let ([left, top], [right, bottom]) = (points[0], points[2]);
+                    Some((title.as_str(), [left, top, right, bottom]))
                 }
                 _ => None,
             })
@@ -341,10 +346,10 @@ fn numbers_of_findings_never_lie_over_each_other() {
         assert_eq!(numbered.clone().count(), 18, "{name}");
         let more = page.ops.iter().filter(|op| matches!(op, Op::Text { text, .. } if text == "+15"));
         assert_eq!(more.count(), 1, "{name}");
-        for (title, at, radius) in numbered {
-            assert!(at[0] >= *radius && at[0] <= page.width - radius, "{name}: {title} is off the page");
-            let close = signs.iter().find(|(other, place, size)| {
-                other != title && (at[0] - place[0]).hypot(at[1] - place[1]) < radius + size
+        for (title, [left, top, right, bottom]) in numbered {
+            assert!(*left >= 0.0 && *right <= page.width, "{name}: {title} is off the page");
+            let close = signs.iter().find(|(other, [a, b, c, d])| {
+                other != title && left < c && right > a && top < d && bottom > b
             });
             assert_eq!(close, None, "{name}: {title}");
         }

@@ -174,7 +174,7 @@ fn pictures(document: &Document) -> usize {
 }
 
 #[test]
-fn open_items_stand_on_the_drawing_by_their_number() {
+fn open_items_stand_on_the_drawing_by_their_code() {
     let mut story = heron();
     let car = story.car.clone();
     let situation = Situation::with(&car, Readings::default(), story.on, Settings::CLOSE.with_curves());
@@ -194,10 +194,10 @@ fn open_items_stand_on_the_drawing_by_their_number() {
         assert!(!text(&document).contains("TO SCALE"), "{kind:?}");
         if drawn > 0 {
             let open = document.items().find(|item| item.check == "rf-hose-at-steer-lock").unwrap();
-            let mark = format!("{} {}", open.number.unwrap(), open.heading);
+            let mark = format!("{} {}", open.code, open.heading);
             assert!(page.contains(&mark), "{kind:?}: {mark}");
             let printed = pdf_pages(&document, Sheet::A4).unwrap().concat();
-            assert!(printed.contains("open item, by number"), "{kind:?}");
+            assert!(printed.contains("open item, by code"), "{kind:?}");
         }
     }
 }

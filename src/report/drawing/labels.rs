@@ -25,9 +25,9 @@ impl Room {
         Self { taken: Vec::new(), width, height }
     }
 
-    /// Takes a square round a point.
-    pub fn take(&mut self, [x, y]: Flat, half: f64) {
-        self.taken.push([x - half, y - half, x + half, y + half]);
+    /// Takes a box round a point, of half its width and half its height.
+    pub fn take(&mut self, [x, y]: Flat, wide: f64, high: f64) {
+        self.taken.push([x - wide, y - high, x + wide, y + high]);
     }
 
     /// Places a text near a point; none where every place is taken.

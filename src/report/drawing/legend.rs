@@ -35,7 +35,7 @@ pub fn legend_page(styles: &[Style], width: f64) -> Page {
                 draw_mark(&mut page, &sign(""), middle);
             }
             Style::Station => draw_mark(&mut page, &sign("A"), middle),
-            Style::Finding => draw_mark(&mut page, &sign("1"), middle),
+            Style::Finding => draw_mark(&mut page, &sign("TL12"), middle),
             _ => page.line(vec![[x, middle[1]], [x + 26.0, middle[1]]], Pen::of(*style), ""),
         }
         page.text([x + 32.0, y], style.words());

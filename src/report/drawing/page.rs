@@ -185,9 +185,11 @@ fn draw_stroke(page: &mut Page, stroke: &Stroke, onto: &impl Fn(Flat) -> Flat) {
     });
 }
 
-/// How far apart the middles of two signs with a letter or a number in them stand.
+/// How far apart the middles of two signs with a letter or a code in them stand, one above the other.
 const SIGNS: f64 = 17.0;
-/// How far a sign with a number stands from the edge of the page.
+/// Half of the width of a station's sign.
+const STATION: f64 = 8.0;
+/// How far a sign with a code stands from the edge of the page.
 const EDGE: f64 = 9.0;
 
 /// Findings at one thing that are drawn each by itself; the rest share a sign.
@@ -196,13 +198,15 @@ const AT_ONE_THING: usize = 6;
 /// Where each mark is drawn: where it is, but a finding beside it where another sign stands already.
 fn placed(drawing: &Drawing, size: Flat, onto: &impl Fn(Flat) -> Flat) -> Vec<(Mark, Flat)> {
     let with_sign = |mark: &&Mark| mark.style == Style::Station;
-    let mut taken: Vec<Flat> = drawing.marks.iter().filter(with_sign).map(|mark| onto(mark.at)).collect();
+    let stations = drawing.marks.iter().filter(with_sign);
+    let mut taken: Vec<(Flat, f64)> = stations.map(|mark| (onto(mark.at), STATION)).collect();
     let others = drawing.marks.iter().filter(|mark| mark.style != Style::Finding);
     let mut placed: Vec<(Mark, Flat)> = others.map(|mark| (mark.clone(), onto(mark.at))).collect();
     for mark in gathered(drawing) {
         let at = onto(mark.at);
-        let at = free_place(at, size, &taken).unwrap_or(at);
-        taken.push(at);
+        let half = half_width(&mark.text);
+        let at = free_place(at, half, size, &taken).unwrap_or(at);
+        taken.push((at, half));
         placed.push((mark, at));
     }
     placed
@@ -241,11 +245,15 @@ fn anchor(drawing: &Drawing, mark: &Mark) -> Flat {
 }
 
 /// The nearest place on rings round a point that is clear of others and on the page.
-fn free_place([x, y]: Flat, [width, height]: Flat, taken: &[Flat]) -> Option<Flat> {
+fn free_place([x, y]: Flat, half: f64, [width, height]: Flat, taken: &[(Flat, f64)]) -> Option<Flat> {
+    let side = half + EDGE - STATION;
     let free = |place: &Flat| {
         let [across, down] = *place;
-        let inside = (EDGE..=width - EDGE).contains(&across) && (EDGE..=height - EDGE).contains(&down);
-        inside && taken.iter().all(|other| apart(*other, *place) >= SIGNS)
+        let inside = (side..=width - side).contains(&across) && (EDGE..=height - EDGE).contains(&down);
+        let clear = |([x, y], wide): &(Flat, f64)| {
+            (x - across).abs() >= wide + half + 1.0 || (y - down).abs() >= SIGNS
+        };
+        inside && taken.iter().all(clear)
     };
     let ring = |ring: u32| {
         let count = 8 * ring.max(1);
@@ -256,6 +264,11 @@ fn free_place([x, y]: Flat, [width, height]: Flat, taken: &[Flat]) -> Option<Fla
         })
     };
     (0..30).flat_map(ring).find(free)
+}
+
+/// Half of the width of an open item's sign.
+fn half_width(code: &str) -> f64 {
+    (text_width(code, LETTERS) / 2.0 + 3.0).max(STATION)
 }
 
 pub(super) fn draw_mark(page: &mut Page, mark: &Mark, at: Flat) {
@@ -276,7 +289,10 @@ pub(super) fn draw_mark(page: &mut Page, mark: &Mark, at: Flat) {
             page.ops.push(Op::Line { points, closed: true, pen: Pen::filled(WHITE), title: title.clone() });
         }
         Style::Finding => {
-            page.circle(at, 7.5, Pen::filled(BLACK), title);
+            let half = half_width(&mark.text) - 0.5;
+            let (left, right, above, below) = (x - half, x + half, y - 7.5, y + 7.5);
+            let points = vec![[left, above], [right, above], [right, below], [left, below]];
+            page.ops.push(Op::Line { points, closed: true, pen: Pen::filled(BLACK), title: title.clone() });
             page.sign(at, WHITE, &mark.text);
         }
         Style::Here => page.circle(at, 11.0, Pen::new(BLACK, 2.0, &[]), title),
@@ -291,9 +307,9 @@ pub(super) fn draw_mark(page: &mut Page, mark: &Mark, at: Flat) {
 fn names(page: &mut Page, drawing: &Drawing, placed: &[(Mark, Flat)], onto: &impl Fn(Flat) -> Flat) {
     let mut room = Room::new(page.width, page.height);
     for (mark, at) in placed {
-        let half =
-            if matches!(mark.style, Style::Station | Style::Here | Style::Finding) { 8.0 } else { 5.0 };
-        room.take(*at, half);
+        let half = if matches!(mark.style, Style::Station | Style::Here | Style::Finding) { STATION } else { 5.0 };
+        let wide = if mark.style == Style::Finding { half_width(&mark.text) } else { half };
+        room.take(*at, wide, half);
     }
     let mut named_at = Vec::new();
     for mark in drawing.marks.iter().filter(|mark| matches!(mark.style, Style::Bottle | Style::Nozzle)) {

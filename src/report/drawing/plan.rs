@@ -24,8 +24,8 @@ const MOST_BESIDE: u32 = 200;
 /// A finding to be drawn.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct FindingAt {
-    /// Its number in the list beside the drawing.
-    pub number: usize,
+    /// The code that it goes by, here as everywhere.
+    pub code: String,
     /// The id of what it is of, where it is of one thing.
     pub of: Option<String>,
     /// The station where it was found.
@@ -147,7 +147,7 @@ fn findings(plan: &Plan<'_>, view: View, strokes: &[Stroke], marks: &[Mark]) -> 
         found.push(Mark {
             at: [if *step < MOST_BESIDE { beside(*step) } else { x }, y],
             style: Style::Finding,
-            text: finding.number.to_string(),
+            text: finding.code.clone(),
             id: of.unwrap_or(&finding.station).to_owned(),
             label: finding.label.clone(),
         });

@@ -89,7 +89,7 @@ impl Style {
         (Self::Ground, "ground"),
         (Self::Station, "station"),
         (Self::Here, "you are here"),
-        (Self::Finding, "open item, by number"),
+        (Self::Finding, "open item, by code"),
     ];
 
     /// Its words.

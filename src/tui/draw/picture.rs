@@ -121,11 +121,48 @@ fn drawn(drawing: &Drawing, window: Bounds, grain: Grain, columns: usize, rows: 
     if window != drawing.bounds {
         names(&mut raster, drawing, &onto);
     }
-    for mark in &drawing.marks {
+    let is_finding = |mark: &&Mark| mark.style == Style::Finding;
+    for mark in drawing.marks.iter().filter(|mark| !is_finding(mark)) {
         let (text, tone) = sign(mark);
         raster.sign(onto(mark.at), &text, tone);
     }
+    codes(&mut raster, &drawing.marks, rows, &onto);
     raster
+}
+
+/// Codes of open items at what they are of; one that would lie over another, or over a station, goes to the nearest row that
+/// is free.
+fn codes(raster: &mut Raster, marks: &[Mark], rows: usize, onto: &impl Fn(Flat) -> Flat) {
+    #[expect(clippy::cast_precision_loss, reason = "a screen is small")]
+    let (high, columns) = (rows as f64, raster.columns() as f64);
+    let stations = marks.iter().filter(|mark| mark.style == Style::Station).map(|mark| onto(mark.at));
+    let mut taken: Vec<(f64, f64, f64)> =
+        stations.map(|[x, y]| ((y / 2.0).floor(), x.floor(), x.floor())).collect();
+    for mark in marks.iter().filter(|mark| mark.style == Style::Finding) {
+        let (text, tone) = sign(mark);
+        let text = inert(&text);
+        let [x, y] = onto(mark.at);
+        // Past the window it is not drawn at all.
+        if !(0.0..columns).contains(&x) || !(0.0..high * 2.0).contains(&y) {
+            continue;
+        }
+        #[expect(clippy::cast_precision_loss, reason = "a code is short")]
+        let wide = text.chars().count() as f64;
+        // Whole on the screen, where it is wide enough.
+        let (x, y) = (x.floor().min(columns - wide).max(0.0), (y / 2.0).floor());
+        let free = |row: f64| {
+            let apart = |(other, from, to): &(f64, f64, f64)| *other != row || x > *to || x + wide <= *from;
+            (0.0..high).contains(&row) && taken.iter().all(apart)
+        };
+        let steps = (0..rows).flat_map(|step| {
+            #[expect(clippy::cast_precision_loss, reason = "a screen is small")]
+            let step = step as f64;
+            [y + step, y - step]
+        });
+        let row = steps.into_iter().find(|row| free(*row)).unwrap_or(y);
+        taken.push((row, x, x + wide));
+        raster.sign([x, row * 2.0], &text, tone);
+    }
 }
 
 /// Names beside what they name, where the plan is zoomed; the signs are drawn after them.
@@ -160,7 +197,7 @@ pub fn plan_words(page: &PlanPage, state: &State, mut lines: Lines) -> Body {
     lines.pair("Station", Tone::Plain, &format!("{chosen} {station} ({keys})"));
     for (finding, severity) in &page.findings {
         let text = format!("{} {}", severity_word(*severity), finding.label);
-        lines.pair(&format!("Open {}", finding.number), of_severity(*severity), &text);
+        lines.pair(&finding.code, of_severity(*severity), &text);
     }
     legend(&page.drawing, page.grain, &mut lines);
     let stations: Vec<String> =
@@ -178,7 +215,7 @@ fn legend(drawing: &Drawing, grain: Grain, lines: &mut Lines) {
         let mark = Mark {
             at: [0.0, 0.0],
             style,
-            text: if style == Style::Station { "A".to_owned() } else { "1".to_owned() },
+            text: if style == Style::Station { "A".to_owned() } else { "TL12".to_owned() },
             id: String::new(),
             label: String::new(),
         };

@@ -101,12 +101,17 @@ impl Raster {
     /// Signs over the picture, the first one at a point given as for [`Self::way`].
     pub fn sign(&mut self, [x, y]: Flat, text: &str, tone: Tone) {
         for (at, c) in text.chars().enumerate() {
-            #[expect(clippy::cast_precision_loss, reason = "a sign is a letter or two")]
+            #[expect(clippy::cast_precision_loss, reason = "a sign is short")]
             let column = x.floor() + at as f64;
             if let Some(cell) = self.cell(column, (y / 2.0).floor()) {
                 cell.sign = Some((c, tone));
             }
         }
+    }
+
+    /// How many cells it is wide.
+    pub fn columns(&self) -> usize {
+        self.columns
     }
 
     /// The picture as lines of a screen.
