@@ -173,6 +173,7 @@ fn input<'c>(
         now,
         units: context.units(),
         complete,
+        unsettled: on_file.unsettled,
         shop: context.config.shop.clone().map(|(name, address)| Shop { name, address }),
         trouble: on_file.trouble.iter().chain(&on_file.left_out).cloned().collect(),
     }

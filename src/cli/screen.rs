@@ -123,6 +123,7 @@ fn preview(walk: &Walk, now: Moment) -> String {
         now,
         units: walk.start.units,
         complete: false,
+        unsettled: walk.unsettled,
         shop: None,
         trouble: Vec::new(),
     };

@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::model::entry::{Entry, Finding, Kept, Moment, Observation, Outcome, RulesMark, Severity};
 use crate::model::given::HowGiven;
 use crate::model::history::Standing;
+use crate::rules::{CarState, Tally};
 
 use super::due::{self, Due};
 use super::figures::{self, Figure};
@@ -196,6 +197,12 @@ pub struct Facts {
     pub joined: Vec<String>,
     /// The number it runs under.
     pub number: String,
+    /// The state it is in: the first that fits.
+    pub state: CarState,
+    /// The same in words, with what stands beside it.
+    pub state_words: String,
+    /// How many checks are asked, and what became of them.
+    pub checks: Tally,
     /// Every layer of the rules in force, the first extended first.
     pub rules: Vec<RulesMark>,
     /// The notice, then those of the rule files.
@@ -229,6 +236,7 @@ impl Facts {
     /// Gathers them.
     pub(super) fn gather(record: &Record<'_>, kind: Kind) -> Self {
         let input = record.input;
+        let (state, state_words) = record.state();
         Self {
             format: 1,
             kind: kind.word(),
@@ -236,6 +244,9 @@ impl Facts {
             file: input.car.file.clone(),
             joined: input.history.joined().iter().map(|join| join.car.clone()).collect(),
             number: input.car.number.clone(),
+            state,
+            state_words,
+            checks: record.tally(),
             rules: input.rules.marks(),
             notice: super::head::notices(input.rules),
             findings: findings(record, kind),

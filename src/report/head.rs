@@ -24,7 +24,7 @@ pub(super) fn document(record: &Record<'_>, kind: Kind, mut facts: Facts) -> Doc
         shop: input.shop.clone(),
         warnings: facts.warnings.clone(),
         notices: notices(input.rules),
-        head: if kind == Kind::Slip { short(record) } else { pairs(record, &facts) },
+        head: if kind == Kind::Slip { short(record, &facts) } else { pairs(record, &facts) },
         sections: Vec::new(),
         closing: vec![NOTICE.to_owned(), CLOSING.to_owned()],
         record: newest.map(|kept| kept.id.clone()),
@@ -79,13 +79,13 @@ fn warnings(record: &Record<'_>) -> Vec<String> {
 }
 
 /// The title block of a slip.
-fn short(record: &Record<'_>) -> Vec<Pair> {
+fn short(record: &Record<'_>, facts: &Facts) -> Vec<Pair> {
     let at =
         record.newest_record().map_or_else(|| record.input.on.to_string(), |kept| moment(kept.seen_at()));
-    let mut pairs = vec![Pair::new("time", at)];
+    let mut pairs = vec![Pair::new("state", &facts.state_words), Pair::new("time", at)];
     pairs.push(Pair::new("rules", editions(record.rules())));
     pairs.extend(record.newest().map(|walk| Pair::new("walk", walk_words(walk))));
-    pairs.extend(how_given(&record.how_given(), "given"));
+    pairs.extend(how_given(&facts.how_given, "given"));
     pairs
 }
 
@@ -134,6 +134,8 @@ fn pairs(record: &Record<'_>, facts: &Facts) -> Vec<Pair> {
     if record.walks.len() > 1 {
         pairs.push(Pair::new("Earlier", count(record.walks.len() - 1, "walk before it", "walks before it")));
     }
+    pairs.push(Pair::new("State", &facts.state_words));
+    pairs.push(Pair::new("Checks", facts.checks.words()));
     pairs.push(Pair::new("In short", summary(record, facts)));
     if let Some(newest) = record.newest_record() {
         pairs.push(Pair::new("Record", format!("up to {} of {}", newest.id, moment(newest.at))));

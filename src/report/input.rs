@@ -89,6 +89,8 @@ pub struct Input<'a> {
     pub units: Units,
     /// Whether checks that were not reached count against the car.
     pub complete: bool,
+    /// Whether a copy of a log of the car was set aside and is not settled.
+    pub unsettled: bool,
     /// The shop that hands it over.
     pub shop: Option<Shop>,
     /// What is wrong with the record or the rules behind it, in full sentences.

@@ -7,9 +7,10 @@ use crate::model::given::HowGiven;
 use crate::model::history::{Standing, WalkSeen};
 use crate::model::letters::Letters;
 use crate::rules::{
-    self, Check, Ruleset, answered, asked, code, items, lap_for, standings_of_calculated, why_not_asked,
+    self, CarState, Check, Ruleset, StateOf, Tally, answered_lately, asked, code, is_signed, items, lap_for, standings_of_calculated, why_not_asked,
 };
 
+use super::facts::State;
 use super::input::Input;
 
 /// One reading of the input, shared by every part of a report.
@@ -126,14 +127,8 @@ impl<'a> Record<'a> {
 
     /// Checks answered in the newest walk; where that asked only what was open, in the whole walk before it too.
     pub fn answered(&self) -> BTreeSet<&'a str> {
-        let last_whole = self.walks.iter().rposition(|walk| !walk.started.recheck).unwrap_or(0);
-        let walks: Vec<&str> = self.walks.iter().skip(last_whole).map(|walk| walk.id).collect();
-        let findings = self.input.history.findings();
         let input = self.input;
-        let these = findings.into_iter().filter(|(_, finding)| {
-            walks.contains(&finding.walk.as_str()) && !is_overtaken(input, finding)
-        });
-        answered(input.rules, input.car, || input.numbers, these.map(|(_, finding)| finding))
+        answered_lately(input.rules, input.car, || input.numbers, input.history, input.units)
     }
 
     /// How the answers were given: of the newest walk, and of the whole one before it where that asked only what was
@@ -143,6 +138,28 @@ impl<'a> Record<'a> {
         let walks = self.walks.iter().skip(last_whole);
         let given = walks.map(|walk| HowGiven::of(self.input.history, walk.id));
         given.filter(|how| !how.words().is_empty()).collect()
+    }
+
+    /// The state of the car, and that in words with what stands beside it.
+    pub fn state(&self) -> (CarState, String) {
+        let open: Vec<Standing<'a>> = self.open().into_iter().cloned().collect();
+        let signed = self.newest().is_some_and(|walk| is_signed(walk, self.rules().profile(&walk.started.profile)));
+        let state = StateOf {
+            rules: self.rules(),
+            open: &open,
+            against: self.standings.iter().filter(|one| State::of_standing(one) == State::AcceptedAgainstLimit).count(),
+            asked: &self.asked,
+            answered: &self.answered(),
+            signed,
+            being_worked: false,
+            unsettled: self.input.unsettled,
+        };
+        (state.state(), state.words())
+    }
+
+    /// How many checks are asked, and what became of them.
+    pub fn tally(&self) -> Tally {
+        Tally::of(&self.asked, &self.answered(), &self.standings)
     }
 
     /// Checks asked that the newest walk did not answer.
@@ -175,7 +192,7 @@ impl<'a> Record<'a> {
 
 /// Whether a reject by number that a walk kept is outside no more.
 fn is_overtaken(input: &Input<'_>, finding: &Finding) -> bool {
-    rules::is_overtaken(finding, input.rules, input.car, input.numbers, input.units)
+    rules::is_overtaken(finding, input.rules, input.car, || input.numbers, input.units)
 }
 
 /// What the numbers of a car reject and nobody has answered.

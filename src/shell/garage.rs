@@ -12,7 +12,10 @@ use crate::model::Tag;
 use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
 use crate::numbers::{Situation, worked};
-use crate::rules::{RulesetCache, asked, calculated, is_overtaken, standings_of_calculated};
+use crate::rules::{
+    RulesetCache, StateOf, answered_lately, asked, calculated, is_overtaken, is_signed,
+    standings_of_calculated,
+};
 use crate::source::Overrides;
 use crate::units::Units;
 use crate::walk::{
@@ -250,7 +253,9 @@ impl DiskGarage {
             units: self.choices.units,
             by: self.choices.by.clone(),
         };
-        let walk = Walk::new(start, history).ok_or_else(|| format!("there is no profile {profile}"))?;
+        let mut walk =
+            Walk::new(start, history).ok_or_else(|| format!("there is no profile {profile}"))?;
+        walk.unsettled = on_file.unsettled;
         notes.extend(self.walked_elsewhere(&walk.history));
         notes.extend(on_file.trouble);
         notes.extend(load::offered(&walk.start.rules, &walk.start.car).filter(|_| walk.id.is_none()));
@@ -294,6 +299,7 @@ impl DiskGarage {
             keeper: None,
             open_items: [0; 3],
             being_worked: false,
+            state: None,
             last: None,
             walking: None,
             trouble: None,
@@ -311,8 +317,8 @@ impl DiskGarage {
                 line.number.clone_from(&found.read.car.number);
                 line.name.clone_from(&found.read.car.name);
                 line.keeper.clone_from(&found.read.car.keeper);
-                let (brakes, suppression) = (&found.read.car.brakes, &found.read.car.suppression);
-                line.being_worked = !brakes.masters.is_empty() || !suppression.bottles.is_empty();
+                // Its state needs the rules and its numbers.
+                line.being_worked = true;
             }
             Err(error) => line.trouble = error.lines().next().map(str::to_owned),
         }
@@ -373,7 +379,7 @@ impl Garage for DiskGarage {
     }
 
     fn worked(&self, line: &CarLine) -> Option<CarLine> {
-        let CarOnFile { found, overrides, history, rules, .. } =
+        let CarOnFile { found, overrides, history, rules, unsettled, .. } =
             self.car(&line.open, &Overrides::new()).ok()?;
         let car = &found.read.car;
         let situation = Situation::new(car, readings_of(&history, &rules.rules), self.on());
@@ -383,9 +389,22 @@ impl Garage for DiskGarage {
         let (checks, _) = asked(&rules.rules, car, profile, None);
         let kept = calculated(&rules.rules, &checks, car, &numbers, &history, self.choices.units);
         let mut open = history.open();
-        open.retain(|one| !is_overtaken(one.finding, &rules.rules, car, &numbers, self.choices.units));
+        open.retain(|one| !is_overtaken(one.finding, &rules.rules, car, || &numbers, self.choices.units));
         open.extend(standings_of_calculated(&kept));
-        Some(CarLine { open_items: by_weight(&open), being_worked: false, ..line.clone() })
+        let answered = answered_lately(&rules.rules, car, || &numbers, &history, self.choices.units);
+        let newest = walks.iter().max_by_key(|walk| walk.at);
+        let state = StateOf {
+            rules: &rules.rules,
+            open: &open,
+            against: 0,
+            asked: &checks,
+            answered: &answered,
+            signed: newest.is_some_and(|walk| is_signed(walk, rules.rules.profile(&walk.started.profile))),
+            being_worked: false,
+            unsettled,
+        };
+        let (state, open_items) = (Some(state.state()), by_weight(&open));
+        Some(CarLine { open_items, state, being_worked: false, ..line.clone() })
     }
 
     fn readable(&self, car: &str) -> Result<(), String> {

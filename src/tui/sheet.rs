@@ -9,7 +9,7 @@ use crate::model::history::by_weight;
 use crate::model::keys;
 use crate::model::letters::Letters;
 use crate::numbers::reading_kind;
-use crate::rules::{Check, Method, Typed};
+use crate::rules::{CarState, Check, Method, Typed};
 use crate::units::{Kind, default_unit};
 use crate::walk::{Assessment, Origin, Reply, Walk};
 
@@ -71,6 +71,8 @@ pub struct LapView {
     pub open: [usize; 3],
     /// Whether the numbers, which may show more, are still to be worked out.
     pub being_worked: bool,
+    /// The state of the car, with what stands beside it.
+    pub state: Option<(CarState, String)>,
     /// The checks of the station at hand: title and how each stands.
     pub checks: Vec<(String, Option<Outcome>, bool)>,
 }
@@ -255,6 +257,7 @@ impl LapView {
                 (titled(&step.check), result, current == Some(step.check.as_str()))
             })
             .collect();
+        let (state, words, _) = walk.car_state();
         Self {
             at,
             done: results.len(),
@@ -262,6 +265,7 @@ impl LapView {
             seconds: walk.seconds_left(),
             open: open_counts(walk),
             being_worked: walk.is_being_worked(),
+            state: Some((state, words)),
             stations,
             checks,
         }
@@ -436,6 +440,10 @@ pub struct Summary {
     pub noted: Vec<String>,
     /// How the answers were given, in one line.
     pub given: String,
+    /// The state of the car, with what stands beside it.
+    pub state: String,
+    /// How many checks are asked, and what became of them.
+    pub checks: String,
     /// Signatures the profile asks for, and who gave each.
     pub signatures: Vec<(String, Option<String>)>,
 }
@@ -459,6 +467,7 @@ impl Summary {
             let given = seen.and_then(|seen| seen.signed.iter().find(|(known, _, _)| *known == role));
             given.map(|(_, by, _)| (*by).to_owned())
         };
+        let (_, state, tally) = walk.car_state();
         let roles = walk.profile().map(|profile| profile.signatures.clone()).unwrap_or_default();
         Self {
             counts,
@@ -471,6 +480,8 @@ impl Summary {
             open: open_counts(walk),
             noted: not_judged(walk),
             given: walk.id.as_deref().map(|id| HowGiven::of(&walk.history, id).words()).unwrap_or_default(),
+            state,
+            checks: tally.words(),
             signatures: roles.into_iter().map(|role| (role.clone(), signed(&role))).collect(),
         }
     }

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::model::Tag;
 use crate::model::entry::{Kept, Moment, Photo, Severity};
-use crate::rules::Ruleset;
+use crate::rules::{CarState, Ruleset};
 
 use super::decide::Decided;
 use super::effect::Keeper;
@@ -44,6 +44,8 @@ pub struct CarLine {
     pub open_items: [usize; 3],
     /// Whether its numbers, which may show more, are still to be worked out.
     pub being_worked: bool,
+    /// The state it is in, once its numbers are worked out.
+    pub state: Option<CarState>,
     /// When something was last kept about it.
     pub last: Option<Moment>,
     /// Profile of a walk that has not ended.

@@ -7,12 +7,13 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 
 use crate::mistake::{Place, SourceFile};
-use crate::model::entry::{Entry, Kept, Severity};
+use crate::model::entry::{Entry, Kept, Outcome, Severity};
 use crate::model::history::{History, Standing};
 use crate::model::{Car, keys, read_car};
 use crate::numbers::{Answer, ReadingValue, Readings, reading_kind};
 use crate::rules::{
-    Check, Lap, Profile, Ruleset, answered, asked, calculated, is_overtaken, lap_for, standings_of_calculated,
+    CarState, Check, Lap, Profile, Ruleset, StateOf, Tally, answered, answered_lately, asked, calculated,
+    is_overtaken, is_signed, lap_for, standings_of_calculated,
     why_not_asked,
 };
 use crate::source::{Override, Overrides};
@@ -75,6 +76,8 @@ pub struct Walk {
     pub recheck: bool,
     /// Seconds to add to this machine's clock, where it was said to be wrong.
     pub clock_correction: Option<i64>,
+    /// Whether a copy of a log of the car was set aside and is not settled.
+    pub unsettled: bool,
 }
 
 impl Walk {
@@ -94,6 +97,7 @@ impl Walk {
             at: 0,
             recheck: false,
             clock_correction: None,
+            unsettled: false,
         };
         walk.take_up();
         walk.work();
@@ -215,12 +219,38 @@ impl Walk {
         if !self.is_being_worked() {
             let start = &self.start;
             open.retain(|one| {
-                !is_overtaken(one.finding, &start.rules, &start.car, self.numbers(), start.units)
+                !is_overtaken(one.finding, &start.rules, &start.car, || self.numbers(), start.units)
             });
         }
         open.extend(standings_of_calculated(calculated));
         open.sort_by_key(|standing| standing.cause().severity);
         open
+    }
+
+    /// The state of the car with what stands beside it, and how many checks are asked.
+    pub fn car_state(&self) -> (CarState, String, Tally) {
+        let start = &self.start;
+        let walks = self.history.walks();
+        let newest = walks.iter().max_by_key(|walk| walk.at);
+        let standings = self.history.standings();
+        let against = |one: &&Standing<'_>| {
+            let verdict = matches!(one.finding.verdict, Some(Outcome::Reject | Outcome::Undecided));
+            one.finding.result == Outcome::Accept && verdict
+        };
+        let asked = self.asked(&start.car);
+        let answered =
+            answered_lately(&start.rules, &start.car, || self.numbers(), &self.history, start.units);
+        let state = StateOf {
+            rules: &start.rules,
+            open: &self.open(),
+            against: standings.iter().filter(against).count(),
+            asked: &asked,
+            answered: &answered,
+            signed: newest.is_some_and(|walk| is_signed(walk, start.rules.profile(&walk.started.profile))),
+            being_worked: self.is_being_worked(),
+            unsettled: self.unsettled,
+        };
+        (state.state(), state.words(), Tally::of(&asked, &answered, &standings))
     }
 
     /// The lap order walked.

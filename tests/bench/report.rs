@@ -51,6 +51,7 @@ fn printed(findings: usize, mut with: impl FnMut(&mut dyn FnMut() -> Vec<u8>)) {
         now,
         units: Units::Us,
         complete: false,
+        unsettled: false,
         shop: None,
         trouble: Vec::new(),
     };

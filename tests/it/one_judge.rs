@@ -172,6 +172,7 @@ fn of_report(walk: &Walk) -> BTreeMap<(String, String), Option<Outcome>> {
         now: "2026-11-25T12:00:00Z".parse().unwrap(),
         units: Units::Us,
         complete: false,
+        unsettled: false,
         shop: None,
         trouble: Vec::new(),
     };

@@ -136,6 +136,7 @@ impl Story {
             now: self.now,
             units: Units::Us,
             complete: self.complete,
+            unsettled: false,
             shop: self.shop.clone(),
             trouble: self.trouble.clone(),
         })

@@ -72,14 +72,20 @@ fn is_against(finding: &Finding, held: &Held<'_>, number: &Number) -> bool {
 /// Whether a reject that a number alone made, and a walk kept at its end, is outside no more: the same limit holds the number
 /// that the car file gives now, and nothing rejects it. Where the number is no longer worked out, or the limit is another, the
 /// reject stays until a person answers it.
-pub fn is_overtaken(finding: &Finding, rules: &Ruleset, car: &Car, numbers: &[Answer], units: Units) -> bool {
+pub fn is_overtaken<'n>(
+    finding: &Finding,
+    rules: &Ruleset,
+    car: &Car,
+    numbers: impl Fn() -> &'n [Answer],
+    units: Units,
+) -> bool {
     let Some(check) = rules.check(&finding.check) else { return false };
     if !finding.is_computed() || finding.result != Outcome::Reject || finding.limit.is_none() {
         return false;
     }
     let about = |answer: &&Answer| finding.of.as_deref().is_none_or(|of| answer.of() == Some(of));
     let held: Vec<Held<'_>> =
-        numbers.iter().filter(about).flat_map(|answer| judge([check], car, answer, units)).collect();
+        numbers().iter().filter(about).flat_map(|answer| judge([check], car, answer, units)).collect();
     held.iter().any(|held| held.row.limit_si() == finding.limit)
         && held.iter().all(|held| matches!(held.outcome(), Outcome::Accept | Outcome::Undecided))
 }

@@ -22,6 +22,7 @@ mod read;
 mod read_check;
 mod ruleset;
 mod schema;
+mod state;
 mod verdict;
 mod words;
 mod worked;
@@ -46,6 +47,7 @@ pub use limits::{
 pub use notice::{CLOSING, NOTICE};
 pub use ruleset::{Change, Dropped, Instrument, Lap, Layer, Order, Profile, Repeat, Ruleset, Side, Station};
 pub use schema::schema;
+pub use state::{CarState, StateOf, Tally, answered_lately, is_signed, is_stop};
 pub use verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, judge_worked, worst};
 pub use words::{offered_for, strange_words};
 pub use written::check_as_toml;

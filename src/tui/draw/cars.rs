@@ -1,6 +1,6 @@
 //! The list of cars, a new car, the way round it.
 
-use crate::rules::NOTICE;
+use crate::rules::{CarState, NOTICE};
 use crate::walk::CarLine;
 
 use super::super::keymap::UiAction;
@@ -24,11 +24,12 @@ pub fn cars(page: &CarsPage, state: &State, mut lines: Lines) -> Body {
     let mut chosen = None;
     if lines.width >= 76 && !fitting.is_empty() {
         let head = format!(
-            "  {}{}{}{}{}",
+            "  {}{}{}{}{}{}",
             column("NUMBER", 8),
-            column("NAME", 16),
-            column("KEEPER", 13),
-            column("OPEN", 23),
+            column("NAME", 14),
+            column("KEEPER", 11),
+            column("STATE", 13),
+            column("OPEN", if lines.width >= 100 { 23 } else { 14 }),
             "LAST"
         );
         let head = lines.span(Tone::Dim, &head);
@@ -68,10 +69,21 @@ fn car_line(car: &CarLine, chosen: bool, lines: &mut Lines) {
     let [stop, fix, note] = car.open_items;
     // What could not be read looks like no clean car.
     let unread = car.trouble.is_some() && car.last.is_none();
-    let open = match (unread, car.being_worked && stop == 0) {
-        (true, _) => "not read".to_owned(),
-        (_, true) => "being worked out".to_owned(),
-        _ => format!("STOP {stop} FIX {fix} NOTE {note}"),
+    let state = match (unread, car.state) {
+        (true, _) => "not read",
+        (_, Some(state)) => state.word(),
+        (_, None) if stop > 0 => CarState::Stopped.word(),
+        (_, None) if car.being_worked => "being worked",
+        _ => "",
+    };
+    let state = column(state, 13);
+    // A zero that may not last is not shown.
+    let is_known = !unread && (stop > 0 || !car.being_worked);
+    let open = match (is_known, lines.width >= 76) {
+        (false, _) => String::new(),
+        (_, true) if lines.width >= 100 => format!("STOP {stop} FIX {fix} NOTE {note}"),
+        (_, true) => format!("STOP {stop} FIX {fix}"),
+        (_, false) => format!("STOP {stop}"),
     };
     let last = car.last.map_or_else(|| if unread { String::new() } else { "never".to_owned() }, when);
     // A walk that is under way matters more than when; a wide screen has room for both.
@@ -83,10 +95,11 @@ fn car_line(car: &CarLine, chosen: bool, lines: &mut Lines) {
     let end = if car.put_away { format!("{end} put away") } else { end };
     let (number, name) = (column(&car.number, 8), car.name.as_deref().unwrap_or(""));
     let text = if lines.width >= 76 {
-        let keeper = column(&fit(car.keeper.as_deref().unwrap_or(""), 12), 13);
-        format!("{number}{}{keeper}{}{end}", column(&fit(name, 15), 16), column(&open, 23))
+        let keeper = column(&fit(car.keeper.as_deref().unwrap_or(""), 10), 11);
+        let open = column(&open, if lines.width >= 100 { 23 } else { 14 });
+        format!("{number}{}{keeper}{state}{open}{end}", column(&fit(name, 13), 14))
     } else {
-        format!("{number}{}{}{end}", column(&fit(name, 11), 12), column(&open, 22))
+        format!("{number}{}{state}{}{end}", column(&fit(name, 9), 10), column(&open, 8))
     };
     let tone = if stop > 0 { Tone::Stop } else { Tone::Plain };
     lines.row(chosen, tone, &text);

@@ -67,6 +67,7 @@ pub fn end(page: &EndPage, state: &State, mut lines: Lines) -> Body {
     } else {
         lines.pair("Sign", Tone::Strong, "Read this, then type the number of the car in front of you.");
     }
+    lines.pair("State", Tone::Strong, &summary.state);
     let open = summary.open_words();
     let [stop, ..] = summary.open;
     let tone = if stop > 0 { Tone::Stop } else { Tone::Strong };
@@ -78,6 +79,7 @@ pub fn end(page: &EndPage, state: &State, mut lines: Lines) -> Body {
             "!! The car does not run until every STOP item is mended, looked at again and accepted.",
         );
     }
+    lines.pair("Checks", Tone::Plain, &summary.checks);
     for (outcome, count) in &summary.counts {
         let text = format!("{} {} {}", result_mark(*outcome), many(*count, "check"), result_word(*outcome));
         lines.pair("Answers", of_outcome(*outcome), &text);

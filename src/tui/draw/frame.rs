@@ -52,7 +52,10 @@ fn right_side(state: &State, columns: usize) -> String {
     if lap.being_worked && stop == 0 {
         return format!("{progress}numbers being worked ");
     }
-    if columns >= 80 {
+    let state = lap.state.as_ref().map_or("", |(state, _)| state.word());
+    if columns >= 100 {
+        format!("{progress}{state} | STOP {stop} FIX {fix} NOTE {note} ")
+    } else if columns >= 80 {
         format!("{progress}STOP {stop} FIX {fix} NOTE {note} ")
     } else {
         format!("{progress}STOP {stop} ")

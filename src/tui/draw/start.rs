@@ -31,6 +31,9 @@ pub fn start(page: &StartPage, state: &State, mut lines: Lines) -> Body {
             &format!("{}, about {} min", many(left, "check"), lap.seconds.div_ceil(60)),
         );
     }
+    if let Some((_, words)) = &lap.state {
+        lines.pair("State", Tone::Strong, words);
+    }
     let unsure = walk.start.lap.is_none()
         && walk.lap().is_some_and(|lap| lap.when.holds(&walk.start.car) != Answer3::Yes);
     let other =
