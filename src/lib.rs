@@ -12,18 +12,18 @@
 //! - [`walk`]: the walk as a state machine. Never terminal, clock or disk.
 //! - [`report`]: findings to one document, a document to bytes. Never disk or clock.
 //! - [`logbook`]: records on disk and their chain. Never rules or walk: an old log must open for ever.
-//! - [`event`]: records to the event's server and from it, behind traits. Never files, never the network.
+//! - [`lanes`]: records to the event's server and from it, behind traits. Never files, never the network.
 //! - [`tui`]: keys and screens. Never logbook or shell.
 //! - [`shell`]: files, clock, folders. Never the terminal.
 //! - [`cli`]: one file a command. Never arithmetic.
 
 pub use linewalk_engine::{cite, mistake, model, numbers, physics, rules, source, units};
+pub use linewalk_lanes as lanes;
+pub use linewalk_record::logbook;
 pub use linewalk_report as report;
 pub use linewalk_report::drawing;
 
 pub mod cli;
-pub mod event;
-pub mod logbook;
 pub mod shell;
 pub mod tui;
 pub mod walk;

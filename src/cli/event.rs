@@ -1,10 +1,10 @@
 //! `linewalk event`: several machines on one log, through a PostgreSQL server.
 
-#[cfg(not(feature = "event"))]
+#[cfg(not(feature = "lanes"))]
 use super::args::EventCommand;
 use super::run::{Context, Outcome};
 
-#[cfg(not(feature = "event"))]
+#[cfg(not(feature = "lanes"))]
 pub(super) fn run(context: &Context, what: &EventCommand) -> Outcome {
     if matches!(what, EventCommand::Leave) {
         return leave(context);
@@ -21,7 +21,7 @@ fn leave(context: &Context) -> Outcome {
 }
 
 /// Who carries records to the event joined, for the walk.
-#[cfg(not(feature = "event"))]
+#[cfg(not(feature = "lanes"))]
 pub(super) fn beside(context: &Context) -> Option<Box<dyn crate::shell::garage::Beside>> {
     if let Ok(Some(_)) = crate::shell::joined::joined(&context.paths) {
         super::output::say(
@@ -32,14 +32,14 @@ pub(super) fn beside(context: &Context) -> Option<Box<dyn crate::shell::garage::
     None
 }
 
-#[cfg(feature = "event")]
+#[cfg(feature = "lanes")]
 pub(super) use with_server::{beside, give_a_moment, run, told, until_still};
 
 /// Nothing is carried in this build.
-#[cfg(not(feature = "event"))]
+#[cfg(not(feature = "lanes"))]
 pub(super) fn give_a_moment(_context: &Context, _car: &str, _records: u64) {}
 
-#[cfg(feature = "event")]
+#[cfg(feature = "lanes")]
 mod with_server {
     use std::sync::Arc;
     use std::time::{Duration, Instant};
@@ -49,9 +49,9 @@ mod with_server {
     use super::super::args::{EventCommand, ServerArgs};
     use super::super::output::{put, say};
     use super::super::run::{Context, DONE, OPEN, Outcome};
-    use crate::event::engine::{Next, Status};
-    use crate::event::schema;
-    use crate::event::server::Server as _;
+    use crate::lanes::engine::{Next, Status};
+    use crate::lanes::schema;
+    use crate::lanes::server::Server as _;
     use crate::shell::clock;
     use crate::shell::garage::Beside;
     use crate::shell::joined::{self, Joined, joined, target};

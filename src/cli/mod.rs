@@ -23,5 +23,5 @@ mod walk;
 
 pub use args::Args;
 pub use run::run;
-#[cfg(feature = "event")]
+#[cfg(feature = "lanes")]
 mod watch;

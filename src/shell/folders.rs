@@ -1,6 +1,6 @@
 //! The cars of this machine, as the event's engine wants them.
 
-use crate::event::engine::Folders;
+use crate::lanes::engine::Folders;
 use crate::logbook::storage::StorageError;
 
 use super::disk::DiskStorage;

@@ -2,9 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::event::address::{self, Address, Asked};
-use crate::event::engine::Me;
-use crate::event::secrets::{Secret, in_passfile, in_service_file};
+use crate::lanes::address::{self, Address, Asked};
+use crate::lanes::engine::Me;
+use crate::lanes::secrets::{Secret, in_passfile, in_service_file};
 use crate::logbook::hash::Hex;
 use crate::mistake::{plain, shown};
 

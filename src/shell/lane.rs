@@ -8,8 +8,8 @@ use std::time::{Duration, Instant};
 
 use tokio::sync::Notify;
 
-use crate::event::engine::{Engine, Next, Status};
-use crate::event::server::Server;
+use crate::lanes::engine::{Engine, Next, Status};
+use crate::lanes::server::Server;
 
 use super::clock;
 use super::folders::DiskFolders;

@@ -11,14 +11,14 @@ pub mod garage;
 mod holder;
 pub mod identity;
 pub mod joined;
-#[cfg(feature = "event")]
+#[cfg(feature = "lanes")]
 pub mod lane;
 pub mod load;
 pub mod paths;
 mod photo;
-#[cfg(feature = "event")]
+#[cfg(feature = "lanes")]
 pub mod postgres;
 mod recorded;
 mod rename;
-#[cfg(feature = "event")]
+#[cfg(feature = "lanes")]
 mod tls;

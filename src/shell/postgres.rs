@@ -14,9 +14,9 @@ use tokio::time::timeout;
 use tokio_postgres::config::SslMode;
 use tokio_postgres::{AsyncMessage, Client, Config, Connection, Error, NoTls, Row, Statement};
 
-use crate::event::address::Tls;
-use crate::event::schema;
-use crate::event::server::{Gate, Lane, Place, Run, Server, ServerError, Tip, Welcome};
+use crate::lanes::address::Tls;
+use crate::lanes::schema;
+use crate::lanes::server::{Gate, Lane, Place, Run, Server, ServerError, Tip, Welcome};
 use crate::mistake::plain;
 
 use super::joined::Target;

@@ -1,7 +1,7 @@
 //! Addresses, password files and service files of an event's server.
 
-use linewalk::event::address::{Address, Tls, read};
-use linewalk::event::secrets::{in_passfile, in_service_file};
+use linewalk::lanes::address::{Address, Tls, read};
+use linewalk::lanes::secrets::{in_passfile, in_service_file};
 
 fn address(url: &str) -> Result<Address, String> {
     read(url).and_then(|asked| asked.settle(false))

@@ -1,7 +1,7 @@
 //! What race control sees.
 
-use linewalk::event::board::{Board, CarNow, Filter, Only, entries};
-use linewalk::event::server::Lane;
+use linewalk::lanes::board::{Board, CarNow, Filter, Only, entries};
+use linewalk::lanes::server::Lane;
 use linewalk::model::entry::{Entry, Finding, Kept, Outcome, Severity};
 use linewalk::model::history::History;
 

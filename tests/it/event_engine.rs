@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use crate::memory_server::{Fate, MemoryGate, MemoryServer, Mishap};
 use crate::memory_storage::MemoryStorage;
-use linewalk::event::engine::{Engine, Folders, Me, Next};
-use linewalk::event::server::Place;
+use linewalk::lanes::engine::{Engine, Folders, Me, Next};
+use linewalk::lanes::server::Place;
 use linewalk::logbook::record;
 use linewalk::logbook::storage::StorageError;
 use linewalk::logbook::verify::verify;

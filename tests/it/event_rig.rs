@@ -11,7 +11,7 @@ use std::sync::atomic::{AtomicU8, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use linewalk::event::server::Place;
+use linewalk::lanes::server::Place;
 use linewalk::logbook::storage::Storage;
 use linewalk::logbook::verify::verify;
 use linewalk::logbook::writer::LogWriter;

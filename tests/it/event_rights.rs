@@ -91,8 +91,8 @@ fn older_and_newer_tables_are_told_apart_and_brought_forward_only() {
     };
     assert!(join().contains("there is no event in this database"));
     // The first edition, as the first program made it.
-    let first = [linewalk::event::schema::MAKE_ROLES, "begin", linewalk::event::schema::BEGIN];
-    let first = first.join(";") + ";" + linewalk::event::schema::script(1).unwrap();
+    let first = [linewalk::lanes::schema::MAKE_ROLES, "begin", linewalk::lanes::schema::BEGIN];
+    let first = first.join(";") + ";" + linewalk::lanes::schema::script(1).unwrap();
     pg.sql("postgres", &format!("{first}; update linewalk.version set edition = 1; commit"));
     assert!(join().contains("its owner brings them up"));
     let made = pg.create_event("postgresql://postgres@127.0.0.1");

@@ -5,7 +5,7 @@ use std::fs;
 use std::rc::Rc;
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
-use linewalk::event::engine::Folders;
+use linewalk::lanes::engine::Folders;
 use linewalk::logbook::writer::LogWriter;
 use linewalk::model::entry::{Entry, Finding, Outcome, RulesMark, Severity, WalkStarted};
 use linewalk::shell::clock;

@@ -33,12 +33,12 @@ mod event_address;
 mod event_board;
 mod event_engine;
 mod event_left_out;
-#[cfg(feature = "event")]
+#[cfg(feature = "lanes")]
 mod event_rig;
-#[cfg(feature = "event")]
+#[cfg(feature = "lanes")]
 mod event_rights;
 mod event_screen;
-#[cfg(feature = "event")]
+#[cfg(feature = "lanes")]
 mod event_server;
 mod expressions;
 mod files;

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 use std::time::Duration;
 
-use linewalk::event::server::{Gate, Lane, Place, Run, Server, ServerError, Tip, Welcome};
+use linewalk::lanes::server::{Gate, Lane, Place, Run, Server, ServerError, Tip, Welcome};
 use linewalk::logbook::follow;
 use linewalk::logbook::hash::Hex;
 use linewalk::logbook::record;

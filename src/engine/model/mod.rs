@@ -2,23 +2,16 @@
 
 pub mod brakes;
 pub mod car;
-pub mod doubt;
-pub mod entry;
-mod finding;
-pub mod given;
-pub mod history;
-mod kept;
 pub mod keys;
-pub mod letters;
-mod outcome;
 mod refer;
 pub mod run;
 mod settable;
-mod standing;
 pub mod suppression;
 pub mod tag;
 pub mod targets;
 pub mod vocabulary;
+
+pub use linewalk_record::{doubt, entry, given, history, letters};
 
 pub use brakes::{Brakes, Caliper, Corner, Hose, Master, Port, Valve, ValveKind, WheelBrake};
 pub use car::{Car, Electric, EnginePlace, FrameTube, HandHeld, Seat, Sleeve, car_schema, read_car};

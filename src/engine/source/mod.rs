@@ -13,9 +13,10 @@ mod tree;
 mod way;
 
 pub use describe::{Field, FieldKind, Shape};
+pub use linewalk_record::logbook::names::is_id;
 pub use reader::{Reader, Word};
 pub use scalars::{
-    Dated, TimeTyped, count as parse_count, date_help, is_id, parse_date, point, text_or_number, text_place,
+    Dated, TimeTyped, count as parse_count, date_help, parse_date, point, text_or_number, text_place,
 };
 pub use schema::{layered_schema, schema};
 pub use state::{Override, Overrides, ReadState};

@@ -131,19 +131,11 @@ pub(super) fn id(node: &Node) -> Result<Word, Mistake> {
         Value::Integer(whole) if *whole >= 0 => Word { text: whole.to_string(), at: node.at.clone() },
         _ => word(node)?,
     };
-    if is_id(&id.text) {
+    if linewalk_record::logbook::names::is_id(&id.text) {
         return Ok(id);
     }
     let help = "an id is letters, digits and hyphens, and starts with a letter or digit: rear-run";
     Err(Mistake::error(&node.at, format!("\"{}\" cannot be an id", id.text), help))
-}
-
-/// Whether a text has the form of an id: `[A-Za-z0-9][A-Za-z0-9-]*`, at most 64 characters.
-pub fn is_id(text: &str) -> bool {
-    let mut bytes = text.bytes();
-    text.len() <= 64
-        && bytes.next().is_some_and(|first| first.is_ascii_alphanumeric())
-        && bytes.all(|byte| byte.is_ascii_alphanumeric() || byte == b'-')
 }
 
 pub(super) fn choice<T: Copy>(node: &Node, words: &[(&str, T)]) -> Result<T, Mistake> {

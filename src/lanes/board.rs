@@ -6,10 +6,10 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
-use crate::event::server::Lane;
-use crate::mistake::plain;
-use crate::model::entry::{Entry, Moment, Outcome, Severity};
-use crate::model::history::{History, Standing};
+use crate::server::Lane;
+use linewalk_record::entry::{Entry, Moment, Outcome, Severity};
+use linewalk_record::escape::plain;
+use linewalk_record::history::{History, Standing};
 
 /// One open item.
 #[derive(Clone, Debug, PartialEq, Eq)]

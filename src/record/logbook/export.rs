@@ -2,9 +2,9 @@
 
 use serde_json::{Map, Value, json};
 
+use crate::entry::{Entry, Kept};
+use crate::escape::{is_harmful, plain_json};
 use crate::logbook::problem::Problem;
-use crate::mistake::{is_harmful, plain_json};
-use crate::model::entry::{Entry, Kept};
 
 /// The columns of the table: those of every record, then those of one kind or another.
 pub const COLUMNS: &[&str] = &[

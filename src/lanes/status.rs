@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::event::server::Place;
+use crate::server::Place;
 
 /// How the lane stands, for people.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

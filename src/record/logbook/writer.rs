@@ -7,6 +7,9 @@
 use std::error::Error;
 use std::fmt;
 
+use crate::doubt::Past;
+use crate::entry::{Entry, Kept, Moment};
+use crate::escape::shown;
 use crate::logbook::hash::Hex;
 use crate::logbook::head::Head;
 use crate::logbook::names;
@@ -15,9 +18,6 @@ use crate::logbook::reader::{Folder, past, scan_writer};
 use crate::logbook::record::{self, RecordError};
 use crate::logbook::scan::Scan;
 use crate::logbook::storage::{Lock, Storage, StorageError};
-use crate::mistake::shown;
-use crate::model::doubt::Past;
-use crate::model::entry::{Entry, Kept, Moment};
 
 /// Why a log could not be opened, added to or merged.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -4,7 +4,7 @@ use std::error::Error;
 use std::fmt;
 use std::time::Duration;
 
-use crate::model::entry::Moment;
+use linewalk_record::entry::Moment;
 
 /// Whose log of which car.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

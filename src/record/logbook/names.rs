@@ -114,3 +114,11 @@ mod tests {
         assert_eq!(FileName::read("photos"), FileName::Other);
     }
 }
+
+/// Whether a text has the form of an id: `[A-Za-z0-9][A-Za-z0-9-]*`, at most 64 characters.
+pub fn is_id(text: &str) -> bool {
+    let mut bytes = text.bytes();
+    text.len() <= 64
+        && bytes.next().is_some_and(|first| first.is_ascii_alphanumeric())
+        && bytes.all(|byte| byte.is_ascii_alphanumeric() || byte == b'-')
+}

@@ -1,7 +1,7 @@
 //! Records of format 1, read into the structures of today. That format wrote words where a field belongs: `computed` for
 //! who judged, `by eye` for a value, `id = value; id = value` for rows. Here alone they are understood, for ever.
 
-use crate::model::entry::{AnswersFile, Entry, Finding, JudgedBy, RowTyped};
+use crate::entry::{AnswersFile, Entry, Finding, JudgedBy, RowTyped};
 
 /// Who a finding of format 1 is by that a number made.
 const COMPUTED: &str = "computed";

@@ -6,7 +6,7 @@ use std::fmt;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
-use crate::mistake::shown;
+use crate::escape::shown;
 
 /// The largest file that is ever held in memory whole: over a million records.
 pub const LARGEST: u64 = 1 << 30;

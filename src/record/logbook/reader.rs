@@ -2,13 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 
+use crate::doubt::Past;
+use crate::entry::Kept;
 use crate::logbook::head::{HeadFile, LONGEST_HEAD};
 use crate::logbook::names::{self, FileName};
 use crate::logbook::problem::{Fault, Problem};
 use crate::logbook::scan::{Scan, scan};
 use crate::logbook::storage::{Doing, Storage, StorageError};
-use crate::model::doubt::Past;
-use crate::model::entry::Kept;
 
 /// How often a log is read again because its writer was at work meanwhile.
 const TRIES: usize = 3;

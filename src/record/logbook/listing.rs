@@ -3,12 +3,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
+use crate::escape::shown;
 use crate::logbook::hash::Hex;
 use crate::logbook::names::{self, FileName};
 use crate::logbook::record;
 use crate::logbook::storage::{LARGEST, Storage, StorageError};
 use crate::logbook::writer::LogError;
-use crate::mistake::shown;
 
 /// Files in one folder at most: an event of hundreds of lanes has a few for each.
 const MOST_FILES: usize = 20_000;

@@ -5,13 +5,13 @@ use std::num::NonZeroUsize;
 use std::ops::Range;
 use std::thread;
 
+use crate::entry::Kept;
 use crate::logbook::hash::Hex;
 use crate::logbook::head::{Head, HeadFile};
 use crate::logbook::names;
 use crate::logbook::problem::{Fault, Problem};
 use crate::logbook::record::{self, Line, MAX_LINE, Record, RecordError};
 use crate::logbook::storage::LARGEST;
-use crate::model::entry::Kept;
 
 /// After so many bytes without an end of line the rest is not read: this was never a log, or its end is lost.
 const ENDLESS: u64 = 16 * MAX_LINE as u64;

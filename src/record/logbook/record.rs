@@ -8,11 +8,11 @@ use std::fmt;
 
 use chrono::{DateTime, Offset, SecondsFormat, Utc};
 
+use crate::entry::{Entry, Kept, Moment};
+use crate::escape::plain;
 use crate::logbook::format1;
 use crate::logbook::hash::Hex;
 use crate::logbook::keys;
-use crate::mistake::plain;
-use crate::model::entry::{Entry, Kept, Moment};
 
 /// The format this program writes. It reads every one before it.
 pub const FORMAT: u64 = 2;

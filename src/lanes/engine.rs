@@ -7,15 +7,15 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::Duration;
 
-pub use crate::event::status::Status;
+pub use crate::status::Status;
 
-use crate::event::server::{Gate, Place, Run, Server, ServerError, Tip, Welcome};
-use crate::logbook::follow::{self, FollowError};
-use crate::logbook::head::Head;
-use crate::logbook::names::{self, FileName};
-use crate::logbook::storage::{Storage, StorageError};
-use crate::model::entry::Moment;
-use crate::source::is_id;
+use crate::server::{Gate, Place, Run, Server, ServerError, Tip, Welcome};
+use linewalk_record::entry::Moment;
+use linewalk_record::logbook::follow::{self, FollowError};
+use linewalk_record::logbook::head::Head;
+use linewalk_record::logbook::names::is_id;
+use linewalk_record::logbook::names::{self, FileName};
+use linewalk_record::logbook::storage::{Storage, StorageError};
 
 /// Lines sent or asked for at once.
 const BATCH: usize = 500;
@@ -390,7 +390,7 @@ impl<G: Gate, F: Folders> Engine<G, F> {
                 Err(error) => return Err(error),
             }
             let count = run.lines.len() as u64;
-            let sum = run.lines.last().and_then(|line| crate::logbook::record::sum_of(line));
+            let sum = run.lines.last().and_then(|line| linewalk_record::logbook::record::sum_of(line));
             let sum = sum.map_or_else(String::new, |sum| sum.text().to_owned());
             self.there.insert(place.clone(), Tip { place: place.clone(), seq: first + count - 1, sum });
             self.status.sent += count;

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::event::address::{Address, Asked};
+use crate::address::{Address, Asked};
 
 /// A password. Never shown.
 #[derive(Clone, PartialEq, Eq)]

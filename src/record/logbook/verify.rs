@@ -2,11 +2,11 @@
 
 use std::fmt::Write;
 
+use crate::escape::many;
 use crate::logbook::about::{self, About};
 use crate::logbook::problem::{Fault, Problem};
 use crate::logbook::reader::{Folder, read_car, scan_as_reader};
 use crate::logbook::storage::{Storage, StorageError};
-use crate::mistake::many;
 
 /// What verifying found.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

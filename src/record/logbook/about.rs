@@ -3,12 +3,12 @@
 
 use sha2::{Digest, Sha256};
 
+use crate::entry::{Entry, Kept, Photo};
+use crate::history::History;
 use crate::logbook::names;
 use crate::logbook::problem::{Fault, Problem};
 use crate::logbook::reader::Reading;
 use crate::logbook::storage::{Storage, StorageError};
-use crate::model::entry::{Entry, Kept, Photo};
-use crate::model::history::History;
 
 /// The car that the logs of a folder should be of.
 #[derive(Clone, Copy)]

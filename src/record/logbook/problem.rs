@@ -2,8 +2,8 @@
 
 use std::fmt;
 
+use crate::escape::{many, plain};
 use crate::logbook::record::RecordError;
-use crate::mistake::{many, plain};
 
 /// One thing that is wrong.
 #[derive(Clone, Debug, PartialEq, Eq)]

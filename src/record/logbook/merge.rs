@@ -7,6 +7,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::escape::many;
 use crate::logbook::hash::Hex;
 use crate::logbook::head::{Head, HeadFile, LONGEST_HEAD};
 use crate::logbook::listing::{Listing, bounded, one_beginning};
@@ -15,7 +16,6 @@ use crate::logbook::record;
 use crate::logbook::scan::scan;
 use crate::logbook::storage::{Doing, Storage, StorageError};
 use crate::logbook::writer::{LogError, set_aside};
-use crate::mistake::many;
 
 /// Whose logs they are, and what may be done with this machine's own.
 #[derive(Clone, Copy)]
