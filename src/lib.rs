@@ -3,7 +3,7 @@
 //! - [`units`]: quantities as types, as typed and as shown. Never anything of ours.
 //! - [`cite`]: where a value comes from. Never free text for a source.
 //! - [`physics`]: numbers in, numbers out. Never cars, rules or text for people.
-//! - [`mistake`]: an error in somebody's file, with its place and a remedy. Never files themselves.
+//! - [`diagnostic`]: an error in somebody's file, with its place and a remedy. Never files themselves.
 //! - [`source`]: text to a tree that knows its places, and a reader that reports every mistake. Never meaning.
 //! - [`model`]: the car, and what is written down about it. Never files.
 //! - [`numbers`]: every quantity by name, with inputs, assumptions and refusals. Never rules, never files.
@@ -17,7 +17,7 @@
 //! - [`shell`]: files, clock, folders. Never the terminal.
 //! - [`cli`]: one file a command. Never arithmetic.
 
-pub use linewalk_engine::{cite, mistake, model, numbers, physics, rules, source, units};
+pub use linewalk_engine::{cite, diagnostic, model, numbers, physics, rules, source, units};
 pub use linewalk_lanes as lanes;
 pub use linewalk_record::logbook;
 pub use linewalk_report as report;

@@ -1,6 +1,6 @@
 //! `linewalk car`: which file and record a car has.
 
-use crate::mistake::plain;
+use crate::diagnostic::escape_control;
 use crate::shell::identity;
 use crate::shell::load;
 use crate::shell::paths::{path_of, text_of};
@@ -34,23 +34,23 @@ fn adopt(context: &Context, file: &str, joins: &[String], two_cars: bool) -> Out
         [one] => vec![one.clone()],
         several => {
             let told: Vec<String> = several.iter().map(|id| identity::in_words(&context.paths, id)).collect();
-            return Err(plain(&format!(
+            return Err(escape_control(&format!(
                 "several cars here have the number {}: {}. Say which it is with --joins ID",
                 car.number,
                 told.join("; ")
             )));
         }
     };
-    let adopted = context.garage(None, Vec::new()).adopt(file, &joins)?;
+    let adopted = context.workspace(None, Vec::new()).adopt(file, &joins)?;
     told(&adopted.done);
     if adopted.done.is_empty() {
-        put(&plain(&format!("car {}: this file is in use already\n", adopted.id)));
+        put(&escape_control(&format!("car {}: this file is in use already\n", adopted.id)));
     }
     Ok(DONE)
 }
 
 fn told(done: &[String]) {
-    done.iter().for_each(|done| put(&format!("{}\n", plain(done))));
+    done.iter().for_each(|done| put(&format!("{}\n", escape_control(done))));
 }
 
 /// The id under which a car is kept here, for what is done to its folder.
@@ -66,7 +66,7 @@ fn kept_id(context: &Context, car: &str) -> Result<String, String> {
 
 fn rename(context: &Context, car: &str, number: Option<&str>, name: Option<&str>) -> Outcome {
     let id = kept_id(context, car)?;
-    told(&context.garage(None, Vec::new()).rename(&id, number, name)?);
+    told(&context.workspace(None, Vec::new()).rename(&id, number, name)?);
     Ok(DONE)
 }
 
@@ -76,7 +76,7 @@ fn put_away(context: &Context, car: &str, reason: Option<&str>) -> Outcome {
     let mut why = vec![crate::shell::clock::now().format("%Y-%m-%d %H:%M").to_string()];
     why.extend(by.map(|by| format!("by {by}")));
     why.extend(reason.map(str::to_owned));
-    identity::put_car_away(&context.paths, &id, &plain(&why.join(", ")))?;
+    identity::put_car_away(&context.paths, &id, &escape_control(&why.join(", ")))?;
     put(&format!(
         "car {id} is put away: the list leaves it out. `linewalk car bring-back {id}` brings it back\n"
     ));
@@ -87,7 +87,9 @@ fn bring_back(context: &Context, car: &str) -> Outcome {
     let id = kept_id(context, car)?;
     let was = identity::put_away(&context.paths, &id);
     let words = match (identity::bring_back(&context.paths, &id)?, was) {
-        (true, Some(why)) => format!("car {id} is on the list again; it was put away {}\n", plain(&why)),
+        (true, Some(why)) => {
+            format!("car {id} is on the list again; it was put away {}\n", escape_control(&why))
+        }
         _ => format!("car {id} is not put away\n"),
     };
     put(&words);

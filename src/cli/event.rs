@@ -22,7 +22,7 @@ fn leave(context: &Context) -> Outcome {
 
 /// Who carries records to the event joined, for the walk.
 #[cfg(not(feature = "lanes"))]
-pub(super) fn beside(context: &Context) -> Option<Box<dyn crate::shell::garage::Beside>> {
+pub(super) fn replicator(context: &Context) -> Option<Box<dyn crate::shell::workspace::Replicator>> {
     if let Ok(Some(_)) = crate::shell::joined::joined(&context.paths) {
         super::output::say(
             "an event is joined, and this linewalk was built without events: records stay here; build it with \
@@ -33,7 +33,7 @@ pub(super) fn beside(context: &Context) -> Option<Box<dyn crate::shell::garage::
 }
 
 #[cfg(feature = "lanes")]
-pub(super) use with_server::{beside, give_a_moment, run, told, until_still};
+pub(super) use with_server::{give_a_moment, replicator, run, told, until_still};
 
 /// Nothing is carried in this build.
 #[cfg(not(feature = "lanes"))]
@@ -53,10 +53,10 @@ mod with_server {
     use crate::lanes::schema;
     use crate::lanes::server::Server as _;
     use crate::shell::clock;
-    use crate::shell::garage::Beside;
     use crate::shell::joined::{self, Joined, joined, target};
     use crate::shell::lane::{Carrier, LaneThread, carrier};
     use crate::shell::postgres::PgGate;
+    use crate::shell::workspace::Replicator;
 
     pub(in super::super) fn run(context: &Context, what: &EventCommand) -> Outcome {
         match what {
@@ -70,7 +70,7 @@ mod with_server {
     }
 
     /// Who carries records to the event joined, for the walk.
-    pub(in super::super) fn beside(context: &Context) -> Option<Box<dyn Beside>> {
+    pub(in super::super) fn replicator(context: &Context) -> Option<Box<dyn Replicator>> {
         match joined(&context.paths) {
             Ok(None) => None,
             Ok(Some(event)) => Some(Box::new(LaneThread::start(context.paths.clone(), event))),

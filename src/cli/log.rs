@@ -4,18 +4,18 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::{BufRead as _, Read as _};
 use std::path::Path;
 
+use crate::diagnostic::{escape_control, many, shown};
 use crate::logbook::about::About;
 use crate::logbook::problem::Problem;
 use crate::logbook::storage::Storage;
 use crate::logbook::{export, merge, reader, verify};
-use crate::mistake::{many, plain, shown};
 use crate::model::entry::{Entry, Kept, Observation, short_id};
 use crate::shell::disk::DiskStorage;
 use crate::shell::identity::{self, Record};
 use crate::shell::load;
 use crate::shell::paths::{links_in, no_links, path_of};
 use crate::source::{Overrides, is_id};
-use crate::walk::{Decided, Keeper as _};
+use crate::walk::{Decided, Journal as _};
 
 use super::args::{ExportFormat, LogCommand};
 use super::output::{put, say};
@@ -55,17 +55,17 @@ fn id_of(context: &Context, car: &str) -> Result<String, String> {
 fn record(context: &Context, id: &str) -> Result<Record, String> {
     let record = identity::record(&context.paths, id).map_err(|error| error.to_string())?;
     for (folder, _) in &record.folders {
-        links_in(&context.paths.car(folder)).iter().for_each(|link| say(&plain(link)));
+        links_in(&context.paths.car(folder)).iter().for_each(|link| say(&escape_control(link)));
     }
     if let Ok(found) = load::find_car(&context.paths, id, &Overrides::new()) {
         let car = &found.read.car;
-        say(&plain(&format!("Car {} ({id}), file {}", car.number, car.file)));
+        say(&escape_control(&format!("Car {} ({id}), file {}", car.number, car.file)));
     }
     for (folder, reading) in record.folders.iter().skip(1) {
         let count = u64::try_from(reading.kept.len()).unwrap_or(u64::MAX);
-        say(&plain(&format!("with {} of {folder}, which is the same car", many(count, "record"))));
+        say(&escape_control(&format!("with {} of {folder}, which is the same car", many(count, "record"))));
     }
-    record.trouble.iter().for_each(|trouble| say(&plain(trouble)));
+    record.trouble.iter().for_each(|trouble| say(&escape_control(trouble)));
     record
         .folders
         .iter()
@@ -76,7 +76,7 @@ fn record(context: &Context, id: &str) -> Result<Record, String> {
 
 fn storage(context: &Context, id: &str) -> Result<Option<DiskStorage>, String> {
     let folder = context.paths.car(id);
-    links_in(&folder).iter().for_each(|link| say(&plain(link)));
+    links_in(&folder).iter().for_each(|link| say(&escape_control(link)));
     Ok(folder.is_dir().then(|| DiskStorage::at(folder)))
 }
 
@@ -157,7 +157,12 @@ fn line(kept: &Kept, answers: &BTreeMap<&str, String>, joined: Option<&str>) -> 
     };
     let at = kept.at.format("%Y-%m-%d %H:%M:%S");
     let joined = joined.map_or_else(String::new, |car| format!("[{car}] "));
-    format!("{at}  {}  {:>4}  {joined}{}\n", plain(short_id(&kept.id)), kept.seq, plain(&what))
+    format!(
+        "{at}  {}  {:>4}  {joined}{}\n",
+        escape_control(short_id(&kept.id)),
+        kept.seq,
+        escape_control(&what)
+    )
 }
 
 /// An answer as other records name it: code, check and item.
@@ -217,13 +222,13 @@ fn join(context: &Context, [car, other]: [&str; 2], take_back: bool, reason: Opt
         }
     };
     let (id, other) = (folder(car)?, folder(other)?);
-    let mut garage = context.garage(None, Vec::new());
+    let mut workspace = context.workspace(None, Vec::new());
     let joined = match (take_back, reason) {
         (true, None) => return Err("taking a join back needs its reason: --reason TEXT".to_owned()),
-        (true, Some(reason)) => garage.take_back_join(&id, &other, reason.clone())?,
-        (false, _) => garage.join(&id, &other)?,
+        (true, Some(reason)) => workspace.take_back_join(&id, &other, reason.clone())?,
+        (false, _) => workspace.join(&id, &other)?,
     };
-    joined.done.iter().for_each(|done| put(&format!("{}\n", plain(done))));
+    joined.done.iter().for_each(|done| put(&format!("{}\n", escape_control(done))));
     Ok(DONE)
 }
 
@@ -242,7 +247,7 @@ fn numbers_of(storage: &DiskStorage) -> Result<BTreeSet<String>, String> {
 fn same_car(id: &str, known: &BTreeSet<String>, folder: &Path, other: &DiskStorage) -> Result<(), String> {
     let names = other.list().map_err(|error| error.to_string())?;
     if !names.iter().any(|name| name.ends_with(".jsonl")) {
-        return Err(plain(&format!(
+        return Err(escape_control(&format!(
             "{} holds no log: name the folder with the car's .jsonl files",
             shown(folder)
         )));
@@ -252,7 +257,7 @@ fn same_car(id: &str, known: &BTreeSet<String>, folder: &Path, other: &DiskStora
         return Ok(());
     }
     let list = |numbers: &BTreeSet<String>| numbers.iter().map(String::as_str).collect::<Vec<_>>().join(", ");
-    Err(plain(&format!(
+    Err(escape_control(&format!(
         "{} holds walks of car {}, and {id} is car {}: nothing was merged. If it is the same car under another number, give its \
          file that number for the merge",
         shown(folder),
@@ -278,13 +283,13 @@ fn asked_to_restore(from: &[&Path]) -> Result<(), String> {
 
 /// Keeps entries about a car in this machine's own log.
 pub(super) fn keep(context: &Context, id: &str, entries: Vec<Entry>) -> Result<(), String> {
-    let mut garage = context.garage(None, Vec::new());
-    garage.open_log(id)?.iter().for_each(|note| say(&plain(note)));
+    let mut workspace = context.workspace(None, Vec::new());
+    workspace.open_log(id)?.iter().for_each(|note| say(&escape_control(note)));
     for entry in entries {
-        let id = garage.new_id();
-        garage.keep(Decided { id, entry })?;
+        let id = workspace.new_id();
+        workspace.keep(Decided { id, entry })?;
     }
-    garage.settle()
+    workspace.settle()
 }
 
 fn merge_logs(context: &Context, car: &str, from: &[&Path], restore: bool) -> Outcome {

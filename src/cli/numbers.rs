@@ -1,6 +1,6 @@
 //! `linewalk numbers`: everything that can be worked out, and what it lacks.
 
-use crate::mistake::plain;
+use crate::diagnostic::escape_control;
 use crate::model::Car;
 use crate::numbers::{
     Against, Answer, POINTS, Situation, explain, quantity, registry, split_sets, strays, to_csv, to_json,
@@ -16,11 +16,11 @@ use super::report::profile;
 use super::run::{Context, DONE, Outcome};
 
 pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
-    let sets = split_sets(&args.set).map_err(|mistakes| rendered(&mistakes))?;
-    let garage = context.garage(None, Vec::new());
-    let on_file = garage.car(&context.car(&args.car)?, &sets.overrides)?;
-    on_file.rules.rules.stale_sentences(garage.on()).for_each(|stale| say(&plain(&stale)));
-    on_file.trouble.iter().for_each(|trouble| say(&plain(trouble)));
+    let sets = split_sets(&args.set).map_err(|diagnostics| rendered(&diagnostics))?;
+    let workspace = context.workspace(None, Vec::new());
+    let on_file = workspace.car(&context.car(&args.car)?, &sets.overrides)?;
+    on_file.rules.rules.stale_sentences(workspace.on()).for_each(|stale| say(&escape_control(&stale)));
+    on_file.trouble.iter().for_each(|trouble| say(&escape_control(trouble)));
     let car = &on_file.found.read.car;
     let stray = strays(car, &sets);
     if !stray.is_empty() {
@@ -28,7 +28,7 @@ pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
     }
     let mut readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
     sets.apply(&mut readings);
-    let situation = Situation::new(car, readings, garage.on());
+    let situation = Situation::new(car, readings, workspace.on());
     let answers = match args.only.as_deref().or(args.explain.as_deref()) {
         None => work_all(&situation),
         Some(name) => work(quantity(name).ok_or_else(|| unknown(name))?, &situation),
@@ -47,7 +47,7 @@ pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
         NumbersFormat::Csv => to_csv(&answers, units, against),
         NumbersFormat::Text => {
             let table = to_text(&answers, units, against);
-            format!("Car {}, file {}\n\n{table}", plain(&car.number), plain(&car.file))
+            format!("Car {}, file {}\n\n{table}", escape_control(&car.number), escape_control(&car.file))
         }
     });
     Ok(DONE)
@@ -74,7 +74,7 @@ fn limits_of(checks: &[&Check], car: &Car, answer: &Answer, units: Units) -> Vec
 }
 
 fn unknown(name: &str) -> String {
-    let near = crate::mistake::did_you_mean(name, registry().map(|quantity| quantity.id));
+    let near = crate::diagnostic::did_you_mean(name, registry().map(|quantity| quantity.id));
     let near = near.map_or_else(String::new, |near| format!(": did you mean {near}?"));
-    format!("there is no quantity {}{near}", plain(name))
+    format!("there is no quantity {}{near}", escape_control(name))
 }

@@ -6,14 +6,14 @@
 use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::sync::OnceLock;
 
-use crate::mistake::inert;
+use crate::diagnostic::escape_control_text;
 
 /// Why a result did not go out whole, where it did not.
 static LOST: OnceLock<String> = OnceLock::new();
 
 /// Writes a result. Where the reader has closed the pipe, nobody misses the rest.
 pub(super) fn put(text: &str) {
-    write(inert(text).as_bytes());
+    write(escape_control_text(text).as_bytes());
 }
 
 /// Writes a result of bytes that are no text, which a terminal would take for commands.
@@ -51,5 +51,5 @@ pub(super) fn columns() -> Option<usize> {
 /// Writes a line of a message.
 pub(super) fn say(text: &str) {
     let mut out = io::stderr().lock();
-    let _ = writeln!(out, "{}", inert(text.trim_end()));
+    let _ = writeln!(out, "{}", escape_control_text(text.trim_end()));
 }

@@ -5,16 +5,16 @@ use std::process::{Command, Stdio};
 
 use clap::ValueEnum;
 
+use crate::diagnostic::{escape_control, shown};
 use crate::drawing::{Curves, discharge_curves};
-use crate::mistake::{plain, shown};
 use crate::model::entry::Moment;
 use crate::numbers::{Answer, Situation, worked};
 use crate::physics::discharge::Settings;
 use crate::report::{self, Input, Kind, Shop};
 use crate::rules::Profile;
-use crate::shell::garage::CarOnFile;
 use crate::shell::paths::{not_over, path_of, write_out};
-use crate::shell::{clock, garage::DiskGarage};
+use crate::shell::workspace::CarOnFile;
+use crate::shell::{clock, workspace::DiskWorkspace};
 use crate::source::Overrides;
 use crate::units::Units;
 
@@ -24,19 +24,19 @@ use super::run::{Context, DONE, OPEN, Outcome};
 
 pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
     fitting_name(args)?;
-    let garage = context.garage(None, Vec::new());
+    let workspace = context.workspace(None, Vec::new());
     let car = context.car(&args.car)?;
-    let on_file = garage.car(&car, &Overrides::new())?;
+    let on_file = workspace.car(&car, &Overrides::new())?;
     if let Some(same) = on_file.same_car.first().filter(|_| path_of(&car).is_file()) {
         return Err(same.refused(&car));
     }
     if let Some(path) = &args.output {
         harmless_output(context, path, &on_file)?;
     }
-    let numbers = numbers(&garage, &on_file);
-    let curves = curves(&garage, &on_file, args);
+    let numbers = numbers(&workspace, &on_file);
+    let curves = curves(&workspace, &on_file, args);
     let profile = profile(context, &on_file, None)?;
-    let input = input(context, &garage, &on_file, (&numbers, &curves), profile, args.complete);
+    let input = input(context, &workspace, &on_file, (&numbers, &curves), profile, args.complete);
     let bytes = rendered(&input, kind(args.kind), args.format)?;
     match &args.output {
         Some(path) => {
@@ -113,14 +113,14 @@ pub(super) fn paper(units: Units) -> report::Sheet {
 }
 
 /// Every number with its band.
-fn numbers(garage: &DiskGarage, on_file: &CarOnFile) -> Vec<Answer> {
+fn numbers(workspace: &DiskWorkspace, on_file: &CarOnFile) -> Vec<Answer> {
     let readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
-    let situation = Situation::new(&on_file.found.read.car, readings, garage.on());
+    let situation = Situation::new(&on_file.found.read.car, readings, workspace.on());
     worked(&on_file.found.file, &on_file.overrides, &situation).to_vec()
 }
 
 /// The discharge over time, run only where it will be drawn.
-fn curves(garage: &DiskGarage, on_file: &CarOnFile, args: &ReportArgs) -> Vec<Curves> {
+fn curves(workspace: &DiskWorkspace, on_file: &CarOnFile, args: &ReportArgs) -> Vec<Curves> {
     let drawn = matches!(args.format, ReportFormat::Html | ReportFormat::Pdf)
         && matches!(args.kind, ReportKind::Full | ReportKind::Delivery);
     if !drawn {
@@ -128,7 +128,7 @@ fn curves(garage: &DiskGarage, on_file: &CarOnFile, args: &ReportArgs) -> Vec<Cu
     }
     let readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
     let settings = Settings::CLOSE.with_curves();
-    discharge_curves(&Situation::with(&on_file.found.read.car, readings, garage.on(), settings)).0
+    discharge_curves(&Situation::with(&on_file.found.read.car, readings, workspace.on(), settings)).0
 }
 
 /// The profile asked for, else that of the newest walk, else none. A recheck is spoken of with the walk it rechecked.
@@ -147,7 +147,7 @@ pub(super) fn profile<'c>(
         (None, Some(id)) => {
             let known: Vec<&str> =
                 on_file.rules.rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
-            Err(format!("there is no profile {}: profiles are {}", plain(id), known.join(", ")))
+            Err(format!("there is no profile {}: profiles are {}", escape_control(id), known.join(", ")))
         }
         (found, _) => Ok(found),
     }
@@ -155,7 +155,7 @@ pub(super) fn profile<'c>(
 
 fn input<'c>(
     context: &Context,
-    garage: &DiskGarage,
+    workspace: &DiskWorkspace,
     on_file: &'c CarOnFile,
     (numbers, curves): (&'c [Answer], &'c [Curves]),
     profile: Option<&'c Profile>,
@@ -169,7 +169,7 @@ fn input<'c>(
         history: &on_file.history,
         numbers,
         curves,
-        on: garage.on(),
+        on: workspace.on(),
         now,
         units: context.units(),
         complete,
@@ -181,11 +181,11 @@ fn input<'c>(
 
 /// Whether a stop stands open, for the status of other commands.
 pub(super) fn stop_is_open(context: &Context, on_file: &CarOnFile, known: Option<&str>) -> bool {
-    let garage = context.garage(None, Vec::new());
+    let workspace = context.workspace(None, Vec::new());
     let profile = profile(context, on_file, known).unwrap_or(None);
-    let numbers = numbers(&garage, on_file);
+    let numbers = numbers(&workspace, on_file);
     on_file.unsettled
-        || report::exit_status(&input(context, &garage, on_file, (&numbers, &[]), profile, false))
+        || report::exit_status(&input(context, &workspace, on_file, (&numbers, &[]), profile, false))
 }
 
 /// Hands a report to the system's printer.
@@ -209,7 +209,7 @@ fn print(bytes: &[u8], format: ReportFormat, file: Option<&Path>) -> Result<(), 
         if status.success() {
             return Ok(());
         }
-        return Err(format!("{program} could not print it: {}", plain(&status.to_string())));
+        return Err(format!("{program} could not print it: {}", escape_control(&status.to_string())));
     }
     Err("this system has neither lp nor lpr: write the report with -o FILE and print it from there"
         .to_owned())

@@ -4,10 +4,11 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use crate::mistake::{Mistake, SHOWN, Weight, any_error, many, plain};
+use crate::diagnostic::{Diagnostic, SHOWN, Weight, any_error, escape_control, many};
 use crate::model::entry::{Outcome as Result3, Severity};
 use crate::rules::{
-    Applies, CaseOutcome, Check, Loaded, Ruleset, RulesetCache, Topic, applies, doubts, load_from, run_cases,
+    Applies, CaseOutcome, Check, Loaded, Ruleset, RulesetCache, Topic, applies, load_from, run_cases,
+    warnings,
 };
 use crate::shell::clock;
 use crate::shell::load::{look_up, rule_file};
@@ -61,7 +62,7 @@ fn each(context: &Context, files: &[String], act: fn(NaiveDate, &Loaded, &str) -
     for name in &named {
         let (file, _) = rule_file(paths, name)?;
         let loaded = load_from(&cache, &[file], &|id, from| look_up(paths, id, from));
-        let (text, is_good) = act(on, &loaded, &plain(name));
+        let (text, is_good) = act(on, &loaded, &escape_control(name));
         put(&text);
         good &= is_good;
     }
@@ -74,13 +75,13 @@ pub(super) fn on(context: &Context) -> NaiveDate {
 
 /// Everything wrong or doubtful in one file.
 fn check(on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
-    let mut found = loaded.mistakes.clone();
+    let mut found = loaded.diagnostics.clone();
     let unreadable = any_error(&found);
-    found.extend(doubts(&loaded.rules, on));
+    found.extend(warnings(&loaded.rules, on));
     let outcomes = if unreadable { Vec::new() } else { run_cases(&loaded.rules) };
     found.extend(failing(&loaded.rules, &outcomes));
-    crate::mistake::sort(&mut found);
-    let errors = found.iter().filter(|mistake| mistake.weight == Weight::Error).count();
+    crate::diagnostic::sort(&mut found);
+    let errors = found.iter().filter(|diagnostic| diagnostic.weight == Weight::Error).count();
     let text = shown(&found);
     let (checks, doubtful) = (loaded.rules.checks.len(), found.len() - errors);
     let (checks, wrong) = (many(checks, "check"), many(errors, "error"));
@@ -91,34 +92,34 @@ fn check(on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
 }
 
 /// Mistakes with an empty line after each; of very many only the first.
-fn shown(mistakes: &[Mistake]) -> String {
-    let few = mistakes.get(..SHOWN).unwrap_or(mistakes);
-    let mut text: String = few.iter().map(|mistake| format!("{}\n\n", mistake.render())).collect();
-    if mistakes.len() > few.len() {
-        text.push_str(&format!("and {} more\n\n", mistakes.len() - few.len()));
+fn shown(diagnostics: &[Diagnostic]) -> String {
+    let few = diagnostics.get(..SHOWN).unwrap_or(diagnostics);
+    let mut text: String = few.iter().map(|diagnostic| format!("{}\n\n", diagnostic.render())).collect();
+    if diagnostics.len() > few.len() {
+        text.push_str(&format!("and {} more\n\n", diagnostics.len() - few.len()));
     }
     text
 }
 
-fn failing(rules: &Ruleset, outcomes: &[CaseOutcome]) -> Vec<Mistake> {
+fn failing(rules: &Ruleset, outcomes: &[CaseOutcome]) -> Vec<Diagnostic> {
     outcomes
         .iter()
         .filter(|outcome| outcome.failed())
-        .filter_map(|outcome| Some(outcome.mistake(rules.check(&outcome.check)?)))
+        .filter_map(|outcome| Some(outcome.diagnostic(rules.check(&outcome.check)?)))
         .collect()
 }
 
 /// The cases of one file.
 fn test(_on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
-    if any_error(&loaded.mistakes) {
-        let text = shown(&loaded.mistakes);
+    if any_error(&loaded.diagnostics) {
+        let text = shown(&loaded.diagnostics);
         return (format!("{text}{name}: the file has errors, so its cases are not run\n"), false);
     }
     let outcomes = run_cases(&loaded.rules);
     let failed = failing(&loaded.rules, &outcomes);
     let mut text = shown(&failed);
     let replaced: Vec<String> = outcomes.iter().filter_map(CaseOutcome::replaced).collect();
-    replaced.iter().for_each(|line| text.push_str(&format!("replaced: {}\n", plain(line))));
+    replaced.iter().for_each(|line| text.push_str(&format!("replaced: {}\n", escape_control(line))));
     let (all, not) = (outcomes.len(), failed.len());
     let told = if replaced.is_empty() { String::new() } else { format!(", {} replaced", replaced.len()) };
     (
@@ -155,7 +156,7 @@ fn list(context: &Context, files: &[String], filter: &Filter<'_>) -> Outcome {
         .common
         .profile
         .as_deref()
-        .map(|id| rules.profile(id).ok_or_else(|| format!("there is no profile {}", plain(id))));
+        .map(|id| rules.profile(id).ok_or_else(|| format!("there is no profile {}", escape_control(id))));
     let profile = profile.transpose()?;
     let mut text = String::new();
     let mut count = 0;
@@ -173,9 +174,9 @@ fn list(context: &Context, files: &[String], filter: &Filter<'_>) -> Outcome {
                 check.station,
                 check.severity.word(),
                 check.method.word(),
-                plain(&check.title),
+                escape_control(&check.title),
                 "",
-                plain(&source)
+                escape_control(&source)
             ));
         }
     }
@@ -187,7 +188,7 @@ fn list(context: &Context, files: &[String], filter: &Filter<'_>) -> Outcome {
 fn known_word(what: &str, word: Option<&str>, known: &[&str]) -> Result<(), String> {
     match word {
         Some(word) if !known.contains(&word) => {
-            Err(format!("there is no {what} {}: known are {}", plain(word), known.join(", ")))
+            Err(format!("there is no {what} {}: known are {}", escape_control(word), known.join(", ")))
         }
         _ => Ok(()),
     }
@@ -195,7 +196,7 @@ fn known_word(what: &str, word: Option<&str>, known: &[&str]) -> Result<(), Stri
 
 /// Text from rule files made harmless, line by line.
 pub(super) fn plain_lines(text: &str) -> String {
-    text.lines().map(|line| format!("{}\n", plain(line))).collect()
+    text.lines().map(|line| format!("{}\n", escape_control(line))).collect()
 }
 
 fn rules_of(context: &Context, files: &[String]) -> Result<Arc<Ruleset>, String> {
@@ -207,12 +208,16 @@ fn explain(context: &Context, id: &str, car: Option<&str>) -> Outcome {
     let rules = rules_of(context, &[])?;
     let Some(check) = rules.find(id) else {
         if let Some(dropped) = rules.dropped.iter().find(|dropped| dropped.id == id) {
-            put(&plain_lines(&format!("{id}: switched off by {}: {}\n", dropped.layer, plain(&dropped.reason))));
+            put(&plain_lines(&format!(
+                "{id}: switched off by {}: {}\n",
+                dropped.layer,
+                escape_control(&dropped.reason)
+            )));
             return Ok(DONE);
         }
         return Err(rules.no_check(id));
     };
-    let mut text = format!("{}: {}\n", check.id, plain(&check.title));
+    let mut text = format!("{}: {}\n", check.id, escape_control(&check.title));
     if let Some(car) = car {
         text.push_str(&for_car(context, check, car)?);
     }
@@ -233,26 +238,26 @@ fn explain(context: &Context, id: &str, car: Option<&str>) -> Outcome {
 
 /// Whether and why the check is for a car, and what its numbers say.
 fn for_car(context: &Context, check: &Check, car: &str) -> Result<String, String> {
-    let found = context.garage(None, Vec::new()).car(&context.car(car)?, &Overrides::new())?;
+    let found = context.workspace(None, Vec::new()).car(&context.car(car)?, &Overrides::new())?;
     let car = &found.found.read.car;
     let asked = match applies(check, car) {
         Applies::Yes => "asked: it applies to this car".to_owned(),
         Applies::Unknown => {
             "asked: the car file does not say whether it applies, so it may be answered not-fitted".to_owned()
         }
-        Applies::No(reason) => format!("left out: {}", plain(&reason)),
+        Applies::No(reason) => format!("left out: {}", escape_control(&reason)),
     };
     let mut text = format!("for {} (number {}): {asked}\n", car.id, car.number);
     if let Some(when) = &check.when {
-        text.push_str(&format!("  asked of cars with {}\n", plain(&when.phrase())));
+        text.push_str(&format!("  asked of cars with {}\n", escape_control(&when.phrase())));
     }
     if let Some(unless) = &check.unless {
-        text.push_str(&format!("  not of cars with {}\n", plain(&unless.phrase())));
+        text.push_str(&format!("  not of cars with {}\n", escape_control(&unless.phrase())));
     }
     let readings = crate::walk::readings_of(&found.history, &found.rules.rules);
     let on = on(context);
     let units = context.units();
-    let desk = crate::walk::Desk {
+    let evaluator = crate::walk::Evaluator {
         rules: &found.rules.rules,
         car,
         car_file: &found.found.file,
@@ -262,12 +267,16 @@ fn for_car(context: &Context, check: &Check, car: &str) -> Result<String, String
         on,
         units,
     };
-    let assessment = desk.assess(check, &Default::default(), None);
+    let assessment = evaluator.assess(check, &Default::default(), None);
     for row in &assessment.rows {
         let of = row.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
         let verdict = if row.judges { row.judged.outcome } else { Result3::Accept };
         let verdict = if row.judges { format!(" -> {}", verdict.word()) } else { String::new() };
-        text.push_str(&format!("  {}{of}: {}{verdict}\n", plain(&row.label), plain(&row.judged.says)));
+        text.push_str(&format!(
+            "  {}{of}: {}{verdict}\n",
+            escape_control(&row.label),
+            escape_control(&row.judged.says)
+        ));
     }
     for missing in &assessment.missing {
         let of = missing.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));

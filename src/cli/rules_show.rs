@@ -1,6 +1,6 @@
 //! `linewalk rules show`: rules printed whole, as words or as TOML.
 
-use crate::mistake::SourceFile;
+use crate::diagnostic::SourceFile;
 use crate::rules::{Check, Ruleset, RulesetCache, check_as_toml};
 use crate::shell::load::{find_rules, rule_file};
 use crate::source::{Node, Table, Value};

@@ -2,7 +2,7 @@
 
 use std::io::{BufRead, IsTerminal, Read};
 
-use crate::mistake::{plain, shown};
+use crate::diagnostic::{escape_control, shown};
 use crate::rules::edit::Wanted;
 use crate::shell::club::{Lacking, Request, create, propose};
 
@@ -26,7 +26,7 @@ pub(super) fn change(context: &Context, args: &ChangeArgs) -> Outcome {
     let mut asked = Request {
         file: args.file.clone(),
         check: args.check.clone(),
-        changes: changes.map_err(|why| plain(&why))?,
+        changes: changes.map_err(|why| escape_control(&why))?,
         accepts: args.accepts.clone(),
         rejects: args.rejects.clone(),
         reason: args.reason.clone(),
@@ -42,7 +42,10 @@ pub(super) fn change(context: &Context, args: &ChangeArgs) -> Outcome {
             Ok(proposed) => {
                 proposed.write()?;
                 let mut text: String = proposed.told.iter().map(|line| format!("{line}\n")).collect();
-                proposed.doubts.iter().for_each(|doubt| text.push_str(&format!("  doubtful: {doubt}\n")));
+                proposed
+                    .warnings
+                    .iter()
+                    .for_each(|warning| text.push_str(&format!("  doubtful: {warning}\n")));
                 text.push_str(&format!("{} is saved.\n", proposed.path()));
                 put(&plain_lines(&text));
                 return Ok(DONE);
@@ -66,10 +69,10 @@ fn answer(what: &str, verb: &str, option: &str) -> Result<String, String> {
     if !std::io::stdin().is_terminal() {
         return Err(format!(
             "nothing is written: say with {option} one value that the club would {verb}: {}",
-            plain(what)
+            escape_control(what)
         ));
     }
-    say(&format!("{}. One value that the club would {verb}:", plain(what)));
+    say(&format!("{}. One value that the club would {verb}:", escape_control(what)));
     line().and_then(|text| {
         if text.is_empty() { Err("nothing is written: no value was given".to_owned()) } else { Ok(text) }
     })

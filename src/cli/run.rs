@@ -4,11 +4,11 @@ use std::path::PathBuf;
 
 use clap::{CommandFactory, Parser};
 
-use crate::mistake::plain;
+use crate::diagnostic::escape_control;
 use crate::shell::config::{Config, read_config};
-use crate::shell::garage::{Choices, DiskGarage};
 use crate::shell::identity;
 use crate::shell::paths::Paths;
+use crate::shell::workspace::{Choices, DiskWorkspace};
 
 use super::args::{Args, Command, Common};
 use super::output::{lost, put, say};
@@ -55,7 +55,7 @@ pub fn run() -> u8 {
 /// What is wrong with the command line, said of arguments that are written out: none can work the terminal, or begin lines
 /// of its own.
 fn told_plainly(error: &clap::Error) -> String {
-    let arguments = std::env::args_os().map(|argument| plain(&argument.to_string_lossy()));
+    let arguments = std::env::args_os().map(|argument| escape_control(&argument.to_string_lossy()));
     match Args::try_parse_from(arguments) {
         Err(same) => same.render().to_string(),
         Ok(_) => format!("this cannot be used: {}", error.kind()),
@@ -77,15 +77,15 @@ impl Context {
         Ok(Self { paths, config, common: common.clone() })
     }
 
-    /// A garage; `by` is who walks where a file says so, `named` the cars named on the command line.
-    pub fn garage(&self, by: Option<String>, named: Vec<String>) -> DiskGarage {
+    /// A workspace; `by` is who walks where a file says so, `named` the cars named on the command line.
+    pub fn workspace(&self, by: Option<String>, named: Vec<String>) -> DiskWorkspace {
         let choices = Choices {
             rules: self.common.rules.clone(),
             on: self.common.on,
             units: self.units(),
             by: by.or_else(|| self.common.by.clone()).or_else(|| self.config.by.clone()),
         };
-        DiskGarage::new(self.paths.clone(), choices, named)
+        DiskWorkspace::new(self.paths.clone(), choices, named)
     }
 
     /// What opens the car that a word of the command line means: the path of its file, its id or its number.

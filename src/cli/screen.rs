@@ -4,10 +4,10 @@ use std::time::Duration;
 
 use crate::model::entry::Moment;
 use crate::report::{self, Input, Kind};
-use crate::shell::garage::DiskGarage;
 use crate::shell::load::rendered;
+use crate::shell::workspace::DiskWorkspace;
 use crate::tui::{self, Grain, Hand, Keymap, Options, Person, Theme};
-use crate::walk::{Keeper, Walk};
+use crate::walk::{Journal, Walk};
 
 use super::args::{ColorArg, ThemeArg, WalkArgs};
 use super::run::{Context, DONE, Outcome};
@@ -15,7 +15,7 @@ use super::run::{Context, DONE, Outcome};
 /// Runs the app until the person leaves; at one car, where what opens it is given.
 pub(super) fn run(
     context: &Context,
-    mut garage: DiskGarage,
+    mut workspace: DiskWorkspace,
     args: Option<&WalkArgs>,
     car: Option<String>,
 ) -> Outcome {
@@ -38,12 +38,12 @@ pub(super) fn run(
         asks_person: person.is_none() && args.is_none() && context.common.profile.is_none(),
         ..Options::new(preview)
     };
-    garage.beside = super::event::beside(context);
-    let mut garage = tui::run(garage, options)
+    workspace.replicator = super::event::replicator(context);
+    let mut workspace = tui::run(workspace, options)
         .map_err(|error| format!("the terminal gave up: {error}; what was shown as kept is kept"))?;
-    let settled = garage.settle();
-    if let Some(beside) = &garage.beside {
-        beside.finish();
+    let settled = workspace.settle();
+    if let Some(replicator) = &workspace.replicator {
+        replicator.finish();
     }
     settled.map_err(|error| format!("what was shown as kept is kept; but {error}"))?;
     Ok(DONE)
@@ -64,7 +64,7 @@ fn theme(context: &Context, terminal: &Terminal) -> Result<Theme, String> {
 /// The keys of the hand, with the person's own over them.
 fn keys(context: &Context) -> Result<Keymap, String> {
     let hand = context.config.hand.as_deref().and_then(Hand::named).unwrap_or_default();
-    Keymap::of(hand).with_own(&context.config.keys).map_err(|mistakes| rendered(&mistakes))
+    Keymap::of(hand).with_own(&context.config.keys).map_err(|diagnostics| rendered(&diagnostics))
 }
 
 /// What the terminal can show, as far as the environment tells.

@@ -2,11 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::diagnostic::{many, shown};
 use crate::logbook::about::sum_of;
 use crate::logbook::names::{self, FileName};
 use crate::logbook::problem::{Fault, Problem};
 use crate::logbook::reader::{self, Reading};
-use crate::mistake::{many, shown};
 use crate::model::entry::{Entry, Finding, JudgedBy, Kept, Severity};
 use crate::model::history::History;
 use crate::shell::disk::DiskStorage;

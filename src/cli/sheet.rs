@@ -1,6 +1,6 @@
 //! `linewalk sheet`: a blank sheet for a clipboard, keyed in later with `walk --answers`.
 
-use crate::mistake::plain;
+use crate::diagnostic::escape_control;
 use crate::model::Car;
 use crate::model::history::History;
 use crate::numbers::{Situation, work_all};
@@ -18,10 +18,10 @@ use super::run::{Context, DONE, Outcome};
 const PROFILE: &str = "scales";
 
 pub(super) fn run(context: &Context, args: &SheetArgs) -> Outcome {
-    let garage = context.garage(None, Vec::new());
+    let workspace = context.workspace(None, Vec::new());
     let (file, car, history, rules, trouble) = match &args.car {
         Some(name) => {
-            let on_file = garage.car(&context.car(name)?, &Overrides::new())?;
+            let on_file = workspace.car(&context.car(name)?, &Overrides::new())?;
             (
                 Some(on_file.found.file),
                 Some(on_file.found.read.car),
@@ -31,19 +31,20 @@ pub(super) fn run(context: &Context, args: &SheetArgs) -> Outcome {
             )
         }
         None => {
-            let found = crate::shell::load::find_rules(&context.paths, &garage.cache, &context.common.rules)?;
+            let found =
+                crate::shell::load::find_rules(&context.paths, &workspace.cache, &context.common.rules)?;
             (None, None, History::default(), found.rules, Vec::new())
         }
     };
     let id = context.common.profile.as_deref().unwrap_or(PROFILE);
     let Some(profile) = rules.profile(id) else {
         let known: Vec<&str> = rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
-        return Err(format!("there is no profile {}: profiles are {}", plain(id), known.join(", ")));
+        return Err(format!("there is no profile {}: profiles are {}", escape_control(id), known.join(", ")));
     };
     let plan = plan(&rules, car.as_deref(), profile, &history);
     let asked: Vec<&str> = plan.steps.iter().map(|step| step.check.as_str()).collect();
     let readings = readings_of(&history, &rules);
-    let worked = car.as_deref().map(|car| work_all(&Situation::new(car, readings, garage.on())));
+    let worked = car.as_deref().map(|car| work_all(&Situation::new(car, readings, workspace.on())));
     let sheet = report::sheet(&SheetInput {
         rules: &rules,
         profile,
@@ -52,7 +53,7 @@ pub(super) fn run(context: &Context, args: &SheetArgs) -> Outcome {
         numbers: worked.as_deref().unwrap_or_default(),
         history: &history,
         asked: &asked,
-        on: garage.on(),
+        on: workspace.on(),
         units: context.units(),
         shop: context.config.shop.clone().map(|(name, address)| Shop { name, address }),
         trouble,

@@ -2,14 +2,14 @@
 
 use std::path::{Component, Path};
 
-use crate::mistake::{Mistake, SourceFile, many, plain, shown};
+use crate::diagnostic::{Diagnostic, SourceFile, escape_control, many, shown};
 use crate::shell::disk::link_target;
 use crate::shell::identity::goes_on_under;
 use crate::shell::load::{self, rendered};
 use crate::shell::paths::{path_of, read_text, text_of};
-use crate::shell::{clock, garage::DiskGarage};
+use crate::shell::{clock, workspace::DiskWorkspace};
 use crate::source::{Overrides, Word};
-use crate::walk::{Keeper, PaperAnswers, PaperPlan, Walk, keep_paper, plan_paper, read_paper};
+use crate::walk::{Journal, PaperAnswers, PaperPlan, Walk, keep_paper, plan_paper, read_paper};
 
 use super::args::WalkArgs;
 use super::output::{put, say};
@@ -25,24 +25,24 @@ pub(super) fn run(context: &Context, args: &WalkArgs) -> Outcome {
 /// Keeps the answers of a paper sheet: the whole file is checked before the first record.
 fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
     let file = SourceFile::new(text_of(answers), read_text(answers)?);
-    let (paper, mistakes) = read_paper(&file);
-    if !mistakes.is_empty() {
-        return Err(refused(&mistakes));
+    let (paper, diagnostics) = read_paper(&file);
+    if !diagnostics.is_empty() {
+        return Err(refused(&diagnostics));
     }
     let profile = profile(context, &paper)?;
-    let mut garage = context.garage(context.common.by.clone().or_else(|| paper.by.clone()), Vec::new());
+    let mut workspace = context.workspace(context.common.by.clone().or_else(|| paper.by.clone()), Vec::new());
     let stage = agreed("stage", paper.stage.as_ref(), args.stage.as_ref())?;
     let car = context.car(&args.car)?;
-    offered(&garage, &car, &paper, &profile)?;
-    let (mut walk, notes) = garage.open_walk(&car, &profile, stage.as_deref())?;
-    notes.iter().for_each(|note| say(&plain(note)));
+    offered(&workspace, &car, &paper, &profile)?;
+    let (mut walk, notes) = workspace.open_walk(&car, &profile, stage.as_deref())?;
+    notes.iter().for_each(|note| say(&escape_control(note)));
     right_car(context, &walk, &paper)?;
     let mut plan = plan_paper(&walk, &paper, args.again, clock::now(), &mut clock::new_id)
-        .map_err(|mistakes| refused(&mistakes))?;
+        .map_err(|diagnostics| refused(&diagnostics))?;
     find_photos(&mut plan, answers)?;
     let (count, before) = (plan.entries.len(), plan.before);
-    keep_paper(&mut walk, &mut garage, plan)?;
-    garage.settle().map_err(|error| format!("every answer of this file is kept; but {error}"))?;
+    keep_paper(&mut walk, &mut workspace, plan)?;
+    workspace.settle().map_err(|error| format!("every answer of this file is kept; but {error}"))?;
     if before > 0 {
         let rows = many(before, "row");
         say(&format!("{}: it was cut off before and went on where it stopped, after {rows}", shown(answers)));
@@ -55,11 +55,11 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
         walk.start.car.id
     ));
     super::event::give_a_moment(context, &walk.start.car.id, u64::try_from(count).unwrap_or(u64::MAX));
-    status(context, &garage, &car, &walk)
+    status(context, &workspace, &car, &walk)
 }
 
-fn refused(mistakes: &[Mistake]) -> String {
-    format!("{}\nnothing of this file was kept", rendered(mistakes))
+fn refused(diagnostics: &[Diagnostic]) -> String {
+    format!("{}\nnothing of this file was kept", rendered(diagnostics))
 }
 
 /// The profile of the sheet; the command line may say it where the sheet is silent.
@@ -71,7 +71,7 @@ fn profile(context: &Context, paper: &PaperAnswers) -> Result<String, String> {
 /// What the sheet says, or the command line where it is silent; the two may not differ.
 fn agreed(what: &str, sheet: Option<&Word>, line: Option<&String>) -> Result<Option<String>, String> {
     match (sheet, line) {
-        (Some(word), Some(asked)) if word.text != *asked => Err(refused(&[Mistake::error(
+        (Some(word), Some(asked)) if word.text != *asked => Err(refused(&[Diagnostic::error(
             &word.at,
             format!("the sheet is for {what} {}, not {asked}", word.text),
             format!("leave --{what} out, or make it {}", word.text),
@@ -81,12 +81,12 @@ fn agreed(what: &str, sheet: Option<&Word>, line: Option<&String>) -> Result<Opt
 }
 
 /// A profile or stage on the sheet that the rules do not know is told at its place.
-fn offered(garage: &DiskGarage, car: &str, paper: &PaperAnswers, profile: &str) -> Result<(), String> {
-    let rules = garage.car(car, &Overrides::new())?.rules.rules;
+fn offered(workspace: &DiskWorkspace, car: &str, paper: &PaperAnswers, profile: &str) -> Result<(), String> {
+    let rules = workspace.car(car, &Overrides::new())?.rules.rules;
     for (word, stage) in [(&paper.profile, None), (&paper.stage, paper.stage.as_ref())] {
         let told = rules.offers(profile, stage.map(|stage| stage.text.as_str()));
         if let (Some(word), Err([message, help])) = (word, told) {
-            return Err(refused(&[Mistake::error(&word.at, message, help)]));
+            return Err(refused(&[Diagnostic::error(&word.at, message, help)]));
         }
     }
     Ok(())
@@ -99,7 +99,7 @@ fn right_car(context: &Context, walk: &Walk, paper: &PaperAnswers) -> Result<(),
         Some(word) if goes_on(&word.text) != goes_on(&walk.start.car.id) => {
             let message =
                 format!("this sheet is for {}, and the car named is {}", word.text, walk.start.car.id);
-            Err(refused(&[Mistake::error(&word.at, message, "give the sheet with its own car")]))
+            Err(refused(&[Diagnostic::error(&word.at, message, "give the sheet with its own car")]))
         }
         _ => Ok(()),
     }
@@ -112,11 +112,12 @@ fn find_photos(plan: &mut PaperPlan, answers: &Path) -> Result<(), String> {
     for word in plan.entries.iter_mut().filter_map(|(_, photo)| photo.as_mut()) {
         let path = folder.join(&word.text);
         if leads_out(folder, Path::new(&word.text)) {
-            let message = format!("the photo {} is outside the folder of this file", plain(&word.text));
-            missing.push(Mistake::error(&word.at, message, "put the photo beside the answers file"));
+            let message =
+                format!("the photo {} is outside the folder of this file", escape_control(&word.text));
+            missing.push(Diagnostic::error(&word.at, message, "put the photo beside the answers file"));
         } else if path.is_file() {
             if let Some(to) = link_target(&path) {
-                say(&plain(&format!(
+                say(&escape_control(&format!(
                     "{} is a symbolic link to {}: what it leads to is kept",
                     shown(&path),
                     shown(&to)
@@ -125,7 +126,7 @@ fn find_photos(plan: &mut PaperPlan, answers: &Path) -> Result<(), String> {
             word.text = text_of(&path);
         } else {
             let message = format!("there is no photo {}", shown(&path));
-            missing.push(Mistake::error(
+            missing.push(Diagnostic::error(
                 &word.at,
                 message,
                 "name it by its path from the answers file, or take it out",
@@ -148,8 +149,8 @@ fn leads_out(folder: &Path, photo: &Path) -> bool {
 }
 
 /// The status after keeping: whether a stop stands open.
-fn status(context: &Context, garage: &DiskGarage, car: &str, walk: &Walk) -> Outcome {
-    let mut on_file = garage.car(car, &Overrides::new())?;
+fn status(context: &Context, workspace: &DiskWorkspace, car: &str, walk: &Walk) -> Outcome {
+    let mut on_file = workspace.car(car, &Overrides::new())?;
     // What was kept just now counts, whatever day the dates are judged on.
     on_file.history = walk.history.clone();
     let profile = walk.start.profile.as_str();
@@ -173,22 +174,22 @@ pub(super) fn app(context: &Context, args: Option<&WalkArgs>) -> Outcome {
                     `linewalk walk CAR --answers FILE`, or print with `linewalk report CAR`"
             .to_owned());
     }
-    let mut garage = context.garage(None, Vec::new());
+    let mut workspace = context.workspace(None, Vec::new());
     if args.is_none() {
-        usable(context, &garage)?;
+        usable(context, &workspace)?;
     }
     let car = args.map(|args| context.car(&args.car)).transpose()?;
-    garage.named = car.clone().filter(|car| path_of(car).is_file()).into_iter().collect();
-    super::screen::run(context, garage, args, car)
+    workspace.named = car.clone().filter(|car| path_of(car).is_file()).into_iter().collect();
+    super::screen::run(context, workspace, args, car)
 }
 
 /// Rules or a profile named for the list of cars are found out before it opens.
-fn usable(context: &Context, garage: &DiskGarage) -> Result<(), String> {
+fn usable(context: &Context, workspace: &DiskWorkspace) -> Result<(), String> {
     let common = &context.common;
     if common.rules.is_empty() && common.profile.is_none() {
         return Ok(());
     }
-    let rules = load::find_rules(&context.paths, &garage.cache, &common.rules)?.rules;
+    let rules = load::find_rules(&context.paths, &workspace.cache, &common.rules)?.rules;
     let offered = common.profile.as_ref().map_or(Ok(()), |profile| rules.offers(profile, None));
     offered.map_err(|told| told.join(": "))
 }

@@ -18,11 +18,11 @@ use crate::lanes::board::{Board, CarNow, Filter, Only, entries};
 use crate::lanes::engine::Next;
 use crate::lanes::server::Server as _;
 use crate::shell::clock;
-use crate::shell::garage::DiskGarage;
 use crate::shell::joined::{Joined, joined};
 use crate::shell::lane::{Carrier, carrier};
 use crate::shell::load::find_car;
 use crate::shell::paths::read_text;
+use crate::shell::workspace::DiskWorkspace;
 use crate::tui;
 
 pub(super) fn run(context: &Context, args: &WatchArgs) -> Outcome {
@@ -34,7 +34,7 @@ pub(super) fn run(context: &Context, args: &WatchArgs) -> Outcome {
     let expected = args.entries.as_deref().map(read_text).transpose()?;
     let mut watch = Watch {
         engine: carrier(&context.paths, &event, false, Arc::new(Notify::new()))?,
-        garage: context.garage(None, Vec::new()),
+        workspace: context.workspace(None, Vec::new()),
         expected: entries(expected.as_deref().unwrap_or_default()),
         board: Board::default(),
         came: BTreeMap::new(),
@@ -66,7 +66,7 @@ fn only(word: WatchOnly) -> Only {
 
 struct Watch {
     engine: Carrier,
-    garage: DiskGarage,
+    workspace: DiskWorkspace,
     expected: Vec<String>,
     board: Board,
     /// How many records had come for each car when it was last read.
@@ -114,12 +114,12 @@ impl Watch {
     fn refresh(&mut self) -> Result<(), String> {
         let came = self.engine.status().came.clone();
         let first = self.board.cars.is_empty();
-        let known = if first { self.garage.paths.cars()? } else { Vec::new() };
+        let known = if first { self.workspace.paths.cars()? } else { Vec::new() };
         let changed = came.iter().filter(|(car, count)| self.came.get(*car) != Some(*count));
         let changed: Vec<String> = changed.map(|(car, _)| car.clone()).chain(known).collect();
         for car in changed {
-            let (history, _) = self.garage.history(&car)?;
-            let found = find_car(&self.garage.paths, &car, &Default::default()).ok();
+            let (history, _) = self.workspace.history(&car)?;
+            let found = find_car(&self.workspace.paths, &car, &Default::default()).ok();
             let number = found.map(|found| found.read.car.number.clone());
             self.board.cars.insert(car.clone(), CarNow::of(&car, number.as_deref(), &history));
         }

@@ -2,7 +2,7 @@
 
 pub use linewalk_formulas::{cite, physics, units};
 
-pub mod mistake;
+pub mod diagnostic;
 pub mod model;
 pub mod numbers;
 pub mod rules;

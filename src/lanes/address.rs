@@ -108,7 +108,7 @@ pub fn read(text: &str) -> Result<Asked, String> {
         if !asked.set(key, decoded(value)?)? {
             return Err(format!(
                 "the URL's `{}` is not known here: sslmode, sslrootcert, passfile, service, host, port, user, dbname are",
-                linewalk_record::escape::plain(key)
+                linewalk_record::escape::escape_control(key)
             ));
         }
     }
@@ -152,7 +152,7 @@ fn decoded(text: &str) -> Result<String, String> {
         rest = after;
     }
     let text = String::from_utf8(bytes).map_err(|_| "the URL is no text in UTF-8")?;
-    if text.chars().any(linewalk_record::escape::is_harmful) {
+    if text.chars().any(linewalk_record::escape::needs_escape) {
         return Err("the URL holds signs that are not plain text".to_owned());
     }
     Ok(text)
@@ -221,7 +221,7 @@ impl Asked {
             Some(other) => {
                 return Err(format!(
                     "sslmode {} is not known: verify-full or disable",
-                    linewalk_record::escape::plain(other)
+                    linewalk_record::escape::escape_control(other)
                 ));
             }
         };

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use crate::server::Lane;
 use linewalk_record::entry::{Entry, Moment, Outcome, Severity};
-use linewalk_record::escape::plain;
+use linewalk_record::escape::escape_control;
 use linewalk_record::history::{History, Standing};
 
 /// One open item.
@@ -300,7 +300,7 @@ fn padded(text: &str, columns: usize) -> String {
 
 /// Made inert and cut to so many columns.
 fn cut(text: &str, columns: usize) -> String {
-    let text = plain(text);
+    let text = escape_control(text);
     let mut out = String::new();
     let mut used = 0;
     for sign in text.chars() {

@@ -11,10 +11,10 @@ pub use crate::status::Status;
 
 use crate::server::{Gate, Place, Run, Server, ServerError, Tip, Welcome};
 use linewalk_record::entry::Moment;
-use linewalk_record::logbook::follow::{self, FollowError};
 use linewalk_record::logbook::head::Head;
 use linewalk_record::logbook::names::is_id;
 use linewalk_record::logbook::names::{self, FileName};
+use linewalk_record::logbook::replicate::{self, FollowError};
 use linewalk_record::logbook::storage::{Storage, StorageError};
 
 /// Lines sent or asked for at once.
@@ -305,7 +305,7 @@ impl<G: Gate, F: Folders> Engine<G, F> {
             if let FileName::Head(writer) = FileName::read(&name)
                 && self.me.owns(&writer)
             {
-                let head = follow::position(&folder, &writer)?;
+                let head = replicate::position(&folder, &writer)?;
                 let place = Place { writer, car: car.to_owned() };
                 self.own.insert(place.clone());
                 self.here.insert(place, head);
@@ -318,7 +318,7 @@ impl<G: Gate, F: Folders> Engine<G, F> {
         if let Some(known) = self.here.get(place) {
             return Ok(known.map_or(0, |head| head.seq));
         }
-        let head = follow::position(&self.folders.open(&place.car)?, &place.writer)?;
+        let head = replicate::position(&self.folders.open(&place.car)?, &place.writer)?;
         self.here.insert(place.clone(), head);
         Ok(head.map_or(0, |head| head.seq))
     }
@@ -400,7 +400,7 @@ impl<G: Gate, F: Folders> Engine<G, F> {
 
     fn lines(&self, place: &Place, first: u64, last: u64) -> Result<Vec<Vec<u8>>, FollowError> {
         let folder = self.folders.open(&place.car)?;
-        follow::lines(&folder, &place.writer, first, last, BATCH)
+        replicate::lines(&folder, &place.writer, first, last, BATCH)
     }
 
     /// Takes what is new at the server; whether anything came.
@@ -443,7 +443,7 @@ impl<G: Gate, F: Folders> Engine<G, F> {
             .folders
             .open(&place.car)
             .map_err(FollowError::from)
-            .and_then(|folder| follow::follow(&folder, &place.writer, first, &lines));
+            .and_then(|folder| replicate::replicate(&folder, &place.writer, first, &lines));
         // Whatever happened, the file says where it ends.
         self.here.remove(&place);
         match outcome {

@@ -5,10 +5,10 @@ use std::fmt;
 use std::path::Path;
 
 /// Text from a file made harmless for a terminal: control and direction-changing characters become `\u{…}`.
-pub fn plain(text: &str) -> String {
+pub fn escape_control(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
-        if is_harmful(c) {
+        if needs_escape(c) {
             out.extend(c.escape_unicode());
         } else {
             out.push(c);
@@ -20,12 +20,12 @@ pub fn plain(text: &str) -> String {
 /// A path as it is shown. Nothing else may print one: a file name can hold whatever a terminal takes for a command, and
 /// line breaks that look like lines of ours.
 pub fn shown(path: &Path) -> String {
-    plain(&path.display().to_string())
+    escape_control(&path.display().to_string())
 }
 
-/// A whole text as it may go to a terminal: what [`plain`] makes harmless is written out, but for tabs and line breaks.
-pub fn inert(text: &str) -> Cow<'_, str> {
-    let harmful = |c: char| is_harmful(c) && !matches!(c, '\n' | '\t');
+/// A whole text as it may go to a terminal: what [`escape_control`] makes harmless is written out, but for tabs and line breaks.
+pub fn escape_control_text(text: &str) -> Cow<'_, str> {
+    let harmful = |c: char| needs_escape(c) && !matches!(c, '\n' | '\t');
     if !text.chars().any(harmful) {
         return Cow::Borrowed(text);
     }
@@ -41,12 +41,12 @@ pub fn inert(text: &str) -> Cow<'_, str> {
     Cow::Owned(out)
 }
 
-/// A JSON text in which what [`plain`] makes harmless is written as `\u001b`: the same to every reader of JSON. Line
+/// A JSON text in which what [`escape_control`] makes harmless is written as `\u001b`: the same to every reader of JSON. Line
 /// breaks stay; inside a string JSON has none.
-pub fn plain_json(text: &str) -> String {
+pub fn escape_control_json(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
-        if c != '\n' && is_harmful(c) {
+        if c != '\n' && needs_escape(c) {
             let mut units = [0; 2];
             for unit in c.encode_utf16(&mut units) {
                 out.push_str(&format!("\\u{unit:04x}"));
@@ -60,7 +60,7 @@ pub fn plain_json(text: &str) -> String {
 
 /// Control characters (tab and newline too), direction overrides, zero-width characters, and whatever else
 /// Unicode has that leaves no mark where it stands (its list of default ignorable characters).
-pub fn is_harmful(c: char) -> bool {
+pub fn needs_escape(c: char) -> bool {
     // Nearly every character asked about.
     if c.is_ascii() {
         return c.is_ascii_control();

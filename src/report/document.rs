@@ -2,8 +2,8 @@
 
 use chrono::NaiveDate;
 
+use crate::diagnostic;
 use crate::drawing::{Op, Page};
-use crate::mistake;
 use crate::model::entry::{Moment, Severity, short_id};
 
 use super::facts::{Facts, State};
@@ -237,7 +237,7 @@ impl Document {
 
 /// One line without control characters; line breaks become spaces.
 pub(super) fn harmless(text: &str) -> String {
-    mistake::plain(&text.split_whitespace().collect::<Vec<_>>().join(" "))
+    diagnostic::escape_control(&text.split_whitespace().collect::<Vec<_>>().join(" "))
 }
 
 fn clean(text: &mut String) {

@@ -1,6 +1,6 @@
 //! The document as JSON: the same facts, keys in a stable order.
 
-use crate::mistake::plain_json;
+use crate::diagnostic::escape_control_json;
 
 use super::document::Document;
 
@@ -9,5 +9,5 @@ use super::document::Document;
 pub fn json(document: &Document) -> String {
     // The facts hold no map with keys other than texts and no failing writer, so this cannot fail.
     let text = serde_json::to_string_pretty(&document.facts).unwrap_or_default();
-    format!("{}\n", plain_json(&text))
+    format!("{}\n", escape_control_json(&text))
 }

@@ -1,7 +1,7 @@
 //! What people hand over: one neutral document built from the record, and one renderer a format.
 //! Never disk, never clock: a report is bytes out.
 
-pub use linewalk_engine::{cite, mistake, model, numbers, physics, rules, source, units};
+pub use linewalk_engine::{cite, diagnostic, model, numbers, physics, rules, source, units};
 
 mod changes;
 mod deficiency;

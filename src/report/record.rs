@@ -7,7 +7,8 @@ use crate::model::given::HowGiven;
 use crate::model::history::{Standing, WalkSeen};
 use crate::model::letters::Letters;
 use crate::rules::{
-    self, CarState, Check, Ruleset, StateOf, Tally, answered_lately, asked, code, is_signed, items, lap_for, standings_of_calculated, why_not_asked,
+    self, CarState, Check, Ruleset, StateOf, Tally, answered_lately, asked, code, is_signed, items, lap_for,
+    standings_of_calculated, why_not_asked,
 };
 
 use super::facts::State;
@@ -143,11 +144,16 @@ impl<'a> Record<'a> {
     /// The state of the car, and that in words with what stands beside it.
     pub fn state(&self) -> (CarState, String) {
         let open: Vec<Standing<'a>> = self.open().into_iter().cloned().collect();
-        let signed = self.newest().is_some_and(|walk| is_signed(walk, self.rules().profile(&walk.started.profile)));
+        let signed =
+            self.newest().is_some_and(|walk| is_signed(walk, self.rules().profile(&walk.started.profile)));
         let state = StateOf {
             rules: self.rules(),
             open: &open,
-            against: self.standings.iter().filter(|one| State::of_standing(one) == State::AcceptedAgainstLimit).count(),
+            against: self
+                .standings
+                .iter()
+                .filter(|one| State::of_standing(one) == State::AcceptedAgainstLimit)
+                .count(),
             asked: &self.asked,
             answered: &self.answered(),
             signed,

@@ -11,7 +11,8 @@ use super::record::{self, Record};
 pub fn exit_status(input: &Input<'_>) -> bool {
     let calculated = record::calculated(input);
     let record = Record::new(input, &calculated);
-    let open = record.standings.iter().any(|standing| standing.is_open() && is_stop(record.rules(), standing));
+    let open =
+        record.standings.iter().any(|standing| standing.is_open() && is_stop(record.rules(), standing));
     let missed = input.complete && record.not_reached().iter().any(|check| check.severity == Severity::Stop);
     open || missed
 }

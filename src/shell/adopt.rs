@@ -3,22 +3,22 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::diagnostic::shown;
 use crate::logbook::hash::Hex;
 use crate::logbook::storage::Trouble;
 use crate::logbook::writer::{LogError, LogWriter};
-use crate::mistake::shown;
 use crate::model::entry::{Entry, Severity};
 use crate::model::history::by_weight;
 use crate::model::{Answer3, Car, Tag};
 use crate::source::{Overrides, is_id};
-use crate::walk::{Decided, Keeper, SameCarPart, SameCarQuestion};
+use crate::walk::{Decided, Journal, SameCarPart, SameCarQuestion};
 
 use super::clock;
 use super::disk::DiskStorage;
-use super::garage::DiskGarage;
 use super::identity;
 use super::load::{self, FoundCar};
 use super::paths::{Paths, path_of, read_text, write_inside};
+use super::workspace::DiskWorkspace;
 
 /// What may be the same car as one that is opened.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -89,7 +89,7 @@ pub struct Adopted {
     pub done: Vec<String>,
 }
 
-impl DiskGarage {
+impl DiskWorkspace {
     /// The id that a car goes on under, or the path that was given.
     pub(super) fn in_use(&self, car: &str) -> String {
         let by_path = path_of(car).is_file();

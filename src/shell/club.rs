@@ -5,9 +5,9 @@ use std::sync::Arc;
 
 use chrono::{Days, Months, NaiveDate};
 
-use crate::mistake::{Mistake, SourceFile, any_error, many, plain, shown};
+use crate::diagnostic::{Diagnostic, SourceFile, any_error, escape_control, many, shown};
 use crate::rules::edit::{NewCase, Target, Wanted, edited, now, target};
-use crate::rules::{CaseOutcome, Check, Loaded, Ruleset, Typed, built_in, doubts, load, run_cases};
+use crate::rules::{CaseOutcome, Check, Loaded, Ruleset, Typed, built_in, load, run_cases, warnings};
 use crate::source::{is_id, parse_date};
 use crate::units::{Kind, Span, parse};
 
@@ -39,7 +39,7 @@ pub struct Proposed {
     /// What it changes, in lines.
     pub told: Vec<String>,
     /// What is doubtful about it, in lines.
-    pub doubts: Vec<String>,
+    pub warnings: Vec<String>,
 }
 
 impl Proposed {
@@ -82,7 +82,7 @@ fn club_file(paths: &Paths, name: &str) -> Result<PathBuf, String> {
             let own = "`linewalk rules new my-club --extends";
             return format!("{name} is shipped and stays as it is: make a file over it with {own} {name}`");
         }
-        format!("there is no rule file {0}: make one with `linewalk rules new {0}`", plain(name))
+        format!("there is no rule file {0}: make one with `linewalk rules new {0}`", escape_control(name))
     })
 }
 
@@ -92,8 +92,8 @@ fn loaded(paths: &Paths, path: &Path, text: &str) -> Loaded {
 }
 
 fn sound(loaded: Loaded) -> Result<Arc<Ruleset>, String> {
-    if any_error(&loaded.mistakes) {
-        return Err(rendered(&loaded.mistakes));
+    if any_error(&loaded.diagnostics) {
+        return Err(rendered(&loaded.diagnostics));
     }
     Ok(loaded.rules)
 }
@@ -130,7 +130,7 @@ pub fn propose(paths: &Paths, asked: &Request, on: NaiveDate) -> Result<Proposed
     agree(&after, check, &cases)?;
     Ok(Proposed {
         told: told(check, &changes, &cases, &replaced),
-        doubts: doubtful(&after, check, on),
+        warnings: doubtful(&after, check, on),
         path,
         text,
     })
@@ -164,7 +164,7 @@ fn named(check: &Check, target: &Target) -> String {
 
 /// The cases that hold no more once the limit is changed, in lines.
 fn replaced(loaded: &Loaded, check: &Check) -> Vec<String> {
-    if any_error(&loaded.mistakes) {
+    if any_error(&loaded.diagnostics) {
         return Vec::new();
     }
     let of_check = run_cases(&loaded.rules).into_iter().filter(|one| one.check == check.id && !one.passed());
@@ -265,14 +265,15 @@ fn told(check: &Check, changes: &[(Target, String)], cases: &[NewCase], replaced
 
 fn doubtful(rules: &Ruleset, check: &Check, on: NaiveDate) -> Vec<String> {
     let table = rules.check(&check.id);
-    let about = |doubt: &Mistake| {
-        table.is_some_and(|check| doubt.message.contains(&check.id) && rules.layer_at(&doubt.at).is_some())
-            && rules.layer_at(&doubt.at) == rules.layers.len().checked_sub(1)
+    let about = |warning: &Diagnostic| {
+        table
+            .is_some_and(|check| warning.message.contains(&check.id) && rules.layer_at(&warning.at).is_some())
+            && rules.layer_at(&warning.at) == rules.layers.len().checked_sub(1)
     };
-    doubts(rules, on)
+    warnings(rules, on)
         .iter()
-        .filter(|doubt| about(doubt))
-        .map(|doubt| format!("{}: {}", doubt.message, doubt.help))
+        .filter(|warning| about(warning))
+        .map(|warning| format!("{}: {}", warning.message, warning.help))
         .collect()
 }
 
@@ -307,7 +308,7 @@ pub fn create(
     if !is_id(id) {
         return Err(format!(
             "\"{}\" is not a name for rules: letters, digits and -, such as my-club",
-            plain(id)
+            escape_control(id)
         ));
     }
     if built_in(id).is_some() {

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::mistake::{self, Mistake, shown};
+use crate::diagnostic::{self, Diagnostic, shown};
 use crate::source::{self, FieldKind, Node, Overrides, ReadState, Reader, Value, Word, text_or_number};
 use crate::units::Units;
 
@@ -50,18 +50,18 @@ pub(super) fn settings_in<T>(path: &Path, read: impl Fn(&Reader<'_>) -> T) -> Re
     if !path.exists() {
         return Ok(None);
     }
-    let file = mistake::SourceFile::new(text_of(path), read_text(path)?);
-    let (root, mut mistakes) = source::parse(&file);
+    let file = diagnostic::SourceFile::new(text_of(path), read_text(path)?);
+    let (root, mut diagnostics) = source::parse(&file);
     let state = ReadState::new(Overrides::new());
     let settings = Reader::document(&root, &state, read);
-    mistakes.extend(state.finish());
-    if mistakes.is_empty() { Ok(Some(settings)) } else { Err(mistake::render_all(&mistakes)) }
+    diagnostics.extend(state.finish());
+    if diagnostics.is_empty() { Ok(Some(settings)) } else { Err(diagnostic::render_all(&diagnostics)) }
 }
 
 const PERSONS: [(&str, &str); 3] = [("owner", "owner"), ("inspector", "inspector"), ("shop", "shop")];
 
 /// One key, or an array of them.
-fn key_words(node: &Node) -> Result<Vec<Word>, Mistake> {
+fn key_words(node: &Node) -> Result<Vec<Word>, Diagnostic> {
     match &node.value {
         Value::Array(nodes) => {
             nodes.iter().map(|node| Ok(Word { text: text_or_number(node)?, at: node.at.clone() })).collect()
@@ -107,7 +107,11 @@ fn repeat_guard(r: &Reader<'_>) -> Option<u32> {
     let within = r.count("repeat_guard", doc)?;
     if within > LONGEST_GUARD {
         let help = "write milliseconds from 0 to 1000: repeat_guard = 300";
-        r.report(Mistake::error(&r.place("repeat_guard"), format!("{within} ms is too long a guard"), help));
+        r.report(Diagnostic::error(
+            &r.place("repeat_guard"),
+            format!("{within} ms is too long a guard"),
+            help,
+        ));
         return None;
     }
     Some(within)

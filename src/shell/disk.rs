@@ -6,9 +6,9 @@ use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use crate::diagnostic::shown;
 use crate::logbook::names;
 use crate::logbook::storage::{Doing, Lock, Storage, StorageError};
-use crate::mistake::shown;
 
 /// Files that are made safe at once.
 const AT_ONCE: usize = 16;

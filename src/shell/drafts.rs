@@ -3,7 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::mistake::shown;
+use crate::diagnostic::shown;
 use crate::walk::Draft;
 
 use super::paths::{Paths, no_links, read_text, write_inside};

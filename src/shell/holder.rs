@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use chrono::DateTime;
 
-use crate::mistake::plain;
+use crate::diagnostic::escape_control;
 use crate::model::entry::Moment;
 
 use super::clock;
@@ -52,7 +52,7 @@ impl Drop for Holder {
 pub(super) fn held(paths: &Paths, car: &str, writer: &str) -> String {
     let note = read_text(&path(paths, car, writer)).ok().and_then(|text| text.parse::<toml::Table>().ok());
     let word = |key: &str| note.as_ref()?.get(key)?.as_str();
-    let who = word("by").map_or_else(|| "somebody who gave no name".to_owned(), plain);
+    let who = word("by").map_or_else(|| "somebody who gave no name".to_owned(), escape_control);
     let since = word("since").and_then(|since| DateTime::parse_from_rfc3339(since).ok());
     let since = since.map_or_else(String::new, |since| {
         let form = if since.date_naive() == clock::today() { "%H:%M" } else { "%Y-%m-%d %H:%M" };

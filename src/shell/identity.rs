@@ -7,9 +7,9 @@
 use std::fs;
 use std::path::PathBuf;
 
+use crate::diagnostic::{did_you_mean, escape_control};
 use crate::logbook::reader::Reading;
 use crate::logbook::storage::StorageError;
-use crate::mistake::{did_you_mean, plain};
 use crate::model::entry::{Entry, Kept};
 use crate::model::history::{History, JoinedFolder};
 use crate::source::{Overrides, is_id};
@@ -208,7 +208,7 @@ pub fn resolve(paths: &Paths, word: &str) -> Result<String, String> {
 fn nobody(known: &[(String, String)], word: &str) -> String {
     let near = known.iter().find(|(_, number)| nearly_same(number, word));
     if let Some((id, number)) = near {
-        return plain(&format!(
+        return escape_control(&format!(
             "there is no car {word}. Car {number} is known (id {id}): a number counts as it is written, so give {number} if \
              that is meant"
         ));
@@ -219,7 +219,7 @@ fn nobody(known: &[(String, String)], word: &str) -> String {
         |near| format!("did you mean {near}?"),
     );
     let what = if is_id(word) { "car" } else { "car file" };
-    plain(&format!("there is no {what} {word}: {help}"))
+    escape_control(&format!("there is no {what} {word}: {help}"))
 }
 
 fn ambiguous(paths: &Paths, word: &str, ids: &[&str]) -> String {
@@ -229,7 +229,7 @@ fn ambiguous(paths: &Paths, word: &str, ids: &[&str]) -> String {
         [one, other, ..] => format!(". If they are one car: `linewalk log join {one} {other}`"),
         _ => String::new(),
     };
-    plain(&format!("{word} may mean {}: give the id{join}", told.join(" or ")))
+    escape_control(&format!("{word} may mean {}: give the id{join}", told.join(" or ")))
 }
 
 /// A car in a few words: its id, number, name and keeper, and its last record.

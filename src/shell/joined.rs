@@ -2,11 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::diagnostic::{escape_control, shown};
 use crate::lanes::address::{self, Address, Asked};
 use crate::lanes::engine::Me;
 use crate::lanes::secrets::{Secret, in_passfile, in_service_file};
 use crate::logbook::hash::Hex;
-use crate::mistake::{plain, shown};
 
 use super::config::settings_in;
 use super::paths::{Paths, read_text, text_of, told, write_whole};
@@ -118,7 +118,7 @@ fn service(name: &str) -> Result<Asked, String> {
     }
     Err(format!(
         "there is no service {} in ~/.pg_service.conf: give a URL, as postgresql://lane1@timing.example/event",
-        plain(name)
+        escape_control(name)
     ))
 }
 
@@ -157,5 +157,5 @@ pub fn me(paths: &Paths) -> Result<Me, String> {
     let config = std::fs::canonicalize(&paths.config).unwrap_or_else(|_| paths.config.clone());
     let whole = format!("{}\n{host}\n{}", read("/etc/machine-id").unwrap_or_default(), text_of(&config));
     let mark: String = Hex::of(whole.as_bytes()).text().chars().take(12).collect();
-    Ok(Me { writer: Some(paths.writer_id()?), machine: format!("{} ({mark})", plain(&host)) })
+    Ok(Me { writer: Some(paths.writer_id()?), machine: format!("{} ({mark})", escape_control(&host)) })
 }

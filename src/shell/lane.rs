@@ -13,10 +13,10 @@ use crate::lanes::server::Server;
 
 use super::clock;
 use super::folders::DiskFolders;
-use super::garage::Beside;
 use super::joined::{Joined, me, target};
 use super::paths::Paths;
 use super::postgres::PgGate;
+use super::workspace::Replicator;
 
 /// How often every car is looked at, for records that another program of this machine kept.
 const SWEEP: Duration = Duration::from_secs(10);
@@ -103,7 +103,7 @@ impl LaneThread {
     }
 }
 
-impl Beside for LaneThread {
+impl Replicator for LaneThread {
     fn kept(&self, car: &str, records: u64) {
         let mut cars = held(&self.shared.cars);
         if cars.0.iter().all(|known| known != car) {

@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::mistake::{Mistake, SourceFile, any_error, did_you_mean, plain, shown};
+use crate::diagnostic::{Diagnostic, SourceFile, any_error, did_you_mean, escape_control, shown};
 use crate::model::car::CarRead;
 use crate::model::entry::WalkStarted;
 use crate::model::history::History;
@@ -87,9 +87,9 @@ fn read_found(
     overrides: &Overrides,
 ) -> Result<FoundCar, String> {
     let mut read = read_car(&file, overrides);
-    crate::mistake::sort(&mut read.mistakes);
-    if any_error(&read.mistakes) {
-        return Err(rendered(&read.mistakes));
+    crate::diagnostic::sort(&mut read.diagnostics);
+    if any_error(&read.diagnostics) {
+        return Err(rendered(&read.diagnostics));
     }
     Ok(FoundCar { file, read, elsewhere })
 }
@@ -101,8 +101,8 @@ pub fn has_file(paths: &Paths, id: &str) -> bool {
 }
 
 /// Every mistake as text.
-pub fn rendered(mistakes: &[Mistake]) -> String {
-    crate::mistake::render_all(mistakes)
+pub fn rendered(diagnostics: &[Diagnostic]) -> String {
+    crate::diagnostic::render_all(diagnostics)
 }
 
 fn locate(paths: &Paths, car: &str) -> Result<(PathBuf, bool), String> {
@@ -111,7 +111,7 @@ fn locate(paths: &Paths, car: &str) -> Result<(PathBuf, bool), String> {
         return Ok((as_path, true));
     }
     if !is_id(car) {
-        return Err(format!("there is no car file {}", plain(car)));
+        return Err(format!("there is no car file {}", escape_control(car)));
     }
     let folder = paths.car(car);
     let own = folder.join("car.toml");
@@ -167,7 +167,9 @@ impl FoundRules {
     /// Words of a car that nothing in force knows, each with its place and what may be meant.
     pub fn strange_words(&self, car: &Car) -> Vec<String> {
         let strange = strange_words(&self.rules, car).into_iter();
-        strange.map(|doubt| format!("{}: {}: {}", doubt.at.shown(), doubt.message, doubt.help)).collect()
+        strange
+            .map(|warning| format!("{}: {}: {}", warning.at.shown(), warning.message, warning.help))
+            .collect()
     }
 }
 
@@ -235,8 +237,8 @@ fn loaded(
     names: Vec<String>,
 ) -> Result<FoundRules, String> {
     let loaded = load_from(cache, &files, &|id, from| look_up(paths, id, from));
-    if any_error(&loaded.mistakes) {
-        return Err(rendered(&loaded.mistakes));
+    if any_error(&loaded.diagnostics) {
+        return Err(rendered(&loaded.diagnostics));
     }
     Ok(FoundRules { rules: Arc::clone(&loaded.rules), files: names, notes: Vec::new() })
 }
@@ -256,7 +258,7 @@ pub fn rule_file(paths: &Paths, name: &str) -> Result<(Arc<SourceFile>, String),
     {
         return Ok((file, name.to_owned()));
     }
-    Err(format!("there is no rule file {}", plain(name)))
+    Err(format!("there is no rule file {}", escape_control(name)))
 }
 
 /// The rules of the newest walk, found again; base where they are not, and said.
@@ -275,7 +277,7 @@ pub fn rules_of_last_walk(
     let found = if own { own_rules(paths, cache, started)? } else { foreign_rules(paths, cache, started)? };
     let Some(mut found) = found else {
         let mut found = find_rules(paths, cache, &[])?;
-        let (id, edition) = (plain(&started.rules.id), plain(&started.rules.edition));
+        let (id, edition) = (escape_control(&started.rules.id), escape_control(&started.rules.edition));
         found.notes.push(if own {
             format!(
                 "the rules of the last walk, {id} {edition}, are not found: base is used; name them with --rules"
@@ -341,7 +343,7 @@ fn changed_since(rules: &Ruleset, started: &WalkStarted) -> Vec<String> {
             let editions = if mark.edition == then.edition {
                 format!("edition {} reads differently now", mark.edition)
             } else {
-                format!("edition {} then, {} now", plain(&then.edition), mark.edition)
+                format!("edition {} then, {} now", escape_control(&then.edition), mark.edition)
             };
             notes.push(format!("the rules {} were changed since the last walk: {editions}", mark.id));
         }

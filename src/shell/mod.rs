@@ -7,7 +7,6 @@ pub mod config;
 pub mod disk;
 mod drafts;
 pub mod folders;
-pub mod garage;
 mod holder;
 pub mod identity;
 pub mod joined;
@@ -22,3 +21,4 @@ mod recorded;
 mod rename;
 #[cfg(feature = "lanes")]
 mod tls;
+pub mod workspace;

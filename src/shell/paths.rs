@@ -7,7 +7,7 @@ use std::path::{Component, Path, PathBuf};
 use directories::ProjectDirs;
 
 use super::disk::{link_target, open_file, replace_file};
-use crate::mistake::shown;
+use crate::diagnostic::shown;
 
 /// Where things are kept.
 #[derive(Clone, Debug)]

@@ -3,8 +3,8 @@
 use std::fs;
 use std::path::Path;
 
+use crate::diagnostic::shown;
 use crate::logbook::hash::Hex;
-use crate::mistake::shown;
 use crate::model::entry::Photo;
 
 use super::paths::{no_links, told, write_inside};

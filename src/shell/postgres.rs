@@ -14,10 +14,10 @@ use tokio::time::timeout;
 use tokio_postgres::config::SslMode;
 use tokio_postgres::{AsyncMessage, Client, Config, Connection, Error, NoTls, Row, Statement};
 
+use crate::diagnostic::escape_control;
 use crate::lanes::address::Tls;
 use crate::lanes::schema;
 use crate::lanes::server::{Gate, Lane, Place, Run, Server, ServerError, Tip, Welcome};
-use crate::mistake::plain;
 
 use super::joined::Target;
 use super::tls::Verified;
@@ -194,9 +194,9 @@ fn told(error: &Error) -> ServerError {
         } else {
             ""
         };
-        return ServerError::Away(format!("{}{hint}", plain(&cause)));
+        return ServerError::Away(format!("{}{hint}", escape_control(&cause)));
     };
-    let words = plain(about.message());
+    let words = escape_control(about.message());
     let code = about.code().code();
     match code {
         "LW001" | "23514" => ServerError::Fork(words),
@@ -271,7 +271,11 @@ impl Server for PgLink {
         if own && there == machine {
             return Ok(());
         }
-        Err(ServerError::Claimed { writer: writer.to_owned(), login: plain(&login), machine: plain(&there) })
+        Err(ServerError::Claimed {
+            writer: writer.to_owned(),
+            login: escape_control(&login),
+            machine: escape_control(&there),
+        })
     }
 
     fn tips(&mut self) -> Result<Vec<Tip>, ServerError> {
@@ -382,5 +386,5 @@ fn place(row: &Row) -> Result<Place, ServerError> {
 
 /// One value of an answer; a server that answers with something else is not the event's.
 fn cell<'r, T: tokio_postgres::types::FromSql<'r>>(row: &'r Row, at: usize) -> Result<T, ServerError> {
-    row.try_get(at).map_err(|error| ServerError::Refused(plain(&error.to_string())))
+    row.try_get(at).map_err(|error| ServerError::Refused(escape_control(&error.to_string())))
 }

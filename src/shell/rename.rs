@@ -1,19 +1,19 @@
 //! Another number or name for a car, in the file in use: only that value changes, every other byte stays.
 
+use crate::diagnostic::SourceFile;
 use crate::logbook::hash::Hex;
-use crate::mistake::SourceFile;
 use crate::model::entry::{Entry, Kept};
 use crate::model::history::History;
 use crate::model::read_car;
 use crate::source::{self, Overrides};
-use crate::walk::Keeper;
+use crate::walk::Journal;
 
-use super::garage::DiskGarage;
 use super::identity;
 use super::load;
 use super::paths::{write_inside, write_whole};
+use super::workspace::DiskWorkspace;
 
-impl DiskGarage {
+impl DiskWorkspace {
     /// Changes the number or the name of a car in its file.
     ///
     /// # Errors
@@ -43,8 +43,8 @@ impl DiskGarage {
             }
         }
         let read = read_car(&SourceFile::new(found.file.name.clone(), text.clone()), &Overrides::new());
-        if crate::mistake::any_error(&read.mistakes) {
-            return Err(load::rendered(&read.mistakes));
+        if crate::diagnostic::any_error(&read.diagnostics) {
+            return Err(load::rendered(&read.diagnostics));
         }
         let mut done = self.open_log(id)?;
         self.keep_edition(id, &found.file.text)?;

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::model::entry::{Finding, Outcome};
 use crate::model::{Car, keys};
 use crate::rules::{Check, Typed};
-use crate::walk::{Garage, Reply};
+use crate::walk::{Reply, Workspace};
 
 use super::app::App;
 
@@ -46,7 +46,7 @@ fn values_of(typed: &Typed, finding: &Finding) -> Option<BTreeMap<String, String
     ids.iter().map(named).collect()
 }
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     /// Answers as last time; the weight said before it goes with a reject.
     pub(super) fn answer_as_last(&mut self) {
         let Some(same) = self.state.sheet.same.clone() else { return };

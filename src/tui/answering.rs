@@ -1,7 +1,7 @@
 //! Answers: one key each. What is kept is said; what stands in the way is said and nothing is lost.
 
 use crate::model::entry::{Entry, Finding, Outcome, Photo, Severity};
-use crate::walk::{Action, Garage, Observed, Reply, decide};
+use crate::walk::{Action, Observed, Reply, Workspace, decide};
 
 use super::app::App;
 use super::keymap::UiAction;
@@ -9,7 +9,7 @@ use super::sheet::named;
 use super::state::{About, Fresh, Purpose, Screen};
 use super::text::{many, result_word};
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     pub(super) fn act_answer(&mut self, action: UiAction) {
         match action {
             UiAction::Accept => self.answer(Some(Outcome::Accept), false),
@@ -66,7 +66,7 @@ impl<G: Garage> App<G> {
 
     /// After an answer is kept: what it was, where the walk stands now, and where it goes on.
     pub(super) fn answered(&mut self, records: Vec<String>) {
-        self.state.over = None;
+        self.state.overlay = None;
         let findings = self.findings_of(&records);
         let Some(last) = findings.last().cloned() else { return };
         self.drafts_answered(&findings);
@@ -295,7 +295,7 @@ impl<G: Garage> App<G> {
         let (check, of) = (about.check.clone(), about.of.clone());
         let observed = Observed { check, of, note, photos, ..Observed::default() };
         if let Some(records) = self.carry_out(&Action::Observe(Box::new(observed))) {
-            self.state.over = None;
+            self.state.overlay = None;
             self.state.say(format!("{what} kept on \"{}\".", about.name));
             if let Some(page) = self.page() {
                 page.batch = records;
@@ -336,7 +336,7 @@ impl<G: Garage> App<G> {
 
     /// After a finding was kept again with another weight.
     pub(super) fn reweighed(&mut self, records: Vec<String>, severity: Severity) {
-        self.state.over = None;
+        self.state.overlay = None;
         let Some((record, finding)) = self.findings_of(&records).into_iter().next() else { return };
         self.state.say(format!(
             "Kept: {} {} — {}",

@@ -3,20 +3,20 @@
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use tui_input::{Input, InputRequest};
 
-use crate::walk::{Action, Decided, Garage, Objection, Wants, decide, keep_all};
+use crate::walk::{Action, Decided, Objection, Wants, Workspace, decide, keep_all};
 
 use super::arriving::Arrivals;
 use super::guard::RepeatGuard;
 use super::keymap::{Key, Place, UiAction, at};
 use super::options::Options;
 use super::sheet::{Sheet, Summary, not_judged, open_items};
-use super::state::{CarsPage, Over, Purpose, Screen, State, WalkPage};
+use super::state::{CarsPage, Overlay, Purpose, Screen, State, WalkPage};
 use super::theme::Theme;
 
-/// The terminal app over a garage.
+/// The terminal app over a workspace.
 #[derive(Debug)]
-pub struct App<G: Garage> {
-    pub(super) garage: G,
+pub struct App<G: Workspace> {
+    pub(super) workspace: G,
     pub(super) options: Options,
     pub(super) state: State,
     /// The profile walked last, offered first next time.
@@ -40,19 +40,19 @@ pub struct App<G: Garage> {
     done: bool,
 }
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     /// Opens the app at the list of cars, or at the car the options name.
-    pub fn new(garage: G, options: Options) -> Self {
-        let now = garage.now();
+    pub fn new(workspace: G, options: Options) -> Self {
+        let now = workspace.now();
         let state = State {
             screen: Screen::Cars(CarsPage::default()),
-            over: None,
+            overlay: None,
             walk: None,
             notes: Vec::new(),
             stale: None,
             sheet: Sheet::default(),
             drafts: Vec::new(),
-            said: None,
+            message: None,
             now,
             mark: None,
             leaving: false,
@@ -63,7 +63,7 @@ impl<G: Garage> App<G> {
         };
         let guard = RepeatGuard::new(options.repeat_guard);
         let mut app = Self {
-            garage,
+            workspace,
             profile: options.profile.clone().or(options.person.map(|person| person.profile().to_owned())),
             options,
             state,
@@ -107,14 +107,14 @@ impl<G: Garage> App<G> {
         self.options.theme
     }
 
-    /// The garage, for the shell to close.
-    pub fn garage(&self) -> &G {
-        &self.garage
+    /// The workspace, for the shell to close.
+    pub fn workspace(&self) -> &G {
+        &self.workspace
     }
 
-    /// Gives the garage back.
-    pub fn into_garage(self) -> G {
-        self.garage
+    /// Gives the workspace back.
+    pub fn into_workspace(self) -> G {
+        self.workspace
     }
 
     /// Whether the person has left.
@@ -140,13 +140,13 @@ impl<G: Garage> App<G> {
 
     /// A second has passed while a clock runs.
     pub fn tick(&mut self) {
-        self.state.now = self.garage.now();
-        self.state.mark = self.garage.mark();
+        self.state.now = self.workspace.now();
+        self.state.mark = self.workspace.mark();
     }
 
     /// One key, where it is taken at all.
     pub(super) fn press_key(&mut self, event: KeyEvent, at: std::time::Duration) {
-        self.state.now = self.garage.now();
+        self.state.now = self.workspace.now();
         if event.modifiers.contains(KeyModifiers::CONTROL) && event.code == KeyCode::Char('c') {
             self.done = true;
             return;
@@ -164,7 +164,7 @@ impl<G: Garage> App<G> {
             Some(UiAction::Quit) if leaving => self.done = true,
             Some(UiAction::Back) if leaving && place == Place::Cars => self.done = true,
             Some(action) if self.state.offers(action) => {
-                self.state.said = None;
+                self.state.message = None;
                 self.act(place, action);
             }
             _ if place.takes_text() => self.text_key(event),
@@ -188,7 +188,7 @@ impl<G: Garage> App<G> {
                 ));
             }
             UiAction::Colours => self.next_colours(),
-            UiAction::Help => self.state.over = Some(Over::Help(place, 0)),
+            UiAction::Help => self.state.overlay = Some(Overlay::Help(place, 0)),
             _ => match place {
                 Place::Person => self.act_person(action),
                 Place::Clock => self.act_clock(action),
@@ -218,11 +218,11 @@ impl<G: Garage> App<G> {
     }
 
     fn act_help(&mut self, action: UiAction) {
-        if let Some(Over::Help(_, scroll) | Over::Told(_, scroll)) = &mut self.state.over {
+        if let Some(Overlay::Help(_, scroll) | Overlay::Text(_, scroll)) = &mut self.state.overlay {
             match action {
                 UiAction::Down => *scroll += 1,
                 UiAction::Up => *scroll = scroll.saturating_sub(1),
-                _ => self.state.over = None,
+                _ => self.state.overlay = None,
             }
         }
     }
@@ -244,7 +244,7 @@ impl<G: Garage> App<G> {
         if self.is_full(request) {
             return;
         }
-        self.state.said = None;
+        self.state.message = None;
         if let Some(input) = self.input() {
             input.handle(request);
         }
@@ -253,28 +253,28 @@ impl<G: Garage> App<G> {
 
     /// The line of text at hand.
     pub(super) fn input(&mut self) -> Option<&mut Input> {
-        match (&mut self.state.over, &mut self.state.screen) {
-            (Some(Over::Typing(typing)), _) => {
+        match (&mut self.state.overlay, &mut self.state.screen) {
+            (Some(Overlay::Typing(typing)), _) => {
                 let at = typing.at;
                 typing.slots.get_mut(at).map(|slot| &mut slot.input)
             }
-            (Some(Over::Words(words)), _) => Some(&mut words.input),
-            (Some(Over::Jump(list)), _) => Some(&mut list.filter),
-            (Some(Over::Keys(list)), _) => Some(&mut list.filter),
+            (Some(Overlay::Words(words)), _) => Some(&mut words.input),
+            (Some(Overlay::Jump(list)), _) => Some(&mut list.filter),
+            (Some(Overlay::Keys(list)), _) => Some(&mut list.filter),
             (None, Screen::Cars(page)) => Some(&mut page.filter),
             _ => None,
         }
     }
 
     pub(super) fn text_changed(&mut self) {
-        match (&mut self.state.over, &mut self.state.screen) {
-            (Some(Over::Typing(typing)), _) => {
+        match (&mut self.state.overlay, &mut self.state.screen) {
+            (Some(Overlay::Typing(typing)), _) => {
                 typing.trouble = None;
                 self.judge_typing();
             }
-            (Some(Over::Words(words)), _) => words.trouble = None,
-            (Some(Over::Jump(_)), _) => self.fill_jump(),
-            (Some(Over::Keys(_)), _) => self.fill_keys(),
+            (Some(Overlay::Words(words)), _) => words.trouble = None,
+            (Some(Overlay::Jump(_)), _) => self.fill_jump(),
+            (Some(Overlay::Keys(_)), _) => self.fill_keys(),
             (None, Screen::Cars(page)) => (page.at, page.next) = (None, 0),
             _ => {}
         }
@@ -321,7 +321,7 @@ impl<G: Garage> App<G> {
 
     /// Works out again what the screen shows.
     pub(super) fn refresh(&mut self) {
-        self.state.mark = self.garage.mark();
+        self.state.mark = self.workspace.mark();
         let state = &mut self.state;
         let sheet = if matches!(state.screen, Screen::Start(_)) { Sheet::before } else { Sheet::of };
         state.sheet = state.walk.as_ref().map(sheet).unwrap_or_default();
@@ -338,7 +338,7 @@ impl<G: Garage> App<G> {
     /// Decides an action and keeps what it comes to; gives the records kept.
     pub(super) fn carry_out(&mut self, action: &Action) -> Option<Vec<String>> {
         let walk = self.state.walk.as_ref()?;
-        match decide(walk, action, &mut || self.garage.new_id()) {
+        match decide(walk, action, &mut || self.workspace.new_id()) {
             Ok(entries) => self.keep(entries),
             Err(objection) => {
                 self.object_to(action.clone(), objection);
@@ -353,9 +353,9 @@ impl<G: Garage> App<G> {
             self.put_typing_by();
             return self.ask_words(format!("{}:", objection.message), "", Purpose::NoteFor(action));
         }
-        match &mut self.state.over {
-            Some(Over::Typing(typing)) => typing.trouble = Some(objection.message),
-            Some(Over::Words(words)) => words.trouble = Some(objection.message),
+        match &mut self.state.overlay {
+            Some(Overlay::Typing(typing)) => typing.trouble = Some(objection.message),
+            Some(Overlay::Words(words)) => words.trouble = Some(objection.message),
             _ => self.state.object(objection.message),
         }
     }
@@ -366,7 +366,7 @@ impl<G: Garage> App<G> {
         if let Screen::Cars(page) = &mut self.state.screen {
             // One car a time, so that a key waits for no more than that.
             let Some(line) = page.cars.iter_mut().find(|line| line.being_worked) else { return false };
-            match self.garage.worked(line) {
+            match self.workspace.worked(line) {
                 Some(worked) => *line = worked,
                 None => line.being_worked = false,
             }
@@ -381,11 +381,11 @@ impl<G: Garage> App<G> {
 
     /// Finishes keeping once the answer has been seen on the screen; whether there is something new to show.
     pub fn settle_kept(&mut self) -> bool {
-        if let Err(message) = self.garage.settle() {
+        if let Err(message) = self.workspace.settle() {
             self.state.object(format!("Kept so far, but NOTHING MORE is kept: {message}"));
             return true;
         }
-        let mark = self.garage.mark();
+        let mark = self.workspace.mark();
         let moved = mark != self.state.mark;
         self.state.mark = mark;
         moved
@@ -398,7 +398,7 @@ impl<G: Garage> App<G> {
         }
         let walk = self.state.walk.as_mut()?;
         let before = walk.history.all().len();
-        let outcome = keep_all(walk, &mut self.garage, entries);
+        let outcome = keep_all(walk, &mut self.workspace, entries);
         let kept: Vec<String> = walk.history.all().iter().skip(before).map(|kept| kept.id.clone()).collect();
         match outcome {
             Ok(()) => Some(kept),

@@ -5,14 +5,14 @@ use std::time::Duration;
 use crossterm::event::{KeyCode, KeyEvent};
 
 use crate::model::entry::Entry;
-use crate::walk::Garage;
+use crate::walk::Workspace;
 
 use super::app::App;
 use super::asking::{Question, Then};
 use super::calling::step_of;
 use super::guard::Arrival;
 use super::keymap::{Key, Place, UiAction};
-use super::state::{Over, Screen, State};
+use super::state::{Overlay, Screen, State};
 use super::text::result_word;
 
 /// Longer than any guard: keys this far apart are pressed one by one.
@@ -29,7 +29,7 @@ pub struct Arrivals {
     last: Duration,
 }
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     /// One key by itself: somebody looked at the screen since the key before.
     pub fn press(&mut self, event: KeyEvent) {
         self.drawn();
@@ -83,7 +83,7 @@ impl<G: Garage> App<G> {
         const MARK: &str = "was not taken";
         const HELD: &str = "held down";
         let within = self.guard.within().as_millis();
-        let said = self.state.said.take().map(|said| said.text).unwrap_or_default();
+        let said = self.state.message.take().map(|said| said.text).unwrap_or_default();
         let text = if said.contains(MARK) || said.contains(HELD) {
             said
         } else {
@@ -117,7 +117,7 @@ impl<G: Garage> App<G> {
         if let Some((_, first)) = closed.first() {
             let (check, title) = (first.check.clone(), first.title.clone());
             let records: Vec<String> = closed.into_iter().map(|(record, _)| record).collect();
-            self.state.over = None;
+            self.state.overlay = None;
             self.withdraw(&records, Some("held key"));
             let at = self.state.walk.as_ref().and_then(|walk| walk.plan.position(&check));
             if let (Some(at), Screen::Walk(_) | Screen::End(_)) = (at, &self.state.screen) {
@@ -201,11 +201,13 @@ fn needs_look(place: Place, action: UiAction) -> bool {
 /// What an answer would go to now: a place, and a check or an item.
 fn target(state: &State) -> String {
     let walk = state.walk.as_ref();
-    match (&state.over, &state.screen) {
-        (Some(Over::Typing(typing)), _) if typing.deciding => format!("decide {}", typing.check),
-        (Some(Over::Ask(question)), _) => format!("ask {}", question.title),
+    match (&state.overlay, &state.screen) {
+        (Some(Overlay::Typing(typing)), _) if typing.deciding => format!("decide {}", typing.check),
+        (Some(Overlay::Ask(question)), _) => format!("ask {}", question.title),
         // What covers the screen hides the check; a line being typed stands below it.
-        (Some(Over::Help(..) | Over::Told(..) | Over::Jump(_) | Over::Keys(_)), _) => String::new(),
+        (Some(Overlay::Help(..) | Overlay::Text(..) | Overlay::Jump(_) | Overlay::Keys(_)), _) => {
+            String::new()
+        }
         (_, Screen::Walk(page)) => {
             let step = match page.code.as_str() {
                 "" => walk.and_then(|walk| walk.current()),

@@ -1,11 +1,11 @@
 //! A question before something is kept: it shows what it is about, and a key that did not ask it answers.
 
 use crate::model::entry::{Entry, Outcome, Severity};
-use crate::walk::{Action, Garage, Reply, decide};
+use crate::walk::{Action, Reply, Workspace, decide};
 
 use super::app::App;
 use super::keymap::UiAction;
-use super::state::{Over, Purpose};
+use super::state::{Overlay, Purpose};
 use super::text::{many, result_word, when};
 
 /// A question.
@@ -38,15 +38,15 @@ pub enum Then {
     Note(Purpose, String),
 }
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     /// Asks; a value being typed is put by.
     pub(super) fn ask_first(&mut self, question: Question) {
         self.put_typing_by();
-        self.state.over = Some(Over::Ask(Box::new(question)));
+        self.state.overlay = Some(Overlay::Ask(Box::new(question)));
     }
 
     pub(super) fn act_ask(&mut self, action: UiAction) {
-        let Some(Over::Ask(question)) = &mut self.state.over else { return };
+        let Some(Overlay::Ask(question)) = &mut self.state.overlay else { return };
         match action {
             UiAction::Down => question.scroll += 1,
             UiAction::Up => question.scroll = question.scroll.saturating_sub(1),
@@ -57,7 +57,7 @@ impl<G: Garage> App<G> {
     }
 
     fn answer_question(&mut self, yes: bool) {
-        let Some(Over::Ask(question)) = self.state.over.take() else { return };
+        let Some(Overlay::Ask(question)) = self.state.overlay.take() else { return };
         match (question.then, yes) {
             (Then::AcceptStation(station), true) => self.accept_station(station),
             (Then::Replace(action), true) => self.keep_answer(action),

@@ -3,7 +3,7 @@
 
 use crossterm::event::{KeyCode, KeyEvent};
 
-use crate::walk::{Garage, Step, Walk};
+use crate::walk::{Step, Walk, Workspace};
 
 use super::app::App;
 use super::keymap::{Key, Place, UiAction};
@@ -42,7 +42,7 @@ pub fn step_of(walk: &Walk, digits: &str) -> Option<usize> {
     walk.plan.position(&step.check)
 }
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     pub(super) fn toggle_call_out(&mut self) {
         self.state.call_out = !self.state.call_out;
         self.drop_code();

@@ -3,23 +3,23 @@
 use tui_input::Input;
 
 use crate::model::Tag;
-use crate::walk::{CarLine, Garage};
+use crate::walk::{CarLine, Workspace};
 
 use super::app::App;
 use super::keymap::UiAction;
 use super::state::{
-    ASKED_TAGS, CarsPage, From, NewCarPage, Over, ProfilePage, Purpose, Screen, StartPage, WalkPage, Words,
+    ASKED_TAGS, CarsPage, From, NewCarPage, Overlay, ProfilePage, Purpose, Screen, StartPage, WalkPage, Words,
 };
 use super::text::row_of_digit;
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     /// Goes to the list of cars, read anew.
     pub(super) fn list_cars(&mut self) {
         self.state.walk = None;
-        self.state.over = None;
+        self.state.overlay = None;
         self.state.notes.clear();
         self.state.drafts.clear();
-        let cars = match self.garage.cars() {
+        let cars = match self.workspace.cars() {
             Ok(cars) => cars,
             Err(message) => {
                 self.state.refuse(message);
@@ -27,13 +27,13 @@ impl<G: Garage> App<G> {
             }
         };
         // After the cars: the rules may still be on their way.
-        let offered = self.garage.offered();
+        let offered = self.workspace.offered();
         (self.profiles, self.state.stale) = (offered.profiles, offered.stale);
-        let sample = cars.is_empty() && self.garage.has_sample();
+        let sample = cars.is_empty() && self.workspace.has_sample();
         let next = self.next_in_queue(&cars);
         // The sample is the one thing that Enter opens without a choice: there is no car to be taken for another.
         let at = sample.then_some(0);
-        let by = self.garage.by();
+        let by = self.workspace.by();
         self.state.screen = Screen::Cars(CarsPage { cars, at, next, sample, by, ..CarsPage::default() });
     }
 
@@ -48,7 +48,7 @@ impl<G: Garage> App<G> {
     }
 
     fn open_sample(&mut self) {
-        match self.garage.make_sample() {
+        match self.workspace.make_sample() {
             Ok(car) => {
                 self.list_cars();
                 self.choose_profile(&car);
@@ -130,7 +130,7 @@ impl<G: Garage> App<G> {
 
     /// Opens the car of a number that another lane began since the list was read: a second one would look clean.
     fn came_in_meanwhile(&mut self, number: &str) -> bool {
-        match self.garage.known(number) {
+        match self.workspace.known(number) {
             Ok(None) => return false,
             Ok(Some(car)) => {
                 self.list_cars();
@@ -174,7 +174,7 @@ impl<G: Garage> App<G> {
         let tags = |wanted: bool| -> Vec<Tag> {
             page.tags.iter().filter(|(_, known)| *known == Some(wanted)).map(|(tag, _)| *tag).collect()
         };
-        match self.garage.create(&number, &tags(true), &tags(false)) {
+        match self.workspace.create(&number, &tags(true), &tags(false)) {
             Ok(car) => self.choose_profile_of(&car, &number, None),
             Err(message) => self.state.refuse(message),
         }
@@ -182,7 +182,7 @@ impl<G: Garage> App<G> {
 
     /// Opens a car of the list: straight to the start where one profile applies.
     pub(super) fn choose_profile(&mut self, car: &str) {
-        if let Err(message) = self.garage.readable(car) {
+        if let Err(message) = self.workspace.readable(car) {
             self.state.refuse(message);
             return;
         }
@@ -213,7 +213,7 @@ impl<G: Garage> App<G> {
         let at = profiles.iter().position(|(id, _)| Some(id) == wanted.as_ref()).unwrap_or(0);
         self.state.screen =
             Screen::Profile(ProfilePage { car: car.to_owned(), number: number.to_owned(), profiles, at });
-        if let Some(elsewhere) = self.garage.elsewhere(car) {
+        if let Some(elsewhere) = self.workspace.elsewhere(car) {
             self.state.object(format!("This car is {elsewhere}."));
         }
     }
@@ -268,7 +268,7 @@ impl<G: Garage> App<G> {
         if self.asks_same_car(car, profile, stage.as_deref()) {
             return;
         }
-        match self.garage.open(car, profile, stage.as_deref()) {
+        match self.workspace.open(car, profile, stage.as_deref()) {
             Ok((walk, notes)) => {
                 self.profile = Some(profile.to_owned());
                 self.opened = car.to_owned();
@@ -298,8 +298,8 @@ impl<G: Garage> App<G> {
             UiAction::NextLap => self.next_lap(),
             UiAction::NextStage => self.next_stage(),
             UiAction::SayWho => {
-                let by = self.garage.by().unwrap_or_default();
-                self.state.over = Some(Over::Words(Box::new(Words {
+                let by = self.workspace.by().unwrap_or_default();
+                self.state.overlay = Some(Overlay::Words(Box::new(Words {
                     prompt: "Who walks? Initials or a name:".to_owned(),
                     input: Input::new(by),
                     purpose: Purpose::Who,

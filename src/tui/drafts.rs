@@ -1,11 +1,11 @@
 //! Texts half typed and put by: they stay with their check, in no record, until they are kept or emptied.
 
 use crate::model::entry::{Entry, Finding};
-use crate::walk::{Action, Draft, Garage};
+use crate::walk::{Action, Draft, Workspace};
 
 use super::app::App;
-use super::over::About;
-use super::state::{Over, Purpose, Screen, State, Typing, Words};
+use super::overlay::About;
+use super::state::{Overlay, Purpose, Screen, State, Typing, Words};
 
 /// Where a draft belongs: its check, the item, and what the text is for.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -62,10 +62,10 @@ impl State {
     }
 }
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     /// Reads the drafts of the car just opened.
     pub(super) fn read_drafts(&mut self) {
-        match self.garage.drafts() {
+        match self.workspace.drafts() {
             Ok(drafts) => self.state.drafts = drafts,
             Err(message) => {
                 self.state.drafts.clear();
@@ -98,7 +98,7 @@ impl<G: Garage> App<G> {
         if self.state.drafts == before {
             return true;
         }
-        match self.garage.keep_drafts(&self.state.drafts) {
+        match self.workspace.keep_drafts(&self.state.drafts) {
             Ok(()) => true,
             Err(message) => {
                 self.state.object(format!("The draft is NOT SAFE, it lasts only while this runs: {message}"));
@@ -227,6 +227,6 @@ fn place_of(about: &About, what: &str) -> DraftPlace {
 }
 
 /// Whether words are still being typed.
-pub fn is_open(over: Option<&Over>) -> bool {
-    matches!(over, Some(Over::Words(_)))
+pub fn is_open(over: Option<&Overlay>) -> bool {
+    matches!(over, Some(Overlay::Words(_)))
 }

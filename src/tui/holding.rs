@@ -7,7 +7,7 @@ use chrono::TimeDelta;
 use crate::model::entry::Moment;
 use crate::rules::{Check, MeasureRow, Typed};
 use crate::units::{Kind, default_unit, parse_bare};
-use crate::walk::{Action, Garage, Walk};
+use crate::walk::{Action, Walk, Workspace};
 
 use super::app::App;
 use super::keymap::UiAction;
@@ -18,7 +18,7 @@ use super::text::clock;
 /// A hold that began longer ago than this is not taken up again.
 const LONGEST: TimeDelta = TimeDelta::hours(12);
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     pub(super) fn open_hold(&mut self) {
         let Some(walk) = &self.state.walk else { return };
         let Some(check) = walk.check() else { return };

@@ -1,6 +1,6 @@
 //! Which key does what on this machine: the list of bindings, laid out for a hand, with the person's own keys over it.
 
-use crate::mistake::{Mistake, did_you_mean};
+use crate::diagnostic::{Diagnostic, did_you_mean};
 use crate::source::Word;
 
 use super::key::Key;
@@ -72,24 +72,28 @@ impl Keymap {
     ///
     /// # Errors
     /// Every name that is no action, every word that is no key, and every key that would mean two things.
-    pub fn with_own(mut self, own: &[Own]) -> Result<Self, Vec<Mistake>> {
-        let mut mistakes = Vec::new();
+    pub fn with_own(mut self, own: &[Own]) -> Result<Self, Vec<Diagnostic>> {
+        let mut diagnostics = Vec::new();
         let mut given = Vec::new();
         for one in own {
             let (action, words) = one;
             let Some(index) = BINDINGS.iter().position(|binding| binding.name == action.text) else {
-                mistakes.push(no_action(action));
+                diagnostics.push(no_action(action));
                 continue;
             };
             let mut keys = Vec::new();
             for word in words {
                 match own_key(&word.text, index) {
                     Ok(key) => keys.push(key),
-                    Err((message, help)) => mistakes.push(Mistake::error(&word.at, message, help)),
+                    Err((message, help)) => diagnostics.push(Diagnostic::error(&word.at, message, help)),
                 }
             }
             if words.is_empty() {
-                mistakes.push(Mistake::error(&action.at, "no key is given", "write a key: accept = \"k\""));
+                diagnostics.push(Diagnostic::error(
+                    &action.at,
+                    "no key is given",
+                    "write a key: accept = \"k\"",
+                ));
             }
             if let (Some(slot), false) = (self.keys.get_mut(index), keys.is_empty()) {
                 *slot = keys;
@@ -97,13 +101,13 @@ impl Keymap {
             }
         }
         for (index, one) in &given {
-            mistakes.extend(self.clash(*index, one));
+            diagnostics.extend(self.clash(*index, one));
         }
-        if mistakes.is_empty() { Ok(self) } else { Err(mistakes) }
+        if diagnostics.is_empty() { Ok(self) } else { Err(diagnostics) }
     }
 
     /// The first action that has a key of this one at a place where both work.
-    fn clash(&self, index: usize, (action, words): &Own) -> Option<Mistake> {
+    fn clash(&self, index: usize, (action, words): &Own) -> Option<Diagnostic> {
         let (mine, keys) = (BINDINGS.get(index)?, self.keys.get(index)?);
         for (other_index, other) in BINDINGS.iter().enumerate().filter(|(other, _)| *other != index) {
             let place = mine.places.iter().find(|place| other.places.contains(place));
@@ -118,7 +122,7 @@ impl Keymap {
                     place.title()
                 );
                 let help = format!("choose another, or give {} one under [keys] as well", other.name);
-                return Some(Mistake::error(&at.unwrap_or(action).at, message, help));
+                return Some(Diagnostic::error(&at.unwrap_or(action).at, message, help));
             }
         }
         None
@@ -192,13 +196,13 @@ fn mirrored(key: Key) -> Key {
     Key::Char(other.unwrap_or(c))
 }
 
-fn no_action(action: &Word) -> Mistake {
+fn no_action(action: &Word) -> Diagnostic {
     let near = did_you_mean(&action.text, BINDINGS.iter().map(|binding| binding.name));
     let help = near.map_or_else(
         || "names of actions are in the key table of the README".to_owned(),
         |near| format!("did you mean {near}?"),
     );
-    Mistake::error(&action.at, format!("there is no action {}", action.text), help)
+    Diagnostic::error(&action.at, format!("there is no action {}", action.text), help)
 }
 
 /// A key for a binding, or why it cannot be one and what can.

@@ -5,14 +5,14 @@ use std::sync::Arc;
 use crate::drawing::{View, discharge_curves};
 use crate::numbers::Situation;
 use crate::physics::discharge::Settings;
-use crate::walk::Garage;
+use crate::walk::Workspace;
 
 use super::app::App;
 use super::keymap::UiAction;
 use super::picture::{DischargePage, PlanPage, Shown, drawing, findings};
 use super::state::{CarsPage, Screen};
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     /// Takes the open screen away, to lie under another one.
     pub(super) fn lift(&mut self) -> Screen {
         std::mem::replace(&mut self.state.screen, Screen::Cars(CarsPage::default()))

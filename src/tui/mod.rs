@@ -1,5 +1,5 @@
 //! The terminal app: a key becomes an action, the action changes the state, and the state is drawn.
-//! Never files, never clock: the garage answers for those. Drawing only reads.
+//! Never files, never clock: the workspace answers for those. Drawing only reads.
 
 mod again;
 mod answering;
@@ -22,7 +22,7 @@ mod moving;
 mod noted;
 mod opening;
 mod options;
-mod over;
+mod overlay;
 mod pages;
 mod pasting;
 mod picture;

@@ -2,15 +2,15 @@
 
 use tui_input::Input;
 
-use crate::walk::Garage;
+use crate::walk::Workspace;
 
 use super::app::App;
 use super::keymap::UiAction;
 use super::sheet::results;
-use super::state::{From, JumpList, JumpRow, Over, Screen, WalkPage};
+use super::state::{From, JumpList, JumpRow, Overlay, Screen, WalkPage};
 use super::text::result_mark;
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     pub(super) fn act_walk(&mut self, action: UiAction) {
         match action {
             UiAction::NextCheck => self.step(1),
@@ -28,8 +28,8 @@ impl<G: Garage> App<G> {
             }
             UiAction::CallOut => self.toggle_call_out(),
             UiAction::Jump => {
-                self.state.over =
-                    Some(Over::Jump(JumpList { filter: Input::default(), ..JumpList::default() }));
+                self.state.overlay =
+                    Some(Overlay::Jump(JumpList { filter: Input::default(), ..JumpList::default() }));
                 self.fill_jump();
             }
             UiAction::Findings => self.open_findings(From::Walk),
@@ -118,24 +118,26 @@ impl<G: Garage> App<G> {
     }
 
     pub(super) fn act_jump(&mut self, action: UiAction) {
-        let Some(Over::Jump(list)) = &mut self.state.over else { return };
+        let Some(Overlay::Jump(list)) = &mut self.state.overlay else { return };
         match action {
             UiAction::Down => list.at = (list.at + 1).min(list.rows.len().saturating_sub(1)),
             UiAction::Up => list.at = list.at.saturating_sub(1),
             UiAction::Go => {
                 let step = list.rows.get(list.at).map(|row| row.step);
-                self.state.over = None;
+                self.state.overlay = None;
                 if let Some(step) = step {
                     self.go_to(step);
                 }
             }
-            _ => self.state.over = None,
+            _ => self.state.overlay = None,
         }
     }
 
     /// Rows that hold every word typed: stations first, then checks, by code, title or id.
     pub(super) fn fill_jump(&mut self) {
-        let (Some(Over::Jump(list)), Some(walk)) = (&mut self.state.over, &self.state.walk) else { return };
+        let (Some(Overlay::Jump(list)), Some(walk)) = (&mut self.state.overlay, &self.state.walk) else {
+            return;
+        };
         let typed = list.filter.value().to_lowercase();
         let fits = |text: &str| typed.split_whitespace().all(|word| text.to_lowercase().contains(word));
         let rules = &walk.start.rules;

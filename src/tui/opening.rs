@@ -3,7 +3,7 @@
 use chrono::{Datelike, NaiveDateTime, TimeDelta};
 
 use crate::model::entry::Moment;
-use crate::walk::Garage;
+use crate::walk::Workspace;
 
 use super::app::App;
 use super::keymap::UiAction;
@@ -26,7 +26,7 @@ pub struct ClockAsked {
     pub correction: Option<i64>,
 }
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     pub(super) fn next_colours(&mut self) {
         self.options.theme = self.options.theme.next();
         let words = self.options.theme.words();
@@ -69,7 +69,7 @@ impl<G: Garage> App<G> {
         let Some((word, person)) = Person::WORDS.get(page.at).copied() else { return };
         self.options.person = Some(person);
         self.profile = Some(person.profile().to_owned());
-        let kept = self.garage.set_person(word);
+        let kept = self.workspace.set_person(word);
         self.list_cars();
         match kept {
             Ok(()) => self.state.say(
@@ -82,7 +82,7 @@ impl<G: Garage> App<G> {
 
     /// Whether the clock stands where it cannot: before this program, or before the car's newest record.
     fn clock_trouble(&self) -> Option<String> {
-        let now = self.garage.now();
+        let now = self.workspace.now();
         let newest =
             self.state.walk.as_ref().and_then(|walk| walk.history.all().iter().map(|kept| kept.at).max());
         if now.year() < MADE {
@@ -122,7 +122,7 @@ impl<G: Garage> App<G> {
 
     /// The right time: what is kept from now on says when it was truly seen, and dates count from the right day.
     pub(super) fn clock_said(&mut self, text: &str) {
-        let now = self.garage.now();
+        let now = self.workspace.now();
         let Ok(right) = NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M") else {
             self.refuse_words("write it as 2026-11-25 14:30");
             return;
@@ -142,7 +142,7 @@ impl<G: Garage> App<G> {
     }
 
     fn correct_clock(&mut self, correction: i64) {
-        let day = (self.garage.now() + TimeDelta::seconds(correction)).date_naive();
+        let day = (self.workspace.now() + TimeDelta::seconds(correction)).date_naive();
         if let Some(walk) = &mut self.state.walk {
             walk.correct_clock(correction, day);
         }
@@ -150,6 +150,6 @@ impl<G: Garage> App<G> {
 
     /// The right time, where the clock is known to be wrong.
     pub(super) fn right_time(&self) -> Option<Moment> {
-        self.clock.correction.map(|correction| self.garage.now() + TimeDelta::seconds(correction))
+        self.clock.correction.map(|correction| self.workspace.now() + TimeDelta::seconds(correction))
     }
 }

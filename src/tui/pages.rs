@@ -1,7 +1,7 @@
 //! Open items, numbers, the report and the rules in force.
 
 use crate::model::entry::Outcome;
-use crate::walk::{Action, Garage, Reply};
+use crate::walk::{Action, Reply, Workspace};
 
 use super::answering::shifted;
 use super::app::App;
@@ -9,7 +9,7 @@ use super::figures::number_lines;
 use super::keymap::UiAction;
 use super::sheet::{OpenItem, named};
 use super::state::{
-    About, FindingsPage, From, NumbersPage, Over, Purpose, ReportPage, RulesPage, Screen, StartPage,
+    About, FindingsPage, From, NumbersPage, Overlay, Purpose, ReportPage, RulesPage, Screen, StartPage,
 };
 use super::text::result_word;
 
@@ -47,7 +47,7 @@ impl FindingsPage {
     }
 }
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     /// Goes back to where a page was opened from.
     fn go_back(&mut self, from: From) {
         match from {
@@ -124,7 +124,7 @@ impl<G: Garage> App<G> {
 
     /// After an answer to an open item: what it came to, by name; after a reject the note line is open.
     pub(super) fn item_answered(&mut self, records: &[String]) {
-        self.state.over = None;
+        self.state.overlay = None;
         let findings = self.findings_of(records);
         self.drafts_answered(&findings);
         let Some((_, finding)) = findings.into_iter().next_back() else { return };
@@ -216,7 +216,7 @@ impl<G: Garage> App<G> {
     fn save_report(&mut self) {
         let Screen::Report(page) = &self.state.screen else { return };
         let name = format!("deficiencies-{}.txt", self.state.now.format("%Y-%m-%d-%H%M"));
-        match self.garage.save_report(&name, page.text.as_bytes()) {
+        match self.workspace.save_report(&name, page.text.as_bytes()) {
             Ok(path) => self.state.say(format!("Saved: {path}")),
             Err(message) => self.state.object(format!("NOT SAVED: {message}")),
         }
@@ -224,6 +224,6 @@ impl<G: Garage> App<G> {
 
     /// Closes what lies over the screen.
     pub(super) fn uncover(&mut self) {
-        self.state.over = None::<Over>;
+        self.state.overlay = None::<Overlay>;
     }
 }

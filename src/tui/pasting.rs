@@ -2,18 +2,18 @@
 
 use tui_input::{Input, InputRequest};
 
-use crate::mistake::is_harmful;
-use crate::walk::Garage;
+use crate::diagnostic::needs_escape;
+use crate::walk::Workspace;
 
 use super::app::App;
 
 /// The longest line of text that may be entered, in characters: several pages of a note.
 pub const LONGEST_LINE: usize = 4000;
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     /// Text pasted at once. It never works as keys: what was copied with it must not answer a check.
     pub fn paste(&mut self, text: &str) {
-        self.state.now = self.garage.now();
+        self.state.now = self.workspace.now();
         self.state.leaving = false;
         let Some(input) = self.input() else {
             self.object("What was pasted was not taken: nothing here asks for text.");
@@ -27,7 +27,7 @@ impl<G: Garage> App<G> {
         let (pasted, cut) = clean(text, room);
         let cursor = input.cursor() + pasted.chars().count();
         *input = Input::new(format!("{before}{pasted}{after}")).with_cursor(cursor);
-        self.state.said = None;
+        self.state.message = None;
         self.text_changed();
         if cut {
             self.object(format!("Only a part was taken: a line is at most {LONGEST_LINE} characters."));
@@ -61,7 +61,7 @@ fn clean(text: &str, room: usize) -> (String, bool) {
         }
         if matches!(c, '\n' | '\r' | '\t') {
             line.push(' ');
-        } else if is_harmful(c) {
+        } else if needs_escape(c) {
             continue;
         } else {
             line.push(c);

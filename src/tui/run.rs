@@ -8,7 +8,7 @@ use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
 use ratatui::layout::Rect;
 
-use crate::walk::Garage;
+use crate::walk::Workspace;
 
 use super::app::App;
 use super::draw::draw;
@@ -16,16 +16,16 @@ use super::flood;
 use super::options::Options;
 use super::terminal;
 
-/// Runs the app until the person leaves, and gives the garage back.
+/// Runs the app until the person leaves, and gives the workspace back.
 ///
 /// # Errors
 /// What the terminal refused; it is restored first. Nothing that was shown as kept is lost.
-pub fn run<G: Garage>(garage: G, options: Options) -> io::Result<G> {
+pub fn run<G: Workspace>(workspace: G, options: Options) -> io::Result<G> {
     // The screen first: its cells are laid out while the rules may still be on their way.
     let screen = screen()?;
-    let mut app = App::new(garage, options);
+    let mut app = App::new(workspace, options);
     with_screen(screen, |screen| walk_through(screen, &mut app))?;
-    Ok(app.into_garage())
+    Ok(app.into_workspace())
 }
 
 /// The screen of a program that has taken the terminal. What is drawn goes out in one piece: standard output by itself
@@ -55,7 +55,7 @@ pub fn with_screen<T>(mut screen: Screen, work: impl FnOnce(&mut Screen) -> io::
     outcome.and_then(|done| restored.map(|()| done))
 }
 
-fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
+fn walk_through<G: Workspace>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
     let begun = Instant::now();
     while !app.is_done() {
         show(screen, app)?;
@@ -88,7 +88,7 @@ fn walk_through<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<
 /// Rounds of waiting keys before a frame is drawn all the same: an input without an end must not stop the drawing.
 const MOST_ROUNDS: usize = 16;
 
-fn take_all<G: Garage>(events: Vec<Event>, app: &mut App<G>, at: Duration) {
+fn take_all<G: Workspace>(events: Vec<Event>, app: &mut App<G>, at: Duration) {
     for event in events {
         if !app.is_done() {
             take_in(event, app, at);
@@ -96,7 +96,7 @@ fn take_all<G: Garage>(events: Vec<Event>, app: &mut App<G>, at: Duration) {
     }
 }
 
-fn show<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
+fn show<G: Workspace>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
     let _drawing = terminal::drawing();
     if terminal::is_taken() {
         let size = screen.size()?;
@@ -111,7 +111,7 @@ fn show<G: Garage>(screen: &mut Screen, app: &mut App<G>) -> io::Result<()> {
     Ok(())
 }
 
-fn take_in<G: Garage>(event: Event, app: &mut App<G>, at: Duration) {
+fn take_in<G: Workspace>(event: Event, app: &mut App<G>, at: Duration) {
     match event {
         Event::Key(key) if key.is_press() && is_suspend(key) => suspend(app),
         Event::Key(key) if key.is_press() => app.press_at(key, at),
@@ -122,7 +122,7 @@ fn take_in<G: Garage>(event: Event, app: &mut App<G>, at: Duration) {
     }
 }
 
-fn suspend<G: Garage>(app: &mut App<G>) {
+fn suspend<G: Workspace>(app: &mut App<G>) {
     // It may never go on.
     app.settle_kept();
     if !terminal::suspend() {

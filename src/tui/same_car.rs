@@ -1,15 +1,15 @@
 //! Whether two things are one car: asked once, before one of them is opened. Enter is never yes.
 
-use crate::walk::Garage;
+use crate::walk::Workspace;
 
 use super::app::App;
 use super::keymap::UiAction;
 use super::state::{SameCarPage, Screen};
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     /// Asks whether the car about to be opened is one that is known; whether it asked.
     pub(super) fn asks_same_car(&mut self, car: &str, profile: &str, stage: Option<&str>) -> bool {
-        match self.garage.same_car(car) {
+        match self.workspace.same_car(car) {
             Ok(Some(question)) => {
                 let (car, profile) = (car.to_owned(), profile.to_owned());
                 let page = SameCarPage { question, car, profile, stage: stage.map(str::to_owned), scroll: 0 };
@@ -36,7 +36,7 @@ impl<G: Garage> App<G> {
     fn answer_same_car(&mut self, same: bool) {
         let Screen::SameCar(page) = &self.state.screen else { return };
         let (car, profile, stage) = (page.car.clone(), page.profile.clone(), page.stage.clone());
-        match self.garage.say_same_car(&car, same) {
+        match self.workspace.say_same_car(&car, same) {
             Ok(car) => self.start(&car, &profile, stage),
             Err(message) => self.state.refuse(message),
         }

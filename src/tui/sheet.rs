@@ -119,7 +119,7 @@ impl Sheet {
     /// Works it out for where the person stands.
     pub fn of(walk: &Walk) -> Self {
         let Some(check) = walk.check() else { return Self::before(walk) };
-        let assessment = walk.desk().assess(check, &BTreeMap::new(), None);
+        let assessment = walk.evaluator().assess(check, &BTreeMap::new(), None);
         // After the numbers: these may have been worked out just now.
         let before = Self::before(walk);
         let asks = asks(walk, check, &assessment);
@@ -382,7 +382,7 @@ pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
                 check: finding.check.clone(),
                 code: check.map_or_else(
                     || finding.check.clone(),
-                    |check| walk.desk().code(check, standing.of, &letters),
+                    |check| walk.evaluator().code(check, standing.of, &letters),
                 ),
                 of: finding.of.clone(),
                 title: finding.title.clone(),

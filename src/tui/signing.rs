@@ -1,13 +1,13 @@
 //! The end of a walk: what it came to, the number asked back, signatures, and the next car.
 
-use crate::walk::{Action, Garage};
+use crate::walk::{Action, Workspace};
 
 use super::app::App;
 use super::keymap::UiAction;
 use super::sheet::{Summary, open_counts};
 use super::state::{EndPage, From, Purpose, Screen};
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     pub(super) fn open_end(&mut self) {
         let Some(walk) = &self.state.walk else { return };
         let page = match &self.ended {
@@ -72,7 +72,7 @@ impl<G: Garage> App<G> {
         let Screen::End(page) = &self.state.screen else { return };
         match page.summary.unsigned().map(str::to_owned) {
             Some(role) => {
-                let known = self.garage.by().filter(|_| first).unwrap_or_default();
+                let known = self.workspace.by().filter(|_| first).unwrap_or_default();
                 self.ask_words(
                     format!("Signed as {role} by (initials or name):"),
                     &known,
@@ -88,7 +88,7 @@ impl<G: Garage> App<G> {
         if self.carry_out(&action).is_none() {
             return;
         }
-        if self.garage.by().is_none() {
+        if self.workspace.by().is_none() {
             self.remember_who(&by);
         }
         self.uncover();

@@ -6,7 +6,7 @@ use crate::model::Tag;
 use crate::model::entry::{Moment, Severity};
 use crate::walk::{CarLine, Draft, SameCarQuestion, Walk};
 
-pub use super::over::{About, JumpList, JumpRow, Over, Purpose, Slot, Typing, Words};
+pub use super::overlay::{About, JumpList, JumpRow, Overlay, Purpose, Slot, Typing, Words};
 
 use super::keymap::{Binding, Place, UiAction, at};
 use super::layout::Keymap;
@@ -20,10 +20,10 @@ pub struct State {
     /// The open screen.
     pub screen: Screen,
     /// What lies over it.
-    pub over: Option<Over>,
+    pub overlay: Option<Overlay>,
     /// The open car.
     pub walk: Option<Walk>,
-    /// What the garage said when it opened the car.
+    /// What the workspace said when it opened the car.
     pub notes: Vec<String>,
     /// Which rules are past their review date, where no car is open.
     pub stale: Option<String>,
@@ -32,7 +32,7 @@ pub struct State {
     /// Texts put by about the open car.
     pub drafts: Vec<Draft>,
     /// The line above the keys.
-    pub said: Option<Said>,
+    pub message: Option<Message>,
     /// The time of the last key or second.
     pub now: Moment,
     /// How the event joined stands, where one is.
@@ -51,7 +51,7 @@ pub struct State {
 
 /// The line above the keys.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Said {
+pub struct Message {
     /// Its words.
     pub text: String,
     /// Whether something stands in the way.
@@ -360,14 +360,14 @@ pub struct EndPage {
 impl State {
     /// Where a key is pressed.
     pub fn place(&self) -> Place {
-        match (&self.over, &self.screen) {
-            (Some(Over::Typing(typing)), _) if typing.deciding => Place::Decide,
-            (Some(Over::Typing(_)), _) => Place::Typing,
-            (Some(Over::Words(_)), _) => Place::Words,
-            (Some(Over::Ask(_)), _) => Place::Ask,
-            (Some(Over::Jump(_)), _) => Place::Jump,
-            (Some(Over::Keys(_)), _) => Place::Keys,
-            (Some(Over::Help(..) | Over::Told(..)), _) => Place::Help,
+        match (&self.overlay, &self.screen) {
+            (Some(Overlay::Typing(typing)), _) if typing.deciding => Place::Decide,
+            (Some(Overlay::Typing(_)), _) => Place::Typing,
+            (Some(Overlay::Words(_)), _) => Place::Words,
+            (Some(Overlay::Ask(_)), _) => Place::Ask,
+            (Some(Overlay::Jump(_)), _) => Place::Jump,
+            (Some(Overlay::Keys(_)), _) => Place::Keys,
+            (Some(Overlay::Help(..) | Overlay::Text(..)), _) => Place::Help,
             (None, Screen::Person(_)) => Place::Person,
             (None, Screen::Clock(_)) => Place::Clock,
             (None, Screen::SameCar(_)) => Place::SameCar,
@@ -405,9 +405,9 @@ impl State {
             Place::Walk => self.sheet.offers(action, self.fresh().is_some()),
             Place::Findings => self.offers_for_item(action),
             Place::Start => self.offers_at_start(action),
-            Place::Typing => match (&self.over, action) {
-                (Some(Over::Typing(typing)), UiAction::NextInstrument) => typing.instruments.len() > 1,
-                (Some(Over::Typing(typing)), UiAction::Up | UiAction::Down) => typing.slots.len() > 1,
+            Place::Typing => match (&self.overlay, action) {
+                (Some(Overlay::Typing(typing)), UiAction::NextInstrument) => typing.instruments.len() > 1,
+                (Some(Overlay::Typing(typing)), UiAction::Up | UiAction::Down) => typing.slots.len() > 1,
                 _ => true,
             },
             Place::Discharge | Place::WhatIf => self.offers_there(action),
@@ -469,13 +469,13 @@ impl State {
 
     /// Says something.
     pub fn say(&mut self, text: impl Into<String>) {
-        self.said = Some(Said { text: text.into(), trouble: false });
+        self.message = Some(Message { text: text.into(), trouble: false });
     }
 
     /// Says what something outside refused: in the line above the keys, or as a page where it has several lines.
     pub fn refuse(&mut self, text: String) {
         if text.trim().lines().count() > 1 {
-            self.over = Some(Over::Told(text, 0));
+            self.overlay = Some(Overlay::Text(text, 0));
         } else {
             self.object(text);
         }
@@ -483,6 +483,6 @@ impl State {
 
     /// Says that something stands in the way.
     pub fn object(&mut self, text: impl Into<String>) {
-        self.said = Some(Said { text: text.into(), trouble: true });
+        self.message = Some(Message { text: text.into(), trouble: true });
     }
 }

@@ -1,15 +1,9 @@
-//! Text made fit for a screen: inert, wrapped, cut.
+//! Text made fit for a screen: escaped, wrapped, cut.
 
 use unicode_width::UnicodeWidthStr;
 
-pub use crate::mistake::many;
-use crate::mistake::plain;
+pub use crate::diagnostic::{escape_control, many};
 use crate::model::entry::{Moment, Outcome, Severity};
-
-/// Text from a file or a person, made harmless for a terminal.
-pub fn inert(text: &str) -> String {
-    plain(text)
-}
 
 /// Width in columns.
 pub fn width(text: &str) -> usize {

@@ -10,14 +10,14 @@ use crate::rules::{CLOSING, Check, NOTICE};
 use crate::source::FieldKind;
 use crate::units::{Kind, default_unit, parse_bare};
 use crate::walk::{
-    Change, Difference, Garage, MainRun, TableRow, Walk, Worked, differences, main_run_table, main_runs,
+    Change, Difference, MainRun, TableRow, Walk, Worked, Workspace, differences, main_run_table, main_runs,
     repeat_words, what_if,
 };
 
 use super::app::App;
 use super::figures::{margin, with_band};
 use super::keymap::UiAction;
-use super::state::{CarsPage, Over, Purpose, Screen};
+use super::state::{CarsPage, Overlay, Purpose, Screen};
 use crate::model::entry::Outcome;
 
 /// Changes and what they come to.
@@ -174,7 +174,7 @@ fn changed_number(
     })
 }
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     fn trying(&mut self) -> Option<&mut WhatIfPage> {
         match &mut self.state.screen {
             Screen::WhatIf(page) => Some(page),
@@ -206,7 +206,7 @@ impl<G: Garage> App<G> {
             UiAction::Undo => self.undo_change(),
             UiAction::Go => {
                 page.table = None;
-                self.state.over = Some(Over::Keys(KeyList::default()));
+                self.state.overlay = Some(Overlay::Keys(KeyList::default()));
                 self.fill_keys();
             }
             UiAction::MainRun => self.open_table(0),
@@ -262,7 +262,7 @@ impl<G: Garage> App<G> {
 
     /// Keys that hold every word typed, those with a value first where nothing is typed.
     pub(super) fn fill_keys(&mut self) {
-        let (Some(Over::Keys(list)), Screen::WhatIf(page)) = (&mut self.state.over, &self.state.screen)
+        let (Some(Overlay::Keys(list)), Screen::WhatIf(page)) = (&mut self.state.overlay, &self.state.screen)
         else {
             return;
         };
@@ -284,7 +284,7 @@ impl<G: Garage> App<G> {
     }
 
     pub(super) fn act_keys(&mut self, action: UiAction) {
-        let Some(Over::Keys(list)) = &mut self.state.over else { return };
+        let Some(Overlay::Keys(list)) = &mut self.state.overlay else { return };
         match action {
             UiAction::Down => list.at = (list.at + 1).min(list.rows.len().saturating_sub(1)),
             UiAction::Up => list.at = list.at.saturating_sub(1),
@@ -293,7 +293,7 @@ impl<G: Garage> App<G> {
                     self.ask_change(&path);
                 }
             }
-            _ => self.state.over = None,
+            _ => self.state.overlay = None,
         }
     }
 
@@ -336,7 +336,7 @@ impl<G: Garage> App<G> {
         match page.take(walk, changes) {
             Ok(()) => {
                 let count = super::text::many(page.rows.len(), "number");
-                self.state.over = None;
+                self.state.overlay = None;
                 self.state.say(format!("{key} = {text}: {count} changed. The car file stays as it is."));
             }
             Err(why) => {
@@ -355,7 +355,7 @@ impl<G: Garage> App<G> {
         }
         let name = format!("what-if-{}.txt", self.state.now.format("%Y-%m-%d-%H%M"));
         let text = note(walk, page);
-        match self.garage.save_report(&name, text.as_bytes()) {
+        match self.workspace.save_report(&name, text.as_bytes()) {
             Ok(path) => self.state.say(format!("Saved: {path}")),
             Err(message) => self.state.object(format!("NOT SAVED: {message}")),
         }
@@ -398,7 +398,7 @@ fn note(walk: &Walk, page: &WhatIfPage) -> String {
         }
     }
     out.push_str(&format!("\n{CLOSING}\n"));
-    let lines: Vec<String> = out.lines().map(crate::mistake::plain).collect();
+    let lines: Vec<String> = out.lines().map(crate::diagnostic::escape_control).collect();
     lines.join("\n") + "\n"
 }
 

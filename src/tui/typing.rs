@@ -7,15 +7,15 @@ use crate::model::{Car, keys};
 use crate::rules::{CountEquals, CountRow, Limit, MeasureRow, Typed};
 use crate::source::{date_help, parse_date};
 use crate::units::{Kind, Units, parse_bare};
-use crate::walk::{Action, Assessment, Garage, Reply, Wants, decide};
+use crate::walk::{Action, Assessment, Reply, Wants, Workspace, decide};
 
 use super::app::App;
 use super::holding::held;
 use super::keymap::UiAction;
 use super::sheet::Sheet;
-use super::state::{Over, Slot, Typing};
+use super::state::{Overlay, Slot, Typing};
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     /// Opens the line: the values of the check, or what its numbers may be given.
     pub(super) fn begin_typing(&mut self, inputs: bool, first: Option<char>) {
         let Some(walk) = &self.state.walk else { return };
@@ -62,17 +62,17 @@ impl<G: Garage> App<G> {
         if let (Some(c), Some(slot)) = (first, typing.slots.get_mut(typing.at)) {
             slot.input = Input::new(c.to_string());
         }
-        self.state.over = Some(Over::Typing(typing));
+        self.state.overlay = Some(Overlay::Typing(typing));
         self.judge_typing();
     }
 
     /// Puts a value typed and not kept by, so that it is there when the line is opened again.
     /// Whether there was one.
     pub(super) fn put_typing_by(&mut self) -> bool {
-        match self.state.over.take() {
-            Some(Over::Typing(typing)) => self.put_values_by(&typing),
+        match self.state.overlay.take() {
+            Some(Overlay::Typing(typing)) => self.put_values_by(&typing),
             other => {
-                self.state.over = other;
+                self.state.overlay = other;
                 false
             }
         }
@@ -80,12 +80,12 @@ impl<G: Garage> App<G> {
 
     /// Works out what the texts are read as and where they stand.
     pub(super) fn judge_typing(&mut self) {
-        let (Some(Over::Typing(typing)), Some(walk)) = (&mut self.state.over, &self.state.walk) else {
+        let (Some(Overlay::Typing(typing)), Some(walk)) = (&mut self.state.overlay, &self.state.walk) else {
             return;
         };
         let Some(check) = walk.start.rules.check(&typing.check) else { return };
         let values = typing.values();
-        typing.assessment = walk.desk().assess(check, &values, typing.instrument.as_deref());
+        typing.assessment = walk.evaluator().assess(check, &values, typing.instrument.as_deref());
         for slot in &mut typing.slots {
             let text = slot.input.value().trim().to_owned();
             (slot.echo, slot.unread) = (None, None);
@@ -107,7 +107,7 @@ impl<G: Garage> App<G> {
     }
 
     pub(super) fn act_typing(&mut self, action: UiAction) {
-        let Some(Over::Typing(typing)) = &mut self.state.over else { return };
+        let Some(Overlay::Typing(typing)) = &mut self.state.overlay else { return };
         match action {
             UiAction::Back if typing.deciding => typing.deciding = false,
             UiAction::Back => {
@@ -135,7 +135,7 @@ impl<G: Garage> App<G> {
     }
 
     fn next_instrument(&mut self) {
-        let Some(Over::Typing(typing)) = &mut self.state.over else { return };
+        let Some(Overlay::Typing(typing)) = &mut self.state.overlay else { return };
         let now = typing.instruments.iter().position(|(id, _)| Some(id) == typing.instrument.as_ref());
         let next = now.map_or(0, |now| now + 1);
         typing.instrument =
@@ -145,7 +145,7 @@ impl<G: Garage> App<G> {
 
     /// Enter: the next line that is empty, else everything is kept.
     fn enter_value(&mut self) {
-        let Some(Over::Typing(typing)) = &mut self.state.over else { return };
+        let Some(Overlay::Typing(typing)) = &mut self.state.overlay else { return };
         if let Some(slot) = typing.slots.get(typing.at)
             && slot.unread.is_some()
         {
@@ -169,22 +169,22 @@ impl<G: Garage> App<G> {
 
     /// Keeps the value: as the value decides, or as the person says.
     fn keep_typed(&mut self, result: Option<Outcome>) {
-        let Some(Over::Typing(typing)) = &self.state.over else { return };
+        let Some(Overlay::Typing(typing)) = &self.state.overlay else { return };
         let (values, instrument) = (typing.values(), typing.instrument.clone());
         let Some(reply) = self.reply(result) else { return };
         let action = Action::Answer(Box::new(Reply { values, instrument, ..reply }));
         let Some(walk) = &self.state.walk else { return };
         let wants_result =
             decide(walk, &action, &mut String::new).is_err_and(|objection| objection.wants == Wants::Result);
-        match &mut self.state.over {
-            Some(Over::Typing(typing)) if wants_result && result.is_none() => typing.deciding = true,
+        match &mut self.state.overlay {
+            Some(Overlay::Typing(typing)) if wants_result && result.is_none() => typing.deciding = true,
             _ => self.settle(action),
         }
     }
 
     /// Keeps every reading typed, one record each.
     fn keep_readings(&mut self) {
-        let Some(Over::Typing(typing)) = &self.state.over else { return };
+        let Some(Overlay::Typing(typing)) = &self.state.overlay else { return };
         let (check, instrument) = (typing.check.clone(), typing.instrument.clone());
         let filled: Vec<(usize, String, String)> = typing
             .slots
@@ -196,14 +196,14 @@ impl<G: Garage> App<G> {
         for (at, key, value) in filled {
             let action = Action::Read { key, value, instrument: instrument.clone() };
             if self.carry_out(&action).is_none() {
-                if let Some(Over::Typing(typing)) = &mut self.state.over {
+                if let Some(Overlay::Typing(typing)) = &mut self.state.overlay {
                     typing.at = at;
                 }
                 return;
             }
             kept += 1;
         }
-        self.state.over = None;
+        self.state.overlay = None;
         self.inputs_kept(&check);
         self.state.say(format!(
             "Kept: {}. The numbers of this check are worked out anew.",

@@ -1,14 +1,14 @@
 //! Lines of words: a note, a photo, a remark, a name, the number asked back. Each carries what it will do.
 
-use crate::walk::{Action, Garage, Reply};
+use crate::walk::{Action, Reply, Workspace};
 
 use super::app::App;
 use super::asking::{Question, Then};
 use super::drafts::is_open;
 use super::keymap::UiAction;
-use super::state::{Over, Purpose, Screen, Words};
+use super::state::{Overlay, Purpose, Screen, Words};
 
-impl<G: Garage> App<G> {
+impl<G: Workspace> App<G> {
     pub(super) fn act_words(&mut self, action: UiAction) {
         match action {
             UiAction::Go => self.enter_words(),
@@ -19,7 +19,7 @@ impl<G: Garage> App<G> {
 
     /// Leaves the line. A text about a check is put by; a note wanted before an answer is not kept, nor is the answer.
     fn drop_words(&mut self) {
-        let Some(Over::Words(words)) = self.state.over.take() else { return };
+        let Some(Overlay::Words(words)) = self.state.overlay.take() else { return };
         if let Purpose::NoteFor(_) = words.purpose {
             self.state.say("Nothing was kept: the answer wants a note.");
         }
@@ -27,11 +27,11 @@ impl<G: Garage> App<G> {
     }
 
     fn enter_words(&mut self) {
-        let Some(Over::Words(words)) = &self.state.over else { return };
+        let Some(Overlay::Words(words)) = &self.state.overlay else { return };
         let text = words.input.value().trim().to_owned();
         let purpose = words.purpose.clone();
         if text.is_empty() && matches!(purpose, Purpose::NoteAfter(_)) {
-            self.state.over = None;
+            self.state.overlay = None;
             return;
         }
         if text.is_empty() {
@@ -70,7 +70,7 @@ impl<G: Garage> App<G> {
     pub(super) fn words_said(&mut self, purpose: Purpose, text: String) {
         let place = self.place_of(&purpose);
         self.carry_words_out(purpose, text);
-        let kept = !is_open(self.state.over.as_ref());
+        let kept = !is_open(self.state.overlay.as_ref());
         if let Some(place) = place.filter(|_| kept) {
             self.put_by(vec![(place, String::new())]);
         }
@@ -97,7 +97,7 @@ impl<G: Garage> App<G> {
     }
 
     pub(super) fn refuse_words(&mut self, message: impl Into<String>) {
-        if let Some(Over::Words(words)) = &mut self.state.over {
+        if let Some(Overlay::Words(words)) = &mut self.state.overlay {
             words.trouble = Some(message.into());
         }
     }
@@ -105,8 +105,8 @@ impl<G: Garage> App<G> {
     /// Opens a line of words.
     pub(super) fn ask_words(&mut self, prompt: impl Into<String>, text: &str, purpose: Purpose) {
         let input = tui_input::Input::new(self.begun_text(&purpose, text));
-        self.state.over =
-            Some(Over::Words(Box::new(Words { prompt: prompt.into(), input, purpose, trouble: None })));
+        self.state.overlay =
+            Some(Overlay::Words(Box::new(Words { prompt: prompt.into(), input, purpose, trouble: None })));
     }
 
     /// The action with its note.
@@ -126,18 +126,18 @@ impl<G: Garage> App<G> {
                 }
             }
             Action::Withdraw { record, .. } => {
-                self.state.over = None;
+                self.state.overlay = None;
                 self.withdraw(&[record], Some(&text));
             }
             other => {
-                self.state.over = None;
+                self.state.overlay = None;
                 self.carry_out(&other);
             }
         }
     }
 
     fn photo(&mut self, path: &str) -> Option<crate::model::entry::Photo> {
-        match self.garage.photo(path) {
+        match self.workspace.photo(path) {
             Ok(photo) => Some(photo),
             Err(message) => {
                 self.refuse_words(message);
@@ -149,7 +149,7 @@ impl<G: Garage> App<G> {
     fn remark(&mut self, record: String, name: &str, text: String) {
         let action = Action::Remark { record: Some(record), about: Some("owner".to_owned()), text };
         if self.carry_out(&action).is_some() {
-            self.state.over = None;
+            self.state.overlay = None;
             self.state.say(format!("Kept: the owner's remark on {name}."));
         }
     }
@@ -158,7 +158,7 @@ impl<G: Garage> App<G> {
         if let Some(walk) = &mut self.state.walk {
             walk.start.by = Some(name.to_owned());
         }
-        self.state.over = None;
+        self.state.overlay = None;
         if matches!(self.state.screen, Screen::Start(_)) {
             self.state.say(format!("{name} walks. The settings remember it."));
         }
@@ -167,7 +167,7 @@ impl<G: Garage> App<G> {
 
     /// Keeps in the settings who walks; a failure is said, and the name holds for this run.
     pub(super) fn remember_who(&mut self, name: &str) {
-        if let Err(message) = self.garage.set_by(name) {
+        if let Err(message) = self.workspace.set_by(name) {
             self.state.object(format!("{name} walks, but only in this run: {message}"));
         }
     }

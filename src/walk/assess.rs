@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use crate::mistake::SourceFile;
+use crate::diagnostic::SourceFile;
 use crate::model::entry::Outcome;
 use crate::model::letters::Letters;
 use crate::model::{Car, keys};
@@ -21,7 +21,7 @@ use crate::units::{Refusal, Units, parse_bare};
 
 /// Everything a check is judged with.
 #[derive(Clone, Copy, Debug)]
-pub struct Desk<'a> {
+pub struct Evaluator<'a> {
     /// The rules in force.
     pub rules: &'a Ruleset,
     /// The car.
@@ -168,7 +168,7 @@ impl Assessment {
     }
 }
 
-impl<'a> Desk<'a> {
+impl<'a> Evaluator<'a> {
     /// Every number, worked out.
     pub fn numbers(&self) -> &'a [Answer] {
         self.numbers.get_or_init(|| {

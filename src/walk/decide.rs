@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::mistake::did_you_mean;
+use crate::diagnostic::did_you_mean;
 use crate::model::entry::{
     Entry, Finding, JudgedBy, Kept, Observation, Outcome, Reading, Severity, WalkStarted,
 };
@@ -110,7 +110,7 @@ fn answer(walk: &Walk, id: &str, reply: &Reply) -> Result<Finding, Objection> {
     if !first {
         safe_first(walk)?;
     }
-    settle(&walk.desk(), &walk.history, id, &reply)
+    settle(&walk.evaluator(), &walk.history, id, &reply)
 }
 
 /// Pins in and car made safe before anything else.
@@ -163,7 +163,7 @@ fn accepted_in_passing<'c>(walk: &Walk, id: &str, checks: impl Iterator<Item = &
     let mut entries = Vec::new();
     for check in checks {
         let typed = matches!(check.method, Method::Measure | Method::Count | Method::Date);
-        let by_eye = typed && !walk.desk().assess(check, &Default::default(), None).has_typed();
+        let by_eye = typed && !walk.evaluator().assess(check, &Default::default(), None).has_typed();
         let reply = Reply { by_station: true, by_eye, ..Reply::plain(&check.id, Outcome::Accept) };
         // What a number or the rule speaks against is not accepted in passing: it stays to be answered by itself.
         if let Ok(finding) = answer(walk, id, &reply) {
@@ -327,7 +327,7 @@ fn observe(walk: &Walk, id: &str, observed: &Observed) -> Result<Observation, Ob
         return Err(Objection::new(Wants::Nothing, format!("there is no check {}", observed.check)));
     };
     let reply = Reply { check: check.id.clone(), of: observed.of.clone(), ..Reply::default() };
-    known_item(&walk.desk(), &reply)?;
+    known_item(&walk.evaluator(), &reply)?;
     let note = observed.note.as_deref().map(str::trim).filter(|note| !note.is_empty()).map(str::to_owned);
     if note.is_none() && observed.photos.is_empty() {
         return Err(Objection::new(Wants::Note, "type a note, or give a photo"));
@@ -340,7 +340,7 @@ fn observe(walk: &Walk, id: &str, observed: &Observed) -> Result<Observation, Ob
         walk: id.to_owned(),
         check: check.id.clone(),
         of: observed.of.clone(),
-        code: Some(walk.desk().code(check, observed.of.as_deref(), &Letters::of(&walk.history))),
+        code: Some(walk.evaluator().code(check, observed.of.as_deref(), &Letters::of(&walk.history))),
         title: check.title.clone(),
         record: answer.map(|standing| standing.kept.id.clone()),
         note,
@@ -412,12 +412,12 @@ pub(super) fn computed_rejects(walk: &Walk, id: &str) -> Vec<Finding> {
         // What a person said of one item leaves the others to their numbers.
         let said = standings.iter().filter(|one| spoken_for(one) || one.finding.walk == id);
         let said: BTreeSet<&str> = said.filter_map(|standing| standing.of).collect();
-        let assessment = walk.desk().assess(check, &Default::default(), None).without(&said);
+        let assessment = walk.evaluator().assess(check, &Default::default(), None).without(&said);
         if assessment.verdict() == Some(Outcome::Reject) {
             let item = assessment.deciding().and_then(|row| row.of.clone());
             let reply =
                 Reply { check: check.id.clone(), of: item.filter(|_| !said.is_empty()), ..Reply::default() };
-            let settled = settle(&walk.desk(), &walk.history, id, &reply);
+            let settled = settle(&walk.evaluator(), &walk.history, id, &reply);
             rejects.extend(settled.map(|finding| Finding {
                 judged_by: JudgedBy::Program,
                 by: None,

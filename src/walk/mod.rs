@@ -4,25 +4,24 @@
 mod action;
 mod assess;
 mod decide;
-mod effect;
-mod garage;
 mod gone;
 mod paper;
 mod paper_code;
 mod paper_goes_on;
 mod paper_rest;
+mod persist;
 mod plan;
 mod reply;
 mod state;
 mod what_if;
+mod workspace;
 
 pub use action::{Action, Objection, Observed, Wants};
-pub use assess::{Assessment, Desk, LIMIT_UNKNOWN, Missing, Origin, RowJudged};
+pub use assess::{Assessment, Evaluator, LIMIT_UNKNOWN, Missing, Origin, RowJudged};
 pub use decide::{Decided, NewId, decide};
-pub use effect::{Keeper, keep_all, keep_paper};
-pub use garage::{CarLine, Draft, Garage, MemoryKeeper, Offered, SameCarPart, SameCarQuestion};
 pub use paper::{AnswerPlaces, PaperAnswer, PaperAnswers, PaperPlan, PaperReading, plan_paper, read_paper};
 pub use paper_rest::PlainRows;
+pub use persist::{Journal, keep_all, keep_paper};
 pub use plan::{Plan, Step, Why};
 pub use reply::{Reply, settle};
 pub use state::{Start, Walk, overrides_of, readings_of};
@@ -30,3 +29,4 @@ pub use what_if::{
     Change, Difference, MainRun, SIZES, TableRow, Worked, differences, main_run_table, main_runs,
     repeat_words, set_arguments, what_if,
 };
+pub use workspace::{CarLine, Draft, MemoryJournal, Offered, SameCarPart, SameCarQuestion, Workspace};

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
-use crate::mistake::{self, Mistake, Place, SourceFile};
+use crate::diagnostic::{self, Diagnostic, Place, SourceFile};
 use crate::model::entry::{Entry, Finding, Kept, Moment, Outcome, Reading, Severity};
 use crate::model::letters::Letters;
 use crate::rules::Typed;
@@ -95,9 +95,9 @@ pub struct PaperReading {
 }
 
 /// Reads an answers file; every mistake in it at once.
-pub fn read_paper(file: &Arc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
-    let (root, mut mistakes) = source::parse(file);
-    let state = ReadState::of_part(Overrides::new(), !mistakes.is_empty());
+pub fn read_paper(file: &Arc<SourceFile>) -> (PaperAnswers, Vec<Diagnostic>) {
+    let (root, mut diagnostics) = source::parse(file);
+    let state = ReadState::of_part(Overrides::new(), !diagnostics.is_empty());
     let mut paper = Reader::document(&root, &state, |r| {
         r.format_number();
         PaperAnswers {
@@ -126,9 +126,9 @@ pub fn read_paper(file: &Arc<SourceFile>) -> (PaperAnswers, Vec<Mistake>) {
         }
     });
     paper.sha256 = file.sha256();
-    mistakes.extend(source::beside(&mistakes, state.finish()));
-    mistake::sort(&mut mistakes);
-    (paper, mistakes)
+    diagnostics.extend(source::beside(&diagnostics, state.finish()));
+    diagnostic::sort(&mut diagnostics);
+    (paper, diagnostics)
 }
 
 fn answer(r: &Reader<'_>) -> PaperAnswer {
@@ -196,12 +196,12 @@ pub fn plan_paper(
     again: bool,
     now: Moment,
     new_id: NewId<'_>,
-) -> Result<PaperPlan, Vec<Mistake>> {
+) -> Result<PaperPlan, Vec<Diagnostic>> {
     let letters = Letters::of(&walk.history);
     let mut play = Play {
         walk: walk.clone(),
         plan: PaperPlan::default(),
-        mistakes: Vec::new(),
+        diagnostics: Vec::new(),
         now,
         new_id,
         letters,
@@ -225,9 +225,9 @@ pub fn plan_paper(
         }
     }
     play.plain_rows(paper, row);
-    if !play.mistakes.is_empty() {
-        mistake::sort(&mut play.mistakes);
-        return Err(play.mistakes);
+    if !play.diagnostics.is_empty() {
+        diagnostic::sort(&mut play.diagnostics);
+        return Err(play.diagnostics);
     }
     play.finish(paper);
     Ok(play.plan)
@@ -236,7 +236,7 @@ pub fn plan_paper(
 pub(super) struct Play<'i> {
     pub(super) walk: Walk,
     pub(super) plan: PaperPlan,
-    pub(super) mistakes: Vec<Mistake>,
+    pub(super) diagnostics: Vec<Diagnostic>,
     pub(super) now: Moment,
     pub(super) new_id: NewId<'i>,
     /// Letters of items as they stood before this file.
@@ -257,7 +257,7 @@ impl Play<'_> {
             Wants::Result => "add result = \"accept\" or \"reject\"",
             Wants::Nothing => "mend the answer, then give the file again: nothing of it was kept",
         };
-        self.mistakes.push(Mistake::error(at, objection.message.clone(), help));
+        self.diagnostics.push(Diagnostic::error(at, objection.message.clone(), help));
     }
 
     /// Puts an entry into the plan and applies it to the copy, so that later answers see it.
@@ -280,11 +280,11 @@ impl Play<'_> {
         let wrong = |word: &Option<Word>, what: &str, actual: &str| {
             let word = word.as_ref().filter(|word| word.text != actual)?;
             let message = format!("this sheet is for the {what} {}, and this is {actual}", word.text);
-            Some(Mistake::error(&word.at, message, format!("give the sheet with its own {what}")))
+            Some(Diagnostic::error(&word.at, message, format!("give the sheet with its own {what}")))
         };
         let found =
             [wrong(&paper.car, "car", &start.car.id), wrong(&paper.profile, "profile", &start.profile)];
-        self.mistakes.extend(found.into_iter().flatten());
+        self.diagnostics.extend(found.into_iter().flatten());
     }
 
     /// A time after today is a slip of the pen, and would outweigh whatever is seen until then.
@@ -350,7 +350,7 @@ impl Play<'_> {
         reply.seen_at = at.as_ref().ok().copied().flatten();
         let found = [
             (&places.check, self.known_check(&reply)),
-            (&places.of, known_item(&self.walk.desk(), &reply)),
+            (&places.of, known_item(&self.walk.evaluator(), &reply)),
             (&places.instrument, known_instrument(&self.walk, reply.instrument.as_deref())),
             (&places.at, at.map(|_| ())),
             (&places.value, self.with_units(&reply)),
@@ -375,12 +375,12 @@ impl Play<'_> {
     /// A reply as a finding of this walk. A tick on paper beside an empty value field is an accept by eye, and is kept as one.
     pub(super) fn settled(&self, reply: &mut Reply) -> Result<Finding, Objection> {
         let id = self.walk.id.clone().unwrap_or_default();
-        let settled = settle(&self.walk.desk(), &self.walk.history, &id, reply);
+        let settled = settle(&self.walk.evaluator(), &self.walk.history, &id, reply);
         let plain_accept = reply.result == Some(Outcome::Accept) && reply.values.is_empty() && !reply.by_eye;
         match settled {
             Err(objection) if plain_accept && objection.wants == Wants::Value => {
                 reply.by_eye = true;
-                settle(&self.walk.desk(), &self.walk.history, &id, reply)
+                settle(&self.walk.evaluator(), &self.walk.history, &id, reply)
             }
             settled => settled,
         }
@@ -408,7 +408,7 @@ impl Play<'_> {
         if rules.check(&reply.check).is_some() || reply.check.is_empty() || open() {
             return Ok(());
         }
-        let near = mistake::did_you_mean(&reply.check, rules.checks.iter().map(|check| check.id.as_str()));
+        let near = diagnostic::did_you_mean(&reply.check, rules.checks.iter().map(|check| check.id.as_str()));
         let near = near.map_or_else(String::new, |near| format!(": did you mean {near}?"));
         Err(Objection::new(Wants::Nothing, format!("there is no check {}{near}", reply.check)))
     }

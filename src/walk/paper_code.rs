@@ -19,8 +19,8 @@ impl Play<'_> {
         let Some(check) = rules.by_code(plain).filter(|_| rules.check(&reply.check).is_none()) else {
             return Ok(());
         };
-        let desk = self.walk.desk();
-        let lettered = self.letters.of_check(&check.id, &items(check, desk.car, desk.numbers()));
+        let evaluator = self.walk.evaluator();
+        let lettered = self.letters.of_check(&check.id, &items(check, evaluator.car, evaluator.numbers()));
         let code = check.code.as_deref().unwrap_or(plain);
         match (letter, &reply.of) {
             (Some(letter), of) => {

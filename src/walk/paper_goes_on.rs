@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::mistake::Mistake;
+use crate::diagnostic::Diagnostic;
 use crate::model::entry::{AnswersFile, Entry, SheetRow};
 
 use super::decide::{computed_rejects, opening};
@@ -57,8 +57,8 @@ impl Play<'_> {
             None if !again => {
                 let help = "it would stand twice: give --again if that is meant";
                 let place = first_place(paper);
-                self.mistakes.extend(
-                    place.map(|place| Mistake::error(&place, "this very file was kept before", help)),
+                self.diagnostics.extend(
+                    place.map(|place| Diagnostic::error(&place, "this very file was kept before", help)),
                 );
             }
             None => {}

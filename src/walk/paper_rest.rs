@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::mistake::{Mistake, Place};
+use crate::diagnostic::{Diagnostic, Place};
 use crate::model::entry::{Entry, Finding, Outcome, Severity};
 use crate::rules::{Check, items};
 use crate::source::{Reader, Word};
@@ -78,7 +78,7 @@ impl Play<'_> {
         if paper.plain.blank.is_none() {
             let message = "rest answers no row that was left blank, and this does not say which were";
             let help = "add blank = \"TL04 TL07\", the rows without a tick, or blank = \"none\"";
-            self.mistakes.push(Mistake::error(rest, message, help));
+            self.diagnostics.push(Diagnostic::error(rest, message, help));
             return;
         }
         for (code, check) in &sheet {
@@ -116,7 +116,7 @@ impl Play<'_> {
             };
             match within(sheet, from, to) {
                 Ok(codes) => blank.extend(codes),
-                Err(message) => self.mistakes.push(Mistake::error(&word.at, message, LISTED)),
+                Err(message) => self.diagnostics.push(Diagnostic::error(&word.at, message, LISTED)),
             }
         }
         blank
@@ -143,7 +143,7 @@ impl Play<'_> {
                 }
                 Listed::Range(from, to) => match within(sheet, from, to) {
                     Ok(codes) => ranges.extend(codes),
-                    Err(message) => self.mistakes.push(Mistake::error(&word.at, message, LISTED)),
+                    Err(message) => self.diagnostics.push(Diagnostic::error(&word.at, message, LISTED)),
                 },
             }
         }
@@ -162,7 +162,7 @@ impl Play<'_> {
         if !refused.is_empty() {
             let message = format!("a range covers only plain fix and note checks: {}", refused.join(", "));
             let help = "list these one by one, each as its box was ticked, and leave them out of the range";
-            self.mistakes.push(Mistake::error(&word.at, message, help));
+            self.diagnostics.push(Diagnostic::error(&word.at, message, help));
         }
         row
     }
@@ -229,7 +229,7 @@ impl Play<'_> {
             Some("is open")
         } else {
             let accept = Reply::plain(&check.id, Outcome::Accept);
-            let settled = settle(&self.walk.desk(), &self.walk.history, "", &accept);
+            let settled = settle(&self.walk.evaluator(), &self.walk.history, "", &accept);
             settled.err().map(|_| "is spoken against by its number")
         }
     }

@@ -8,7 +8,7 @@ use crate::model::letters::Letters;
 use crate::rules::{Check, Method, Typed, items};
 
 use super::action::{Objection, Wants};
-use super::assess::{Assessment, Desk, LIMIT_UNKNOWN, Origin, RowJudged};
+use super::assess::{Assessment, Evaluator, LIMIT_UNKNOWN, Origin, RowJudged};
 use super::gone::settle_gone;
 
 /// What a person says of a check.
@@ -55,12 +55,17 @@ impl Reply {
 ///
 /// # Errors
 /// Whatever stands in the way; nothing is kept then.
-pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> Result<Finding, Objection> {
-    let Some(check) = desk.rules.check(&reply.check) else {
-        return settle_gone(history, walk, reply, desk.rules.mark());
+pub fn settle(
+    evaluator: &Evaluator<'_>,
+    history: &History,
+    walk: &str,
+    reply: &Reply,
+) -> Result<Finding, Objection> {
+    let Some(check) = evaluator.rules.check(&reply.check) else {
+        return settle_gone(history, walk, reply, evaluator.rules.mark());
     };
-    known_item(desk, reply)?;
-    let mut assessment = desk.assess(check, &reply.values, reply.instrument.as_deref());
+    known_item(evaluator, reply)?;
+    let mut assessment = evaluator.assess(check, &reply.values, reply.instrument.as_deref());
     if let Some(of) = &reply.of {
         assessment = assessment.of_item(of);
     }
@@ -83,7 +88,7 @@ pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> 
     });
     allowed(reply, result, verdict)?;
     is_there(&assessment, result)?;
-    let mut finding = blank((&check.id, &check.title), walk, reply, result, severity, desk.rules.mark());
+    let mut finding = blank((&check.id, &check.title), walk, reply, result, severity, evaluator.rules.mark());
     finding.verdict = verdict;
     if judged || verdict.is_some() || !reply.values.is_empty() {
         fill_value(&mut finding, &assessment, reply);
@@ -93,28 +98,28 @@ pub fn settle(desk: &Desk<'_>, history: &History, walk: &str, reply: &Reply) -> 
         finding.by = None;
     }
     close(&mut finding, history)?;
-    finding.code = Some(desk.code(check, finding.of.as_deref(), &Letters::of(history)));
+    finding.code = Some(evaluator.code(check, finding.of.as_deref(), &Letters::of(history)));
     Ok(finding)
 }
 
 /// An item has to be a part of the car, where the car file names parts; what a number alone may accept, one that has such
 /// a number.
-pub(super) fn known_item(desk: &Desk<'_>, reply: &Reply) -> Result<(), Objection> {
+pub(super) fn known_item(evaluator: &Evaluator<'_>, reply: &Reply) -> Result<(), Objection> {
     let Some(of) = &reply.of else { return Ok(()) };
     let found = |ids: &[&str]| {
-        let near = crate::mistake::did_you_mean(of, ids.iter().copied());
+        let near = crate::diagnostic::did_you_mean(of, ids.iter().copied());
         near.map_or_else(String::new, |near| format!(": did you mean {near}?"))
     };
     let accepts = matches!(reply.result, None | Some(Outcome::Accept));
-    let check = desk.rules.check(&reply.check).filter(|check| accepts && check.closes_by_number());
-    let items = check.map_or_else(BTreeSet::new, |check| items(check, desk.car, desk.numbers()));
+    let check = evaluator.rules.check(&reply.check).filter(|check| accepts && check.closes_by_number());
+    let items = check.map_or_else(BTreeSet::new, |check| items(check, evaluator.car, evaluator.numbers()));
     if !items.is_empty() && !items.contains(of.as_str()) {
         let items: Vec<&str> = items.into_iter().collect();
         let help = found(&items);
         let message = format!("{} is about {}, not about {of}{help}", reply.check, items.join(", "));
         return Err(Objection::new(Wants::Nothing, message));
     }
-    let ids = desk.car.ids();
+    let ids = evaluator.car.ids();
     let pair = of.split_once(" -> ").is_some_and(|(a, b)| ids.contains(&a) && ids.contains(&b));
     // A network goes by its bottles.
     let network = of.contains('+') && of.split('+').all(|id| ids.contains(&id));

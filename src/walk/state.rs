@@ -6,20 +6,19 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use crate::mistake::{Place, SourceFile};
+use crate::diagnostic::{Place, SourceFile};
 use crate::model::entry::{Entry, Kept, Outcome, Severity};
 use crate::model::history::{History, Standing};
 use crate::model::{Car, keys, read_car};
 use crate::numbers::{Answer, ReadingValue, Readings, reading_kind};
 use crate::rules::{
     CarState, Check, Lap, Profile, Ruleset, StateOf, Tally, answered, answered_lately, asked, calculated,
-    is_overtaken, is_signed, lap_for, standings_of_calculated,
-    why_not_asked,
+    is_overtaken, is_signed, lap_for, standings_of_calculated, why_not_asked,
 };
 use crate::source::{Override, Overrides};
 use crate::units::{Kind, Units, parse};
 
-use super::assess::Desk;
+use super::assess::Evaluator;
 use super::plan::{Plan, Step};
 
 /// What a walk begins with.
@@ -188,7 +187,7 @@ impl Walk {
 
     /// Every number, worked out.
     pub fn numbers(&self) -> &[Answer] {
-        self.desk().numbers()
+        self.evaluator().numbers()
     }
 
     /// Works out what the numbers say of the car, which the next look at it is likely to need; whether that was new.
@@ -277,8 +276,8 @@ impl Walk {
     }
 
     /// What checks are judged with.
-    pub fn desk(&self) -> Desk<'_> {
-        Desk {
+    pub fn evaluator(&self) -> Evaluator<'_> {
+        Evaluator {
             rules: &self.start.rules,
             car: &self.start.car,
             car_file: &self.start.car_file,

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::mistake::{Mistake, Weight};
+use crate::diagnostic::{Diagnostic, Weight};
 use crate::model::{Car, Construction, SupplyLine, distance, read_car};
 use crate::numbers::{
     Answer, CarNetwork, NumberValue, Readings, Situation, networks, quantity, split_sets, strays, work,
@@ -47,19 +47,25 @@ pub fn what_if(walk: &Walk, changes: &[Change]) -> Result<Worked, String> {
 /// The car and the readings with some values changed.
 fn changed(walk: &Walk, changes: &[Change]) -> Result<(Arc<Car>, Readings, Overrides), String> {
     let sets: Vec<String> = changes.iter().map(|change| format!("{}={}", change.key, change.text)).collect();
-    let sets = split_sets(&sets).map_err(|mistakes| first_of(&mistakes))?;
+    let sets = split_sets(&sets).map_err(|diagnostics| first_of(&diagnostics))?;
     let mut readings = walk.readings.clone();
     sets.apply(&mut readings);
     let mut overrides = overrides_of(&walk.history);
     overrides.extend(sets.overrides.clone());
     let mut read = read_car(&walk.start.car_file, &overrides);
-    read.mistakes.extend(strays(&read.car, &sets));
-    read.mistakes.retain(|mistake| mistake.weight == Weight::Error);
-    if read.mistakes.is_empty() { Ok((read.car, readings, overrides)) } else { Err(first_of(&read.mistakes)) }
+    read.diagnostics.extend(strays(&read.car, &sets));
+    read.diagnostics.retain(|diagnostic| diagnostic.weight == Weight::Error);
+    if read.diagnostics.is_empty() {
+        Ok((read.car, readings, overrides))
+    } else {
+        Err(first_of(&read.diagnostics))
+    }
 }
 
-fn first_of(mistakes: &[Mistake]) -> String {
-    mistakes.first().map_or_else(String::new, |mistake| format!("{}: {}", mistake.message, mistake.help))
+fn first_of(diagnostics: &[Diagnostic]) -> String {
+    diagnostics
+        .first()
+        .map_or_else(String::new, |diagnostic| format!("{}: {}", diagnostic.message, diagnostic.help))
 }
 
 /// One number that is not what it was.

@@ -6,9 +6,9 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use chrono::NaiveDate;
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::{Car, read_car};
-use linewalk::numbers::{Ask, POINTS, Readings, Situation, networks, quantity, with_bands, work};
+use linewalk::numbers::{Inputs, POINTS, Readings, Situation, networks, quantity, with_bands, work};
 use linewalk::physics::discharge::{Outcome, Settings, run};
 use linewalk::physics::friction::Law;
 use linewalk::physics::network::{Bottle, Fluid, Line, Network, Nozzle, Plan};
@@ -96,8 +96,8 @@ fn error(of: &Outcome, fine: &Outcome) -> f64 {
 pub fn discharge() -> Vec<Row> {
     let (_, car) = heron();
     let situation = Situation::new(&car, Readings::default(), day());
-    let mut ask = Ask::new(quantity("discharge.arrival").unwrap(), "");
-    let plan = networks(&car)[0].plan(&mut ask, &situation).unwrap();
+    let mut inputs = Inputs::new(quantity("discharge.arrival").unwrap(), "");
+    let plan = networks(&car)[0].plan(&mut inputs, &situation).unwrap();
     let theirs = 1_000.0 * epanet::solve(&plan);
     let net = Network::new(plan).unwrap();
     let fine = run(&net, Settings { tolerance: 1e-11, curves: false }).unwrap();

@@ -5,7 +5,7 @@ use std::hint::black_box;
 use std::process::{Command, Stdio};
 use std::time::Instant;
 
-use linewalk::mistake::{SourceFile, any_error};
+use linewalk::diagnostic::{SourceFile, any_error};
 use linewalk::rules::{CaseOutcome, load, run_cases};
 
 use crate::{HERE, PROGRAM, Row, least};
@@ -52,7 +52,7 @@ pub fn growth() -> Vec<(usize, f64)> {
         let text = ruleset(checks);
         let time = least(5, 1, || {
             let loaded = load(&[SourceFile::new("rules.toml", text.as_str())], &|_, _| None);
-            assert!(!any_error(&loaded.mistakes), "{:?}", loaded.mistakes);
+            assert!(!any_error(&loaded.diagnostics), "{:?}", loaded.diagnostics);
             assert_eq!(loaded.rules.checks.len(), checks);
             assert!(black_box(run_cases(&loaded.rules)).iter().all(CaseOutcome::passed));
         });

@@ -3,7 +3,7 @@
 use std::hint::black_box;
 
 use chrono::NaiveDate;
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::entry::{Entry, Kept, Moment, Outcome};
 use linewalk::model::history::History;
 use linewalk::model::read_car;

@@ -5,21 +5,21 @@ use std::collections::BTreeMap;
 
 use crate::memory_storage::MemoryStorage;
 
+use linewalk::diagnostic::{SourceFile, any_error, needs_escape, render_all};
 use linewalk::logbook::reader::read_writer;
 use linewalk::logbook::verify::verify;
 use linewalk::logbook::writer::{LogError, LogWriter};
 use linewalk::logbook::{hash::Hex, record};
-use linewalk::mistake::{SourceFile, any_error, is_harmful, render_all};
 use linewalk::model::entry::{Entry, Kept, Moment, Outcome, Severity};
 use linewalk::model::history::History;
 use linewalk::model::read_car;
 use linewalk::numbers::{Readings, Situation, to_csv, work_all};
 use linewalk::physics::discharge::Settings;
-use linewalk::rules::{Lookup, built_in, doubts, load, run_cases};
+use linewalk::rules::{Lookup, built_in, load, run_cases, warnings};
 use linewalk::source::Overrides;
 use linewalk::units::{KINDS, Units, parse, parse_signed, show};
 use linewalk::walk::{
-    Action, Keeper, MemoryKeeper, Reply, Start, Walk, decide, keep_all, keep_paper, plan_paper, read_paper,
+    Action, Journal, MemoryJournal, Reply, Start, Walk, decide, keep_all, keep_paper, plan_paper, read_paper,
 };
 
 fn text(bytes: &[u8]) -> String {
@@ -33,7 +33,7 @@ fn now() -> Moment {
 
 /// Nothing that could steer a terminal, but ends of lines.
 fn expect_inert(text: &str) {
-    let bad = text.chars().find(|c| is_harmful(*c) && *c != '\n');
+    let bad = text.chars().find(|c| needs_escape(*c) && *c != '\n');
     assert_eq!(bad, None, "a harmful character came through");
 }
 
@@ -49,7 +49,7 @@ pub fn quantity(bytes: &[u8]) {
                         expect_inert(&show(parsed.si, kind, units));
                     }
                 }
-                Err(refusal) => expect_inert(&linewalk::mistake::plain(&refusal.to_string())),
+                Err(refusal) => expect_inert(&linewalk::diagnostic::escape_control(&refusal.to_string())),
             }
         }
     }
@@ -59,8 +59,8 @@ pub fn quantity(bytes: &[u8]) {
 pub fn car(bytes: &[u8]) {
     let file = SourceFile::new("car.toml", text(bytes));
     let read = read_car(&file, &Overrides::new());
-    expect_inert(&render_all(&read.mistakes));
-    if any_error(&read.mistakes) {
+    expect_inert(&render_all(&read.diagnostics));
+    if any_error(&read.diagnostics) {
         return;
     }
     let situation = Situation::with(&read.car, Readings::default(), now().date_naive(), Settings::QUICK);
@@ -84,14 +84,14 @@ pub fn rules_over_base(bytes: &[u8]) {
 fn rules_over(bytes: &[u8], lookup: Lookup<'_>) {
     let file = SourceFile::new("rules.toml", text(bytes));
     let loaded = load(&[file], lookup);
-    expect_inert(&render_all(&loaded.mistakes));
-    let _ = doubts(&loaded.rules, now().date_naive());
-    if !any_error(&loaded.mistakes) {
+    expect_inert(&render_all(&loaded.diagnostics));
+    let _ = warnings(&loaded.rules, now().date_naive());
+    if !any_error(&loaded.diagnostics) {
         let outcomes = run_cases(&loaded.rules);
         let failed: Vec<_> = outcomes
             .iter()
             .filter(|outcome| !outcome.passed())
-            .filter_map(|outcome| Some(outcome.mistake(loaded.rules.check(&outcome.check)?)))
+            .filter_map(|outcome| Some(outcome.diagnostic(loaded.rules.check(&outcome.check)?)))
             .collect();
         expect_inert(&render_all(&failed));
     }
@@ -112,7 +112,7 @@ pub fn log(bytes: &[u8]) {
     }
     let before = read_writer(&folder, "pit").expect("memory never fails");
     let verdict = verify(&folder).expect("memory never fails");
-    expect_inert(&linewalk::mistake::plain(&verdict.text()).replace("\\u{a}", "\n"));
+    expect_inert(&linewalk::diagnostic::escape_control(&verdict.text()).replace("\\u{a}", "\n"));
     let _ = linewalk::logbook::export::csv(&before.kept);
     let _ = linewalk::logbook::export::json(&before.kept, &before.problems);
     let _ = History::fold(before.kept.clone()).standings();
@@ -185,8 +185,8 @@ fn fresh() -> Walk {
     FRESH.with(Clone::clone)
 }
 
-fn keeper() -> MemoryKeeper {
-    MemoryKeeper { clock: Some(now()), ..MemoryKeeper::default() }
+fn keeper() -> MemoryJournal {
+    MemoryJournal { clock: Some(now()), ..MemoryJournal::default() }
 }
 
 /// Whatever was kept can be written as a record and read back, and folding it gives the walk that is there.
@@ -212,9 +212,9 @@ fn expect_kept(walk: &Walk, kept: &[Kept]) {
 /// An answers file: read, planned, kept.
 pub fn answers(bytes: &[u8]) {
     let file = SourceFile::new("answers.toml", text(bytes));
-    let (paper, mistakes) = read_paper(&file);
-    expect_inert(&render_all(&mistakes));
-    if any_error(&mistakes) {
+    let (paper, diagnostics) = read_paper(&file);
+    expect_inert(&render_all(&diagnostics));
+    if any_error(&diagnostics) {
         return;
     }
     let mut walk = fresh();
@@ -225,7 +225,7 @@ pub fn answers(bytes: &[u8]) {
                 expect_kept(&walk, &keeper.kept);
             }
         }
-        Err(mistakes) => expect_inert(&render_all(&mistakes)),
+        Err(diagnostics) => expect_inert(&render_all(&diagnostics)),
     }
 }
 
@@ -338,7 +338,7 @@ pub fn walk(bytes: &[u8]) {
         let action = action(&mut choices, &walk, &keeper.kept);
         match decide(&walk, &action, &mut || keeper.new_id()) {
             Ok(entries) => {
-                keep_all(&mut walk, &mut keeper as &mut dyn Keeper, entries).expect("memory keeps")
+                keep_all(&mut walk, &mut keeper as &mut dyn Journal, entries).expect("memory keeps")
             }
             Err(objection) => assert!(!objection.message.is_empty()),
         }

@@ -1,8 +1,8 @@
 //! An answers file that was cut off goes on with where it stopped, and one that was kept whole is not kept twice.
 
-use linewalk::mistake::{Mistake, SourceFile};
+use linewalk::diagnostic::{Diagnostic, SourceFile};
 use linewalk::model::entry::{Entry, Kept, Outcome};
-use linewalk::walk::{Decided, Keeper, PaperPlan, keep_paper, plan_paper, read_paper};
+use linewalk::walk::{Decided, Journal, PaperPlan, keep_paper, plan_paper, read_paper};
 
 use crate::bench::{Bench, short_car};
 
@@ -34,9 +34,9 @@ value = "1 in"
 result = "accept"
 "#;
 
-fn plan(bench: &mut Bench, again: bool) -> Result<PaperPlan, Vec<Mistake>> {
-    let (paper, mistakes) = read_paper(&SourceFile::new("sheet.toml", FILE));
-    assert!(mistakes.is_empty(), "{mistakes:?}");
+fn plan(bench: &mut Bench, again: bool) -> Result<PaperPlan, Vec<Diagnostic>> {
+    let (paper, diagnostics) = read_paper(&SourceFile::new("sheet.toml", FILE));
+    assert!(diagnostics.is_empty(), "{diagnostics:?}");
     let now = "2026-11-25T12:00:00Z".parse().unwrap();
     plan_paper(&bench.walk, &paper, again, now, &mut || bench.keeper.new_id())
 }
@@ -83,7 +83,8 @@ fn cut_anywhere_it_goes_on_where_it_stopped() {
             let kept = bench.keeper.keep(decided).unwrap();
             bench.walk.apply(kept);
         }
-        let rest = plan(&mut bench, false).unwrap_or_else(|mistakes| panic!("cut at {cut}: {mistakes:?}"));
+        let rest =
+            plan(&mut bench, false).unwrap_or_else(|diagnostics| panic!("cut at {cut}: {diagnostics:?}"));
         keep(&mut bench, rest);
         assert_eq!(said(&bench.keeper.kept), wanted, "cut at {cut}");
         let refused = plan(&mut bench, false).unwrap_err();

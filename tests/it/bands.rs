@@ -4,7 +4,7 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use chrono::NaiveDate;
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::read_car;
 use linewalk::numbers::{
     Answer, Bound, Number, POINTS, Readings, Situation, quantity, split_readings, spread, to_json, to_text,
@@ -24,7 +24,7 @@ fn on() -> NaiveDate {
 fn banded(text: &str, readings: &[(&str, &str)], only: Option<&str>, points: usize) -> Vec<Answer> {
     let (file, overrides) = (SourceFile::new("car.toml", text), Overrides::new());
     let read = read_car(&file, &overrides);
-    assert!(read.mistakes.is_empty(), "{}", read.mistakes[0].render());
+    assert!(read.diagnostics.is_empty(), "{}", read.diagnostics[0].render());
     let mut values = Readings::default();
     split_readings(readings.iter().copied()).unwrap().apply(&mut values);
     let situation = Situation::new(&read.car, values, on());

@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use linewalk::mistake::{SourceFile, any_error};
+use linewalk::diagnostic::{SourceFile, any_error};
 use linewalk::model::entry::{Entry, Finding, Kept, Outcome};
 use linewalk::model::history::History;
 use linewalk::model::read_car;
 use linewalk::rules::load;
 use linewalk::source::Overrides;
 use linewalk::units::Units;
-use linewalk::walk::{Action, Keeper, MemoryKeeper, Objection, Reply, Start, Walk, decide, keep_all};
+use linewalk::walk::{Action, Journal, MemoryJournal, Objection, Reply, Start, Walk, decide, keep_all};
 
 use crate::shipped::day;
 
@@ -19,15 +19,15 @@ pub const CAR: &str = include_str!("../fixtures/walk/car.toml");
 /// A walk and what keeps it.
 pub struct Bench {
     pub walk: Walk,
-    pub keeper: MemoryKeeper,
+    pub keeper: MemoryJournal,
 }
 
 pub fn start(car: &str, profile: &str) -> Start {
     let rules = load(&[SourceFile::new("rules.toml", RULES)], &|_, _| None);
-    assert!(!any_error(&rules.mistakes), "{:?}", rules.mistakes);
+    assert!(!any_error(&rules.diagnostics), "{:?}", rules.diagnostics);
     let car_file = SourceFile::new("car.toml", car);
     let read = read_car(&car_file, &Overrides::new());
-    assert!(!any_error(&read.mistakes), "{:?}", read.mistakes);
+    assert!(!any_error(&read.diagnostics), "{:?}", read.diagnostics);
     Start {
         car_file,
         car: read.car,
@@ -48,7 +48,7 @@ impl Bench {
     pub fn fresh(car: &str) -> Self {
         let walk = Walk::new(start(car, "owner"), History::default()).unwrap();
         let clock = Some("2026-11-25T10:00:00Z".parse().unwrap());
-        Self { walk, keeper: MemoryKeeper { clock, ..MemoryKeeper::default() } }
+        Self { walk, keeper: MemoryJournal { clock, ..MemoryJournal::default() } }
     }
 
     /// With pins in and the car made safe.

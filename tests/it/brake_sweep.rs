@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::{Car, read_car};
 use linewalk::numbers::{Answer, Readings, Situation, quantity, split_sets, work};
 use linewalk::units::Units;

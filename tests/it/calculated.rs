@@ -6,7 +6,7 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
 
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::entry::{Finding, Outcome, Severity};
 use linewalk::model::history::{History, Standing, by_weight};
 use linewalk::model::read_car;
@@ -19,7 +19,7 @@ use linewalk::walk::{Action, Reply, Start, Walk, Wants, what_if};
 
 use crate::bench::{Bench, CAR, noted, of, short_car, start};
 use crate::screens::Script;
-use crate::screens_garage::TestGarage;
+use crate::screens_workspace::TestWorkspace;
 use crate::shipped::{repo_file, rules_of};
 
 use Outcome::{Accept, NotFitted, NotSeen, NotYet, Reject, Undecided};
@@ -127,7 +127,11 @@ fn a_kept_reject_by_number_goes_when_the_file_is_mended() {
     let looser = |row: &mut ComputeRow| row.min.as_mut().unwrap().si -= 0.5;
     assert_eq!(stops(&again(&bench, &short_car(), looser), "hose-look"), 1, "a looser limit closes nothing");
     let unknown = short_car().replace("length = \"12.2 in\"", "");
-    assert_eq!(stops(&again(&bench, &unknown, |_| {}), "hose-look"), 1, "nothing is known of the hose any more");
+    assert_eq!(
+        stops(&again(&bench, &unknown, |_| {}), "hose-look"),
+        1,
+        "nothing is known of the hose any more"
+    );
 
     let mut seen = Bench::short();
     seen.say("hose-look", Reject).unwrap();
@@ -223,7 +227,7 @@ fn a_hose_that_may_be_long_enough_is_undecided_and_no_open_item() {
     let bench = Bench::on(&text);
     assert_eq!(counts(&bench.walk, "hose-look"), 0);
     let hose = bench.walk.start.rules.check("hose-look").unwrap();
-    let rows = bench.walk.desk().assess(hose, &Default::default(), None).rows;
+    let rows = bench.walk.evaluator().assess(hose, &Default::default(), None).rows;
     let right = rows.iter().find(|row| row.of.as_deref() == Some("right-hose")).unwrap();
     assert_eq!(right.judged.outcome, Undecided);
     assert!(right.judged.chance.is_some_and(|chance| chance > 0.0 && chance < 1.0));
@@ -262,7 +266,7 @@ fn crossed_ports_stop_a_car_that_nobody_has_walked() {
         assert!(flat.contains("STOP FT04") && flat.contains("nobody has looked yet"), "{kind}: {said}");
     }
     let file = repo_file("sample-cars/curlew.toml");
-    let mut script = Script::new(TestGarage::shipped(&file.text));
+    let mut script = Script::new(TestWorkspace::shipped(&file.text));
     script.text("27").press("<enter> <enter>");
     script.app.work_ahead();
     script.app.resize(80, 24);

@@ -6,7 +6,7 @@ use linewalk::walk::{Action, Reply};
 
 use crate::bench::{Bench, CAR, noted, rows, short_car, typed};
 use crate::screens::Script;
-use crate::screens_garage::TestGarage;
+use crate::screens_workspace::TestWorkspace;
 
 use Outcome::{Accept, NotSeen, NotYet, Reject, Repaired};
 
@@ -136,7 +136,7 @@ fn no_word_says_that_a_car_is_fit() {
 
 #[test]
 fn start_page_header_and_end_page_say_it() {
-    let mut script = Script::new(TestGarage::small());
+    let mut script = Script::new(TestWorkspace::small());
     script.text("318").press("<enter> <enter>");
     assert!(script.shows("NOT DONE: "), "{}", script.screen(120, 60));
     script.press("<enter> a r <enter>");

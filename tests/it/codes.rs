@@ -3,12 +3,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use linewalk::mistake::{Mistake, SourceFile, Weight};
+use linewalk::diagnostic::{Diagnostic, SourceFile, Weight};
 use linewalk::model::entry::{Entry, Kept, Outcome};
 use linewalk::model::history::History;
 use linewalk::model::letters::{Lettered, Letters};
-use linewalk::rules::{BUILT_IN, built_in, code, doubts, load};
-use linewalk::walk::{Keeper, plan_paper, read_paper};
+use linewalk::rules::{BUILT_IN, built_in, code, load, warnings};
+use linewalk::walk::{Journal, plan_paper, read_paper};
 
 use crate::bench::{Bench, CAR};
 use crate::logbook::{finding, moment};
@@ -36,7 +36,11 @@ const STATIONS: [(&str, &str); 14] = [
 fn every_shipped_check_has_a_code_of_its_own() {
     let all: Vec<Arc<SourceFile>> = BUILT_IN.iter().map(|(id, _)| built_in(id).unwrap()).collect();
     let loaded = load(&all, &|id, _| built_in(id));
-    assert!(loaded.mistakes.iter().all(|mistake| mistake.weight != Weight::Error), "{:?}", loaded.mistakes);
+    assert!(
+        loaded.diagnostics.iter().all(|diagnostic| diagnostic.weight != Weight::Error),
+        "{:?}",
+        loaded.diagnostics
+    );
     let rules = &loaded.rules;
     let stations: BTreeMap<&str, &str> =
         rules.stations.iter().map(|one| (one.id.as_str(), one.code.as_deref().unwrap())).collect();
@@ -66,9 +70,9 @@ fn new_check(id: &str, code: &str) -> String {
     )
 }
 
-fn errors(files: &[Arc<SourceFile>]) -> Vec<Mistake> {
+fn errors(files: &[Arc<SourceFile>]) -> Vec<Diagnostic> {
     let loaded = load(files, &|id, _| built_in(id));
-    loaded.mistakes.into_iter().filter(|mistake| mistake.weight == Weight::Error).collect()
+    loaded.diagnostics.into_iter().filter(|diagnostic| diagnostic.weight == Weight::Error).collect()
 }
 
 #[test]
@@ -86,7 +90,7 @@ fn two_layers_with_one_code_are_both_named() {
 #[test]
 fn a_code_is_of_its_station_and_its_layer_and_stays() {
     let said = |check: &str| -> Vec<String> {
-        errors(&[club("north", check)]).into_iter().map(|mistake| mistake.message).collect()
+        errors(&[club("north", check)]).into_iter().map(|diagnostic| diagnostic.message).collect()
     };
     assert_eq!(
         said(&new_check("t", "code = \"TL40\"")),
@@ -106,11 +110,11 @@ fn a_code_is_of_its_station_and_its_layer_and_stays() {
     let without = club("north", &new_check("t", ""));
     assert!(errors(std::slice::from_ref(&without)).is_empty());
     let rules = load(&[without], &|id, _| built_in(id)).rules;
-    let doubt = doubts(&rules, day("2026-11-25"));
+    let doubt = warnings(&rules, day("2026-11-25"));
     assert!(
-        doubt
-            .iter()
-            .any(|mistake| mistake.message.contains("t has no code") && mistake.help.contains("TL60"))
+        doubt.iter().any(
+            |diagnostic| diagnostic.message.contains("t has no code") && diagnostic.help.contains("TL60")
+        )
     );
     assert_eq!(code(rules.check("t").unwrap(), None, &BTreeSet::new(), &Letters::default()), "t");
 }
@@ -182,11 +186,11 @@ fn an_answers_file_goes_by_codes() {
         let text = format!(
             "format = 1\n{edition}[[answer]]\ncheck = \"{check}\"\nresult = \"reject\"\nnote = \"chafed\"\n"
         );
-        let (paper, mistakes) = read_paper(&SourceFile::new("sheet.toml", text));
-        assert!(mistakes.is_empty());
+        let (paper, diagnostics) = read_paper(&SourceFile::new("sheet.toml", text));
+        assert!(diagnostics.is_empty());
         let now = "2026-11-25T12:00:00Z".parse().unwrap();
         let plan = plan_paper(&bench.walk, &paper, false, now, &mut || bench.keeper.new_id());
-        plan.map_err(|mistakes| mistakes[0].message.clone()).map(|plan| {
+        plan.map_err(|diagnostics| diagnostics[0].message.clone()).map(|plan| {
             let found = plan.entries.into_iter().find_map(|(decided, _)| match decided.entry {
                 Entry::Finding(finding) => Some((finding.check, finding.of)),
                 _ => None,

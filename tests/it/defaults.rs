@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::read_car;
 use linewalk::numbers::{DEFAULTS, Off, Readings, Situation, Taken, work_all};
 use linewalk::source::Overrides;

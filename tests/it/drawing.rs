@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
+use linewalk::diagnostic::SourceFile;
 use linewalk::drawing::{
     Bounds, Drawing, Figure, FindingAt, Op, Plan, Stroke, Style, View, chart_page, dashes, discharge_curves,
     fill_starts_at_end, filling, hull, plan, plan_page, svg,
 };
-use linewalk::mistake::SourceFile;
 use linewalk::model::{Car, read_car};
 use linewalk::numbers::{Readings, Situation, quantity, work};
 use linewalk::physics::discharge::Settings;
@@ -54,7 +54,7 @@ face = "rear"
 
 pub fn car(text: &str) -> Car {
     let read = read_car(&SourceFile::new("car.toml", text), &BTreeMap::new());
-    assert!(!linewalk::mistake::any_error(&read.mistakes), "{:#?}", read.mistakes);
+    assert!(!linewalk::diagnostic::any_error(&read.diagnostics), "{:#?}", read.diagnostics);
     Arc::unwrap_or_clone(read.car)
 }
 

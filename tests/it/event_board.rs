@@ -112,6 +112,6 @@ fn nothing_from_the_server_moves_the_cursor() {
     board.trouble = Some("gone\r\n\u{202e}".to_owned());
     board.cars.get_mut("car-7").unwrap().stops[0].title = "\u{1b}]0;x\u{7}".repeat(40);
     let text = board.text(&Filter::default(), 80);
-    assert!(text.chars().all(|c| c == '\n' || !linewalk::mistake::is_harmful(c)), "{text}");
+    assert!(text.chars().all(|c| c == '\n' || !linewalk::diagnostic::needs_escape(c)), "{text}");
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
 }

@@ -18,10 +18,10 @@ use linewalk::logbook::writer::LogWriter;
 use linewalk::model::entry::{Entry, Finding, Outcome, Severity};
 use linewalk::shell::clock;
 use linewalk::shell::disk::DiskStorage;
-use linewalk::shell::garage::Beside;
 use linewalk::shell::joined::Joined;
 use linewalk::shell::lane::LaneThread;
 use linewalk::shell::paths::Paths;
+use linewalk::shell::workspace::Replicator;
 use tempfile::TempDir;
 
 use crate::logbook::finding;

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
-use linewalk::shell::garage::Beside;
+use linewalk::shell::workspace::Replicator;
 
 use crate::event_rig::{Machine, Pg, SOON, linewalk, programs, until, walk};
 

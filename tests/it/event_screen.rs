@@ -10,8 +10,8 @@ use linewalk::logbook::writer::LogWriter;
 use linewalk::model::entry::{Entry, Finding, Outcome, RulesMark, Severity, WalkStarted};
 use linewalk::shell::clock;
 use linewalk::shell::folders::DiskFolders;
-use linewalk::shell::garage::{Beside, Choices, DiskGarage};
 use linewalk::shell::paths::Paths;
+use linewalk::shell::workspace::{Choices, DiskWorkspace, Replicator};
 use linewalk::tui::{App, draw};
 use linewalk::units::Units;
 use ratatui::Terminal;
@@ -27,7 +27,7 @@ struct Carried {
     mark: Rc<RefCell<String>>,
 }
 
-impl Beside for Carried {
+impl Replicator for Carried {
     fn kept(&self, car: &str, records: u64) {
         self.cars.borrow_mut().push((car.to_owned(), records));
     }
@@ -47,7 +47,7 @@ struct Rig {
     _home: TempDir,
     folders: DiskFolders,
     carried: Carried,
-    app: App<DiskGarage>,
+    app: App<DiskWorkspace>,
 }
 
 /// A lane whose folder holds one car, with a stop that another lane found `ago` minutes before.
@@ -84,11 +84,11 @@ fn rig(ago: i64) -> Rig {
     log.append(then, "stop-1".into(), Entry::Finding(Box::new(stop))).unwrap();
     drop(log);
     let choices = Choices { rules: Vec::new(), on: None, units: Units::Us, by: Some("R.N.".into()) };
-    let mut garage = DiskGarage::new(paths, choices, Vec::new());
+    let mut workspace = DiskWorkspace::new(paths, choices, Vec::new());
     let carried = Carried::default();
     *carried.mark.borrow_mut() = "event".to_owned();
-    garage.beside = Some(Box::new(carried.clone()));
-    let app = App::new(garage, crate::screens::options());
+    workspace.replicator = Some(Box::new(carried.clone()));
+    let app = App::new(workspace, crate::screens::options());
     Rig { _home: home, folders, carried, app }
 }
 
@@ -123,7 +123,7 @@ fn the_mark_stands_on_every_screen_and_moves_by_itself() {
 #[test]
 fn a_car_open_in_another_lane_is_named_before_it_is_opened_and_its_stop_stands_at_the_top() {
     let mut rig = rig(5);
-    assert!(rig.screen().contains("STOP 1 FIX 0 NOTE 0"), "{}", rig.screen());
+    assert!(rig.screen().contains("STOPPED STOP 1 FIX 0"), "{}", rig.screen());
     rig.press(KeyCode::Down);
     rig.press(KeyCode::Enter);
     let said = rig.screen();

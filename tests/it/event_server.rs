@@ -6,8 +6,8 @@ use std::time::{Duration, Instant};
 
 use linewalk::logbook::names;
 use linewalk::shell::clock;
-use linewalk::shell::garage::Beside;
 use linewalk::shell::lane::LaneThread;
+use linewalk::shell::workspace::Replicator;
 
 use crate::event_rig::{
     Logs, Machine, Pg, Proxy, SOON, Weather, answer, linewalk, programs, records, until, walk,

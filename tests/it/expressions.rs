@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::entry::Outcome;
 use linewalk::model::{Car, read_car};
 use linewalk::numbers::{Answer, Number, NumberValue, ReadingValue, Readings, Situation, quantity, work_all};
@@ -175,7 +175,7 @@ fn rules_check_names_the_place_in_the_file() {
                 review_every = \"1 year\"\nextends = [\"ground\"]\n[[check]]\nid = \"hose-gap\"\n\
                 measure = { min = \"1.25 * brake.pressure\" }\n";
     let loaded = load(&[SourceFile::new("c.toml", text)], &|_, _| Some(Arc::clone(&ground)));
-    let wrong = loaded.mistakes.first().unwrap();
+    let wrong = loaded.diagnostics.first().unwrap();
     assert_eq!(wrong.at.shown(), "c.toml:11:20");
     assert_eq!(wrong.message, "this works out to a pressure, and a length belongs here");
 }

@@ -8,8 +8,8 @@ use std::process::{Command, Stdio};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use linewalk::logbook::verify::{Verdict, verify};
 use linewalk::shell::disk::DiskStorage;
-use linewalk::shell::garage::{Choices, DiskGarage};
 use linewalk::shell::paths::Paths;
+use linewalk::shell::workspace::{Choices, DiskWorkspace};
 use linewalk::tui::{App, draw};
 use linewalk::units::Units;
 use ratatui::Terminal;
@@ -82,7 +82,7 @@ fn after_answers_from_paper() {
 
 /// The app over real folders, without its loop.
 struct Rig {
-    app: App<DiskGarage>,
+    app: App<DiskWorkspace>,
     car: PathBuf,
     _home: tempfile::TempDir,
 }
@@ -96,8 +96,8 @@ impl Rig {
         fs::create_dir_all(&car).unwrap();
         fs::write(car.join("car.toml"), "format = 1\n[car]\nid = \"car-7\"\nnumber = \"7\"\n").unwrap();
         let choices = Choices { rules: Vec::new(), on: None, units: Units::Us, by: Some("R.N.".into()) };
-        let garage = DiskGarage::new(paths, choices, Vec::new());
-        let mut rig = Self { app: App::new(garage, crate::screens::options()), car, _home: home };
+        let workspace = DiskWorkspace::new(paths, choices, Vec::new());
+        let mut rig = Self { app: App::new(workspace, crate::screens::options()), car, _home: home };
         rig.open();
         rig.answer();
         assert!(!rig.app.settle_kept(), "{}", rig.shown());

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use linewalk::mistake::{SourceFile, any_error, is_harmful};
+use linewalk::diagnostic::{SourceFile, any_error, needs_escape};
 use linewalk::model::entry::Kept;
 use linewalk::model::read_car;
 use linewalk::rules::load;
@@ -15,7 +15,7 @@ use ratatui::backend::TestBackend;
 
 use crate::logbook::moment;
 use crate::screens::Script;
-use crate::screens_garage::{FINCH, SMALL_RULES, TestGarage};
+use crate::screens_workspace::{FINCH, SMALL_RULES, TestWorkspace};
 use crate::strangers::{HOSTILE, document, each_string, every_kind, hostile_at, texts, written};
 
 /// A document with every text hostile that may be anything, and how many are.
@@ -40,7 +40,7 @@ fn look(script: &mut Script, what: &str) {
         let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
         terminal.draw(|frame| draw(script.app.state(), script.app.theme(), frame)).unwrap();
         for cell in terminal.backend().buffer().content() {
-            let found = cell.symbol().chars().find(|c| is_harmful(*c));
+            let found = cell.symbol().chars().find(|c| needs_escape(*c));
             assert_eq!(found, None, "{what}: {:?}", cell.symbol());
         }
     }
@@ -71,43 +71,45 @@ const WAYS: &[&str] = &[
     "<enter> <enter> <enter> ?",
 ];
 
-/// Goes every way through a garage and looks at what is drawn.
-fn look_everywhere(garage: &TestGarage, number: &str, what: &str) {
-    look(&mut Script::new(garage.clone()), what);
+/// Goes every way through a workspace and looks at what is drawn.
+fn look_everywhere(workspace: &TestWorkspace, number: &str, what: &str) {
+    look(&mut Script::new(workspace.clone()), what);
     for way in WAYS {
-        let mut script = Script::new(garage.clone());
+        let mut script = Script::new(workspace.clone());
         script.text(number).press(way);
         look(&mut script, &format!("{what}, {way}"));
     }
 }
 
 fn reads_car(text: &str) -> bool {
-    !any_error(&read_car(&SourceFile::new("car.toml", text), &BTreeMap::new()).mistakes)
+    !any_error(&read_car(&SourceFile::new("car.toml", text), &BTreeMap::new()).diagnostics)
 }
 
 #[test]
 fn no_text_of_car_or_rule_file_works_the_terminal() {
     let (finch, count) = all_hostile(FINCH, reads_car);
     assert!(count > 1, "{count}");
-    let is_read = |text: &str| !any_error(&load(&[SourceFile::new("r.toml", text)], &|_, _| None).mistakes);
+    let is_read =
+        |text: &str| !any_error(&load(&[SourceFile::new("r.toml", text)], &|_, _| None).diagnostics);
     let (rules, count) = all_hostile(SMALL_RULES, is_read);
     assert!(count > 30, "{count}");
-    let mut garage = TestGarage::small();
-    garage.cars = vec![SourceFile::new(format!("car{HOSTILE}.toml"), finch.as_str())];
-    garage.rules = load(&[SourceFile::new(format!("r{HOSTILE}.toml"), rules.as_str())], &|_, _| None).rules;
-    garage.by = Some(HOSTILE.to_owned());
+    let mut workspace = TestWorkspace::small();
+    workspace.cars = vec![SourceFile::new(format!("car{HOSTILE}.toml"), finch.as_str())];
+    workspace.rules =
+        load(&[SourceFile::new(format!("r{HOSTILE}.toml"), rules.as_str())], &|_, _| None).rules;
+    workspace.by = Some(HOSTILE.to_owned());
     let draft = |what: &str| Draft {
         check: "pins-in".to_owned(),
         of: None,
         what: what.to_owned(),
         text: HOSTILE.to_owned(),
     };
-    garage.drafts.insert("finch".to_owned(), vec![draft("note"), draft(HOSTILE)]);
-    let number = read_car(&garage.cars[0], &BTreeMap::new()).car.number.clone();
-    let plain: String = number.chars().filter(|c| !is_harmful(*c)).collect();
-    look_everywhere(&garage, if plain == number { &number } else { "" }, "files");
-    garage.trouble = Some(HOSTILE.to_owned());
-    look_everywhere(&garage, "", "trouble");
+    workspace.drafts.insert("finch".to_owned(), vec![draft("note"), draft(HOSTILE)]);
+    let number = read_car(&workspace.cars[0], &BTreeMap::new()).car.number.clone();
+    let plain: String = number.chars().filter(|c| !needs_escape(*c)).collect();
+    look_everywhere(&workspace, if plain == number { &number } else { "" }, "files");
+    workspace.trouble = Some(HOSTILE.to_owned());
+    look_everywhere(&workspace, "", "trouble");
 }
 
 /// Each text that only one car or another can have, on the screens of numbers and plan.
@@ -116,11 +118,15 @@ fn no_text_of_a_whole_car_works_the_terminal() {
     let heron = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/sample-cars/heron.toml"));
     let (heron, count) = all_hostile(&heron.unwrap(), reads_car);
     assert!(count > 5, "{count}");
-    let garage = TestGarage::shipped(&heron);
-    let mut script = Script::new(garage.clone());
+    let workspace = TestWorkspace::shipped(&heron);
+    let mut script = Script::new(workspace.clone());
     look(&mut script, "list");
-    for way in ["<down> <enter> <enter> <enter>", "<down> <enter> <enter> <enter> m", "<down> <enter> <enter> <enter> m k"] {
-        let mut script = Script::new(garage.clone());
+    for way in [
+        "<down> <enter> <enter> <enter>",
+        "<down> <enter> <enter> <enter> m",
+        "<down> <enter> <enter> <enter> m k",
+    ] {
+        let mut script = Script::new(workspace.clone());
         script.press(way);
         look(&mut script, way);
     }
@@ -129,11 +135,15 @@ fn no_text_of_a_whole_car_works_the_terminal() {
 #[test]
 fn no_text_of_a_record_works_the_terminal() {
     // What this program keeps of a walk, and every kind of entry, each text of each hostile once.
-    let mut script = Script::new(TestGarage::small());
-    script.text("318").press("<enter> <enter> <enter> a r").text("torn").press("<enter> <right> r <enter> o n");
+    let mut script = Script::new(TestWorkspace::small());
+    script
+        .text("318")
+        .press("<enter> <enter> <enter> a r")
+        .text("torn")
+        .press("<enter> <right> r <enter> o n");
     script.text("mine").press("<enter>");
-    let mut garage = script.app.into_garage();
-    let own = garage.kept.remove("finch").unwrap();
+    let mut workspace = script.app.into_workspace();
+    let own = workspace.kept.remove("finch").unwrap();
     let entries = own.iter().map(|kept| kept.entry.clone()).chain(every_kind());
     let mut kept: Vec<Kept> = own.clone();
     for entry in entries {
@@ -145,6 +155,6 @@ fn no_text_of_a_record_works_the_terminal() {
         }
     }
     assert!(kept.len() > 60, "{}", kept.len());
-    garage.kept.insert("finch".to_owned(), kept);
-    look_everywhere(&garage, "318", "record");
+    workspace.kept.insert("finch".to_owned(), kept);
+    look_everywhere(&workspace, "318", "record");
 }

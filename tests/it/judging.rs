@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::entry::Outcome;
 use linewalk::model::{Answer3, Car, Tag, read_car};
 use linewalk::rules::{
@@ -19,7 +19,7 @@ use Answer3::{No, Unknown, Yes};
 fn car(facts: &str) -> Car {
     let text = format!("format = 1\n[car]\nid = \"car\"\nnumber = \"1\"\n{facts}");
     let read = read_car(&SourceFile::new("car.toml", text), &Overrides::new());
-    assert!(read.mistakes.is_empty(), "{:?}", read.mistakes);
+    assert!(read.diagnostics.is_empty(), "{:?}", read.diagnostics);
     Arc::unwrap_or_clone(read.car)
 }
 
@@ -31,7 +31,7 @@ fn asking(condition: &str) -> Ruleset {
          review_every = \"1 year\"\nextends = [\"ground\"]\n[[check]]\nid = \"hose-gap\"\n{condition}\n"
     );
     let loaded = load(&[SourceFile::new("c.toml", text)], &|_, _| Some(Arc::clone(&ground)));
-    assert!(loaded.mistakes.is_empty(), "{:?}", loaded.mistakes);
+    assert!(loaded.diagnostics.is_empty(), "{:?}", loaded.diagnostics);
     Arc::unwrap_or_clone(loaded.rules)
 }
 

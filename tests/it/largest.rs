@@ -4,7 +4,7 @@
 use std::fmt::Write as _;
 
 use chrono::NaiveDate;
-use linewalk::mistake::{SourceFile, any_error};
+use linewalk::diagnostic::{SourceFile, any_error};
 use linewalk::model::read_car;
 use linewalk::numbers::{Readings, Situation, quantity, runs, with_bands, work};
 use linewalk::physics::discharge::Settings;
@@ -38,9 +38,10 @@ fn on() -> NaiveDate {
 #[test]
 fn a_list_of_more_than_a_hundred_is_refused_at_its_place() {
     let told = |text: &str| {
-        let mistakes = read_car(&SourceFile::new("car.toml", text), &Overrides::new()).mistakes;
-        assert!(any_error(&mistakes));
-        let first = mistakes.iter().find(|mistake| mistake.message.contains("more than 100")).unwrap();
+        let diagnostics = read_car(&SourceFile::new("car.toml", text), &Overrides::new()).diagnostics;
+        assert!(any_error(&diagnostics));
+        let first =
+            diagnostics.iter().find(|diagnostic| diagnostic.message.contains("more than 100")).unwrap();
         assert!(first.help.contains("take out"), "{}", first.help);
         first.at.shown()
     };
@@ -55,15 +56,15 @@ fn a_list_of_more_than_a_hundred_is_refused_at_its_place() {
     // The 21st position of a hose, its name in the column after what stands before it.
     let places: Vec<String> = (0..21).map(|n| format!("p{n:02} = [1,2,3]")).collect();
     let hose = format!("[[brakes.hose]]\nid = \"h\"\nouter_end = {{ {} }}\n", places.join(", "));
-    let mistakes =
-        read_car(&SourceFile::new("car.toml", format!("{head}{hose}")), &Overrides::new()).mistakes;
-    let shown: Vec<String> = mistakes.iter().map(|mistake| mistake.at.shown()).collect();
+    let diagnostics =
+        read_car(&SourceFile::new("car.toml", format!("{head}{hose}")), &Overrides::new()).diagnostics;
+    let shown: Vec<String> = diagnostics.iter().map(|diagnostic| diagnostic.at.shown()).collect();
     assert_eq!(shown, [format!("car.toml:7:{}", "outer_end = { ".len() + 20 * "p00 = [1,2,3], ".len() + 1)]);
-    assert!(mistakes[0].message.contains("at most 20 positions"), "{}", mistakes[0].message);
+    assert!(diagnostics[0].message.contains("at most 20 positions"), "{}", diagnostics[0].message);
     // A hundred are read, and are no mistake.
     let tubes: String = (0..100).map(|n| format!("[[frame.tube]]\nid = \"t{n}\"\n")).collect();
     let read = read_car(&SourceFile::new("car.toml", format!("{head}{tubes}")), &Overrides::new());
-    assert_eq!((read.car.tubes.len(), read.mistakes.len()), (100, 0));
+    assert_eq!((read.car.tubes.len(), read.diagnostics.len()), (100, 0));
 }
 
 #[test]

@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use linewalk::mistake::{SourceFile, any_error};
+use linewalk::diagnostic::{SourceFile, any_error};
 use linewalk::model::entry::Severity;
-use linewalk::rules::{Loaded, Ruleset, Typed, doubts, load, run_cases};
+use linewalk::rules::{Loaded, Ruleset, Typed, load, run_cases, warnings};
 use linewalk::source::{Node, Table, Value};
 
 use crate::shipped::{day, repo_ruleset, shipped};
@@ -33,7 +33,7 @@ fn loaded(files: &[Arc<SourceFile>], beside: &[Arc<SourceFile>]) -> Loaded {
 
 fn sound(files: &[Arc<SourceFile>], beside: &[Arc<SourceFile>]) -> Ruleset {
     let loaded = loaded(files, beside);
-    assert!(!any_error(&loaded.mistakes), "{:?}", loaded.mistakes);
+    assert!(!any_error(&loaded.diagnostics), "{:?}", loaded.diagnostics);
     Arc::unwrap_or_clone(loaded.rules)
 }
 
@@ -171,7 +171,8 @@ fn later_parents_win_and_it_is_said() {
         let club = file("club", order, "");
         let loaded = loaded(&[club], &[a.clone(), b.clone()]);
         assert_eq!(least(&loaded.rules), wins);
-        let said: Vec<&str> = loaded.mistakes.iter().map(|mistake| mistake.message.as_str()).collect();
+        let said: Vec<&str> =
+            loaded.diagnostics.iter().map(|diagnostic| diagnostic.message.as_str()).collect();
         assert_eq!(said.len(), 1, "{said:?}");
         assert!(said[0].starts_with("measure.min of the check hose-gap is set by"), "{said:?}");
     }
@@ -182,7 +183,7 @@ fn two_parents_with_different_keys_of_one_table_do_not_clash() {
     let a = file("a", "\"ground\"", "[[check]]\nid = \"hose-gap\"\nmeasure = { min = \"5/8 in\" }\n");
     let b = file("b", "\"ground\"", "[[check]]\nid = \"hose-gap\"\nmeasure = { aim_min = \"3/4 in\" }\n");
     let loaded = loaded(&[file("club", "\"a\", \"b\"", "")], &[a, b]);
-    assert!(loaded.mistakes.is_empty(), "{:?}", loaded.mistakes);
+    assert!(loaded.diagnostics.is_empty(), "{:?}", loaded.diagnostics);
 }
 
 #[test]
@@ -200,8 +201,8 @@ fn two_files_of_one_name_are_refused_unless_they_are_the_same() {
     let one = file("club", "\"ground\"", "[[check]]\nid = \"hose-gap\"\nseverity = \"fix\"\n");
     let other = SourceFile::new("elsewhere.toml", head("club", "\"ground\""));
     let same = SourceFile::new("copy.toml", one.text.clone());
-    assert!(!any_error(&loaded(&[one.clone(), same], &[]).mistakes));
-    let refused = loaded(&[one, other], &[]).mistakes;
+    assert!(!any_error(&loaded(&[one.clone(), same], &[]).diagnostics));
+    let refused = loaded(&[one, other], &[]).diagnostics;
     assert_eq!(refused.len(), 1);
     assert_eq!(refused[0].message, "two rule files are called club");
     assert_eq!((refused[0].at.shown().as_str(), refused[0].at.line()), ("elsewhere.toml:3:6", 3));
@@ -244,9 +245,9 @@ fn a_failing_case_is_replaced_by_a_change_of_what_decides_only() {
 fn a_mistake_of_a_parent_stands_in_the_parent() {
     let parent = file("parent", "\"ground\"", "[[check]]\nid = \"hose-gap\"\nsevrity = \"fix\"\n");
     let old = SourceFile::new("old.toml", head("old", "\"ground\"").replace("format = 1", "format = 7"));
-    let found = loaded(&[file("club", "\"parent\", \"old\"", "")], &[parent, old]).mistakes;
+    let found = loaded(&[file("club", "\"parent\", \"old\"", "")], &[parent, old]).diagnostics;
     let said: Vec<String> =
-        found.iter().map(|mistake| format!("{} {}", mistake.at.shown(), mistake.message)).collect();
+        found.iter().map(|diagnostic| format!("{} {}", diagnostic.at.shown(), diagnostic.message)).collect();
     assert_eq!(said, ["old.toml:1:10 this file format is not known", "parent.toml:11:1 unknown key sevrity"]);
 }
 
@@ -280,8 +281,8 @@ fn stale_rules_are_said_from_the_day_after() {
     // Reviewed 2026-11-01, every year: it holds up to and on 2027-11-01.
     assert_eq!(rules.stale(day("2027-11-01")).count(), 0);
     assert_eq!(rules.stale(day("2027-11-02")).count(), 2);
-    let said = doubts(&rules, day("2027-11-02"));
-    let places: Vec<String> = said.iter().map(|mistake| mistake.at.shown()).collect();
+    let said = warnings(&rules, day("2027-11-02"));
+    let places: Vec<String> = said.iter().map(|diagnostic| diagnostic.at.shown()).collect();
     assert_eq!(places, ["club.toml:6:12", "ground.toml:9:12"]);
 }
 
@@ -313,7 +314,7 @@ fn a_failing_case_names_every_limit_of_its_check() {
     let rules = load(&[SourceFile::with_parts(base, parts)], &|_, _| None).rules;
     let failed: Vec<_> = run_cases(&rules).into_iter().filter(|outcome| !outcome.passed()).collect();
     let [failed] = failed.as_slice() else { panic!("{failed:?}") };
-    let said = failed.mistake(rules.check("lk-sleeve-present").unwrap()).render();
+    let said = failed.diagnostic(rules.check("lk-sleeve-present").unwrap()).render();
     for row in ["label = \"Sleeve length\"", "label = \"Sleeve bore less the lines"] {
         let line = 1 + tight.lines().position(|line| line.contains(row)).unwrap();
         assert!(said.contains(&format!("tight.toml:{line}:")), "{said}");

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use chrono::NaiveDate;
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::read_car;
 use linewalk::numbers::{Answer, Readings, Situation, registry, work_all};
 use linewalk::source::Overrides;

@@ -193,9 +193,9 @@ fn an_axle_said_to_have_no_brake_is_taken_at_its_word() {
     assert_eq!(value(&none, "brake.decel_one_failed", "front"), 0.0);
     // One wheel of an axle missing is missing, whatever is said of the other axle.
     let text = crate::numbers_rig::RIG.replace("[brakes]\n", "[brakes]\naxles_without = [\"rear\"]\n");
-    let file = linewalk::mistake::SourceFile::new("rig.toml", &text);
+    let file = linewalk::diagnostic::SourceFile::new("rig.toml", &text);
     let read = linewalk::model::read_car(&file, &linewalk::source::Overrides::default());
-    let said: Vec<String> = read.mistakes.iter().map(|mistake| mistake.message.clone()).collect();
+    let said: Vec<String> = read.diagnostics.iter().map(|diagnostic| diagnostic.message.clone()).collect();
     assert_eq!(said, ["the rear axle has a brake in this file: LR"]);
 }
 

@@ -1,6 +1,6 @@
 //! How numbers leave the program, and how typed keys enter it.
 
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::read_car;
 use linewalk::numbers::{
     Answer, Number, NumberValue, Readings, Refused, explain, quantity, reading_keys, reading_kind,
@@ -136,7 +136,7 @@ fn typed_keys_are_readings_or_stand_in_for_the_file() {
     assert_eq!(readings.get("brakes.fluid_flushed").unwrap().si, 20_513.0);
     assert_eq!(sets.overrides.keys().collect::<Vec<_>>(), ["brakes.line.rear-run.length"]);
     let read = read_car(&SourceFile::new("rig.toml", RIG), &sets.overrides);
-    assert!(read.mistakes.is_empty());
+    assert!(read.diagnostics.is_empty());
     close(value(&read.car, "line.length", "rear-run"), inches(100.0), 1e-12);
 }
 
@@ -169,8 +169,8 @@ fn typed_keys_that_cannot_be_are_refused_where_they_stand() {
     assert_eq!(stray.len(), 1);
     assert_eq!(stray[0].help, "did you mean suppression.bottle.b1.gauge?");
     let read = read_car(&SourceFile::new("rig.toml", RIG), &sets.overrides);
-    assert!(read.mistakes[0].help.contains("brakes.line.rear-run.length"), "{}", read.mistakes[0].help);
-    assert_eq!(read_car(&SourceFile::new("rig.toml", RIG), &Overrides::new()).mistakes.len(), 0);
+    assert!(read.diagnostics[0].help.contains("brakes.line.rear-run.length"), "{}", read.diagnostics[0].help);
+    assert_eq!(read_car(&SourceFile::new("rig.toml", RIG), &Overrides::new()).diagnostics.len(), 0);
 }
 
 #[test]

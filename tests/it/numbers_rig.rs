@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use chrono::NaiveDate;
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::{Car, read_car};
 use linewalk::numbers::{Answer, Number, Readings, Refused, Situation, quantity, split_readings, work};
 use linewalk::source::Overrides;
@@ -203,7 +203,7 @@ amps = "4 A"
 /// Reads a car that has to be without mistakes.
 pub fn car(text: &str) -> Car {
     let read = read_car(&SourceFile::new("rig.toml", text), &Overrides::new());
-    assert!(read.mistakes.is_empty(), "{}", read.mistakes[0].render());
+    assert!(read.diagnostics.is_empty(), "{}", read.diagnostics[0].render());
     Arc::unwrap_or_clone(read.car)
 }
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::Car;
 use linewalk::model::entry::{Outcome, Severity};
 use linewalk::model::history::History;
@@ -154,7 +154,7 @@ fn of_walk(walk: &Walk, checks: &[Check], number: &Number) -> Option<Outcome> {
     let of_number = steps.filter(|check| {
         checks.iter().any(|known| known.id == check.id) && check.compute[0].quantity.id == number.quantity
     });
-    let rows = of_number.flat_map(|check| walk.desk().assess(check, &BTreeMap::new(), None).rows);
+    let rows = of_number.flat_map(|check| walk.evaluator().assess(check, &BTreeMap::new(), None).rows);
     let mine = rows.filter(|row| row.judges && row.of.as_deref() == Some(&number.of));
     linewalk::rules::worst(mine.map(|row| row.judged.outcome).collect::<Vec<_>>())
 }

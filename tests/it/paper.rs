@@ -1,8 +1,8 @@
 //! Answers from paper: checked whole before the first record, then kept by the same machine as on screen.
 
-use linewalk::mistake::{Mistake, SourceFile};
+use linewalk::diagnostic::{Diagnostic, SourceFile};
 use linewalk::model::entry::{Entry, Finding, Moment, Outcome};
-use linewalk::walk::{Action, Keeper, Reply, Walk, keep_paper, plan_paper, read_paper};
+use linewalk::walk::{Action, Journal, Reply, Walk, keep_paper, plan_paper, read_paper};
 
 use crate::bench::{Bench, CAR, short_car, start};
 use crate::shipped::day;
@@ -20,10 +20,10 @@ fn answer(check: &str, rest: &str) -> String {
 }
 
 /// Gives a sheet to a walk: the number of records kept, or what was said.
-fn give_again(bench: &mut Bench, text: &str, again: bool) -> Result<usize, Vec<Mistake>> {
-    let (paper, mistakes) = read_paper(&SourceFile::new("sheet.toml", text));
-    if !mistakes.is_empty() {
-        return Err(mistakes);
+fn give_again(bench: &mut Bench, text: &str, again: bool) -> Result<usize, Vec<Diagnostic>> {
+    let (paper, diagnostics) = read_paper(&SourceFile::new("sheet.toml", text));
+    if !diagnostics.is_empty() {
+        return Err(diagnostics);
     }
     let plan = plan_paper(&bench.walk, &paper, again, now(), &mut || bench.keeper.new_id())?;
     let count = plan.entries.len();
@@ -31,13 +31,13 @@ fn give_again(bench: &mut Bench, text: &str, again: bool) -> Result<usize, Vec<M
     Ok(count)
 }
 
-fn give(bench: &mut Bench, answers: &[String]) -> Result<usize, Vec<Mistake>> {
+fn give(bench: &mut Bench, answers: &[String]) -> Result<usize, Vec<Diagnostic>> {
     give_again(bench, &format!("{HEAD}{}", answers.concat()), false)
 }
 
-fn told(result: Result<usize, Vec<Mistake>>) -> Vec<String> {
-    let mistakes = result.unwrap_err();
-    mistakes.iter().map(|mistake| format!("{} {}", mistake.at.shown(), mistake.message)).collect()
+fn told(result: Result<usize, Vec<Diagnostic>>) -> Vec<String> {
+    let diagnostics = result.unwrap_err();
+    diagnostics.iter().map(|diagnostic| format!("{} {}", diagnostic.at.shown(), diagnostic.message)).collect()
 }
 
 fn standing(bench: &Bench, check: &str) -> Finding {

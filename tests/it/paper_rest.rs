@@ -1,18 +1,18 @@
 //! Rows of a sheet that were ticked accept and nothing else: by code, by range, and the rest.
 
-use linewalk::mistake::{Mistake, SourceFile};
+use linewalk::diagnostic::{Diagnostic, SourceFile};
 use linewalk::model::entry::{Entry, Finding, Outcome};
 use linewalk::model::given::HowGiven;
-use linewalk::walk::{Keeper, PaperPlan, keep_paper, plan_paper, read_paper};
+use linewalk::walk::{Journal, PaperPlan, keep_paper, plan_paper, read_paper};
 
 use crate::bench::{Bench, CAR, short_car};
 
 /// A sheet for the ten checks of the bench: NS60 and NS61 come first, NS62 is a stop with two items, NS63 a stop with a value,
 /// NS64 a fix and NS65 a note to look at, TL60 a number, TL61 and TL62 values, TL63 a fix to feel.
-fn plan(bench: &mut Bench, text: &str) -> Result<PaperPlan, Vec<Mistake>> {
+fn plan(bench: &mut Bench, text: &str) -> Result<PaperPlan, Vec<Diagnostic>> {
     let text = format!("format = 1\nby = \"R.N.\"\nprofile = \"owner\"\n{text}");
-    let (paper, mistakes) = read_paper(&SourceFile::new("sheet.toml", text.as_str()));
-    assert!(mistakes.is_empty(), "{mistakes:?}");
+    let (paper, diagnostics) = read_paper(&SourceFile::new("sheet.toml", text.as_str()));
+    assert!(diagnostics.is_empty(), "{diagnostics:?}");
     let now = "2026-11-25T12:00:00Z".parse().unwrap();
     plan_paper(&bench.walk, &paper, false, now, &mut || bench.keeper.new_id())
 }
@@ -20,8 +20,8 @@ fn plan(bench: &mut Bench, text: &str) -> Result<PaperPlan, Vec<Mistake>> {
 /// What a sheet accepts: each check, and whether it was one of a range or the rest.
 fn accepts(car: &str, text: &str) -> Result<Vec<(String, bool)>, String> {
     let mut bench = Bench::fresh(car);
-    let plan = plan(&mut bench, text).map_err(|mistakes| {
-        let words: Vec<String> = mistakes
+    let plan = plan(&mut bench, text).map_err(|diagnostics| {
+        let words: Vec<String> = diagnostics
             .iter()
             .map(|one| {
                 assert!(one.at.shown().starts_with("sheet.toml:4:"), "{} {}", one.at.shown(), one.message);
@@ -60,7 +60,8 @@ fn a_range_covers_only_what_the_rest_could_answer_and_names_the_others() {
     assert_eq!(refused, format!("{covers}{each}"));
     let refused = accepts(CAR, "accept = \"TL60..TL63\"").unwrap_err();
     assert_eq!(refused, format!("{covers}TL60 has a value, TL61 is a stop, TL62 is a stop"));
-    let rejected = "accept = \"NS64..NS65\"\n[[answer]]\ncheck = \"NS65\"\nresult = \"reject\"\nnote = \"wet\"";
+    let rejected =
+        "accept = \"NS64..NS65\"\n[[answer]]\ncheck = \"NS65\"\nresult = \"reject\"\nnote = \"wet\"";
     assert_eq!(
         accepts(CAR, rejected).unwrap_err(),
         format!("{covers}NS65 is answered otherwise in this file")

@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 use linewalk::model::Tag;
 use linewalk::model::entry::{Kept, Moment, Photo};
 use linewalk::tui::{Options, Theme};
-use linewalk::walk::{CarLine, Decided, Garage, Keeper, Offered, Walk};
+use linewalk::walk::{CarLine, Decided, Journal, Offered, Walk, Workspace};
 use portable_pty::{Child, CommandBuilder, PtySize, native_pty_system};
 
 use crate::pty::{Screen, at_home, records, walk};
@@ -106,7 +106,7 @@ fn control_z_without_a_shell() {
 /// Shows nothing and panics at the first key.
 struct Faulty(std::cell::Cell<u32>);
 
-impl Keeper for Faulty {
+impl Journal for Faulty {
     fn new_id(&mut self) -> String {
         String::new()
     }
@@ -118,7 +118,7 @@ impl Keeper for Faulty {
     }
 }
 
-impl Garage for Faulty {
+impl Workspace for Faulty {
     fn now(&self) -> Moment {
         self.0.set(self.0.get() + 1);
         assert!(self.0.get() < 2, "a fault on purpose");

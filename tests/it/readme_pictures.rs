@@ -9,8 +9,8 @@ use ratatui::buffer::Buffer;
 use ratatui::style::{Color, Modifier};
 
 use crate::screens::{Script, options};
-use crate::screens_garage::TestGarage;
 use crate::screens_modes::buffer;
+use crate::screens_workspace::TestWorkspace;
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
@@ -19,8 +19,10 @@ fn root() -> PathBuf {
 /// An inspector at the second station of a shipped car.
 fn at_a_check() -> Script {
     let plover = fs::read_to_string(root().join("sample-cars/plover.toml")).unwrap();
-    let mut script =
-        Script::with(TestGarage::shipped(&plover), Options { person: Some(Person::Inspector), ..options() });
+    let mut script = Script::with(
+        TestWorkspace::shipped(&plover),
+        Options { person: Some(Person::Inspector), ..options() },
+    );
     script.text("318").press("<enter> <enter> a a g <enter> g");
     script
 }

@@ -1,7 +1,7 @@
 //! Text from files never becomes markup, a terminal command or a broken line.
 
+use linewalk::diagnostic::needs_escape;
 use linewalk::logbook::export::{csv, json as export_json};
-use linewalk::mistake::is_harmful;
 use linewalk::model::entry::Outcome;
 use linewalk::report::{Kind, Sheet, build, html, ics, json, paper, pdf_pages, text};
 use unicode_width::UnicodeWidthStr;
@@ -39,7 +39,7 @@ fn text_holds_no_control() {
     for (_, kind) in Kind::WORDS {
         let document = hostile().with(|input| build(input, *kind));
         for said in [text(&document), paper(&document), json(&document)] {
-            let bad = said.chars().find(|c| is_harmful(*c) && *c != '\n' && *c != '\u{c}');
+            let bad = said.chars().find(|c| needs_escape(*c) && *c != '\n' && *c != '\u{c}');
             assert_eq!(bad, None, "{kind:?}");
         }
     }
@@ -104,7 +104,7 @@ fn exports_are_inert() {
     assert!(table.contains("'=1+1") && table.contains("\\u{1b}[2J"));
     let json = export_json(&story.kept, &[]);
     for said in [table, json.clone()] {
-        let bad = said.chars().find(|c| is_harmful(*c) && !matches!(c, '\n' | '\r' | '\t'));
+        let bad = said.chars().find(|c| needs_escape(*c) && !matches!(c, '\n' | '\r' | '\t'));
         assert_eq!(bad, None);
     }
     let parsed: serde_json::Value = serde_json::from_str(&json).unwrap();
@@ -124,8 +124,12 @@ fn notes_are_words_in_every_format() {
             assert!(!page.contains(word), "{kind:?}: {word:?}");
         }
         let printed = pdf_pages(&document, Sheet::A4).unwrap().concat();
-        assert_eq!(printed.chars().find(|c| is_harmful(*c) && *c != '\n'), None, "{kind:?}");
+        assert_eq!(printed.chars().find(|c| needs_escape(*c) && *c != '\n'), None, "{kind:?}");
         let calendar = ics(&document);
-        assert_eq!(calendar.chars().find(|c| is_harmful(*c) && !matches!(c, '\r' | '\n')), None, "{kind:?}");
+        assert_eq!(
+            calendar.chars().find(|c| needs_escape(*c) && !matches!(c, '\r' | '\n')),
+            None,
+            "{kind:?}"
+        );
     }
 }

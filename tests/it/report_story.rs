@@ -4,8 +4,8 @@ use std::sync::{Arc, LazyLock};
 
 use chrono::NaiveDate;
 use linewalk::cite::{Basis, Cite};
+use linewalk::diagnostic::SourceFile;
 use linewalk::drawing::Curves;
-use linewalk::mistake::SourceFile;
 use linewalk::model::entry::{
     Entry, Finding, Kept, Moment, Outcome, Photo, Reading, RowTyped, RulesMark, Severity, WalkStarted,
 };

@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use linewalk::mistake::{Mistake, any_error};
+use linewalk::diagnostic::{Diagnostic, any_error};
 use linewalk::model::entry::Severity;
-use linewalk::rules::{BUILT_IN, Check, Ruleset, SourceBasis, Typed, built_in, doubts, run_cases};
+use linewalk::rules::{BUILT_IN, Check, Ruleset, SourceBasis, Typed, built_in, run_cases, warnings};
 use linewalk::source::{Node, Value};
 
 use crate::shipped::{day, files_in, repo_file, repo_ruleset, rules_of, shipped};
@@ -253,7 +253,7 @@ fn catalogue() -> Vec<(&'static str, &'static str, &'static str)> {
 }
 
 /// Every shipped file as it is in force.
-fn every_ruleset() -> Vec<(String, Arc<Ruleset>, Vec<Mistake>)> {
+fn every_ruleset() -> Vec<(String, Arc<Ruleset>, Vec<Diagnostic>)> {
     let files = files_in("rulesets", ".toml").into_iter();
     let single = files.map(|path| repo_file(&path));
     [repo_ruleset("base")]
@@ -261,7 +261,7 @@ fn every_ruleset() -> Vec<(String, Arc<Ruleset>, Vec<Mistake>)> {
         .chain(single)
         .map(|file| {
             let loaded = rules_of(std::slice::from_ref(&file));
-            (file.name.clone(), loaded.rules, loaded.mistakes)
+            (file.name.clone(), loaded.rules, loaded.diagnostics)
         })
         .collect()
 }
@@ -285,10 +285,10 @@ fn is_guarded(check: &Check) -> bool {
 
 #[test]
 fn shipped_files_have_neither_mistakes_nor_doubts() {
-    for (path, rules, mistakes) in every_ruleset() {
-        let text: String = mistakes.iter().map(Mistake::render).collect();
-        assert!(!any_error(&mistakes) && mistakes.is_empty(), "{path}: {text}");
-        let doubtful: String = doubts(&rules, day("2026-11-25")).iter().map(Mistake::render).collect();
+    for (path, rules, diagnostics) in every_ruleset() {
+        let text: String = diagnostics.iter().map(Diagnostic::render).collect();
+        assert!(!any_error(&diagnostics) && diagnostics.is_empty(), "{path}: {text}");
+        let doubtful: String = warnings(&rules, day("2026-11-25")).iter().map(Diagnostic::render).collect();
         assert!(doubtful.is_empty(), "{path}: {doubtful}");
     }
 }
@@ -300,7 +300,7 @@ fn every_case_comes_out_as_it_says() {
         for outcome in run_cases(&rules) {
             cases += 1;
             let check = rules.check(&outcome.check).unwrap();
-            assert!(outcome.passed(), "{path}: {}", outcome.mistake(check).render());
+            assert!(outcome.passed(), "{path}: {}", outcome.diagnostic(check).render());
         }
     }
     assert!(cases > 1000, "{cases}");

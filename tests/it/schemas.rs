@@ -4,11 +4,11 @@
 use std::collections::BTreeMap;
 
 use boon::{Compiler, SchemaIndex, Schemas};
-use linewalk::mistake::any_error;
+use linewalk::diagnostic::any_error;
 use linewalk::model::car_schema;
 use serde_json::{Value, json};
 
-use crate::mistakes::{car_mistakes, rule_mistakes};
+use crate::diagnostics::{car_diagnostics, rule_diagnostics};
 use crate::shipped::{files_in, repo_file};
 
 /// A schema, compiled; compiling holds it to the draft-07 meta-schema.
@@ -93,14 +93,14 @@ fn every_broken_file_is_refused_that_a_schema_can_refuse() {
         let schema = Schema::of(value);
         for path in files_in(&format!("tests/bad/{folder}"), ".toml") {
             let name = path.trim_start_matches("tests/bad/").trim_end_matches(".toml");
-            let mistakes = if folder == "cars" { car_mistakes(&path) } else { rule_mistakes(&path) };
+            let diagnostics = if folder == "cars" { car_diagnostics(&path) } else { rule_diagnostics(&path) };
             // What cannot be parsed never reaches a schema: the editor's own reader stops at it.
             let refusal = match read(&path) {
                 Some(document) => schema.refusal(&document),
                 None => Some("no TOML".to_owned()),
             };
             refused += usize::from(refusal.is_some());
-            match (refusal, exempt.contains_key(name), any_error(&mistakes)) {
+            match (refusal, exempt.contains_key(name), any_error(&diagnostics)) {
                 (Some(_), false, true) | (None, true, true) | (None, false, false) => {}
                 (Some(why), true, _) => wrong.push_str(&format!("{name} is listed, and is refused: {why}\n")),
                 (Some(why), _, false) => {

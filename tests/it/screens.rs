@@ -7,11 +7,11 @@ use linewalk::walk::Walk;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 
-use crate::screens_garage::TestGarage;
+use crate::screens_workspace::TestWorkspace;
 
 /// The app with keys pressed by a script.
 pub struct Script {
-    pub app: App<TestGarage>,
+    pub app: App<TestWorkspace>,
     /// Keys that are commands.
     pub keys: usize,
     /// Characters of typed values and words.
@@ -31,13 +31,13 @@ pub fn options() -> Options {
 }
 
 impl Script {
-    pub fn new(garage: TestGarage) -> Self {
-        Self { app: App::new(garage, options()), keys: 0, typed: 0, trace: Vec::new() }
+    pub fn new(workspace: TestWorkspace) -> Self {
+        Self { app: App::new(workspace, options()), keys: 0, typed: 0, trace: Vec::new() }
     }
 
     /// With other options than the usual ones.
-    pub fn with(garage: TestGarage, options: Options) -> Self {
-        Self { app: App::new(garage, options), keys: 0, typed: 0, trace: Vec::new() }
+    pub fn with(workspace: TestWorkspace, options: Options) -> Self {
+        Self { app: App::new(workspace, options), keys: 0, typed: 0, trace: Vec::new() }
     }
 
     /// The findings of the car, by the time they were seen.
@@ -59,9 +59,9 @@ impl Script {
         walk.check().map(|check| check.id.clone()).unwrap_or_default()
     }
 
-    /// The same garage in a new run of the program.
+    /// The same workspace in a new run of the program.
     pub fn again(self) -> Self {
-        Self::new(self.app.into_garage())
+        Self::new(self.app.into_workspace())
     }
 
     pub fn code(&mut self, code: KeyCode) {
@@ -124,7 +124,7 @@ pub fn shot(name: &str, script: &mut Script) {
 }
 
 fn small() -> Script {
-    Script::new(TestGarage::small())
+    Script::new(TestWorkspace::small())
 }
 
 /// At the first check of a walk of car 318.
@@ -266,7 +266,7 @@ fn a_pressure_hold() {
         .text("70");
     shot("hold-asks", &mut script);
     script.press("<enter>").text("1200").press("<enter>");
-    let clock = script.app.garage().clock.clone();
+    let clock = script.app.workspace().clock.clone();
     clock.set(clock.get() + chrono::TimeDelta::seconds(312));
     assert!(script.app.is_ticking());
     script.app.tick();
@@ -296,7 +296,7 @@ fn help_and_a_wrong_key() {
 #[test]
 fn text_from_files_cannot_move_the_cursor() {
     let car = "format = 1\n[car]\nid = \"evil\"\nnumber = \"6\"\nname = \"\\u001b[2Jgone\"\nkeeper = \"\\u202eback\"\n";
-    let mut script = Script::new(TestGarage::new(TestGarage::small().rules, &[car]));
+    let mut script = Script::new(TestWorkspace::new(TestWorkspace::small().rules, &[car]));
     for keys in ["", "<enter>", "<enter>", "<enter>"] {
         script.press(keys);
         let screen = script.screen(120, 40);

@@ -9,7 +9,7 @@ use linewalk::tui::{Options, Person, Place};
 use linewalk::walk::{Step, Walk};
 
 use crate::screens::{Script, options};
-use crate::screens_garage::TestGarage;
+use crate::screens_workspace::TestWorkspace;
 
 /// Most keys for a clean lap at the scales, from the list of cars to the signed end, beside the characters of typed values,
 /// a key for each stop that is answered by itself, and one for each list of a station that is confirmed.
@@ -29,9 +29,9 @@ fn walk(script: &Script) -> &Walk {
 
 /// An inspector at the list of cars, with a queue of two under the shipped rules.
 fn inspector() -> Script {
-    let mut garage = TestGarage::shipped(&text_of("plover"));
-    garage.cars.push(linewalk::mistake::SourceFile::new("next.toml", text_of("bittern")));
-    Script::with(garage, Options { person: Some(Person::Inspector), ..options() })
+    let mut workspace = TestWorkspace::shipped(&text_of("plover"));
+    workspace.cars.push(linewalk::diagnostic::SourceFile::new("next.toml", text_of("bittern")));
+    Script::with(workspace, Options { person: Some(Person::Inspector), ..options() })
 }
 
 /// The last check of its station that stops the car, of several stations, so that each has to be looked for.
@@ -130,13 +130,13 @@ fn lap(script: &mut Script, number: &str, rejects: usize) -> usize {
 fn rejected(script: &Script, car: &str) -> usize {
     let is_reject =
         |entry: &Entry| matches!(entry, Entry::Finding(finding) if finding.result == Outcome::Reject);
-    script.app.garage().kept[car].iter().filter(|kept| is_reject(&kept.entry)).count()
+    script.app.workspace().kept[car].iter().filter(|kept| is_reject(&kept.entry)).count()
 }
 
 /// Stops that are measured, counted, dated or computed, and that no number rejected: each is answered by itself.
 fn answered_alone(script: &Script) -> usize {
-    let rules = &script.app.garage().rules;
-    let accepted = script.app.garage().kept["plover"].iter().filter(|kept| match &kept.entry {
+    let rules = &script.app.workspace().rules;
+    let accepted = script.app.workspace().kept["plover"].iter().filter(|kept| match &kept.entry {
         Entry::Finding(finding) => {
             let check = rules.check(&finding.check).unwrap();
             let alone = check.severity == Severity::Stop && !check.method.by_answer();
@@ -258,7 +258,7 @@ fn a_recheck_asks_only_what_is_open_and_stops_the_car() {
     script.press("r");
     assert_eq!(walk(&script).plan.steps.len(), whole, "the same key brings the whole walk back");
     script.press("r <enter> a");
-    let started = script.app.garage().kept["plover"].iter().rev().find_map(|kept| match &kept.entry {
+    let started = script.app.workspace().kept["plover"].iter().rev().find_map(|kept| match &kept.entry {
         Entry::WalkStarted(started) => Some(started.recheck),
         _ => None,
     });

@@ -5,7 +5,7 @@ use linewalk::tui::{BINDINGS, Key, Keymap, Place, UiAction, table};
 use proptest::prelude::*;
 
 use crate::screens::{Script, at_first_check};
-use crate::screens_garage::TestGarage;
+use crate::screens_workspace::TestWorkspace;
 
 fn code(pick: u8) -> KeyCode {
     match pick {
@@ -40,7 +40,7 @@ fn play(mut script: Script, picks: &[u8]) {
             let (width, height) = [(60, 20), (120, 40), (1, 1), (80, 24)][at / 4 % 4];
             script.screen(width, height);
         }
-        let now: usize = script.app.garage().kept.values().map(Vec::len).sum();
+        let now: usize = script.app.workspace().kept.values().map(Vec::len).sum();
         assert!(now >= kept, "a record went missing");
         kept = now;
     }
@@ -51,7 +51,7 @@ proptest! {
 
     #[test]
     fn any_keys_from_the_first_screen(picks in proptest::collection::vec(0_u8..60, 1..60)) {
-        play(Script::new(TestGarage::small()), &picks);
+        play(Script::new(TestWorkspace::small()), &picks);
     }
 
     #[test]
@@ -83,7 +83,7 @@ fn every_key_on_every_screen() {
         "<enter> <enter> <enter> ?",
     ];
     let there = |way: &str| {
-        let mut script = Script::new(TestGarage::small());
+        let mut script = Script::new(TestWorkspace::small());
         script.text("318").press(way);
         script
     };

@@ -5,13 +5,13 @@ use linewalk::model::entry::{Entry, Outcome};
 use linewalk::tui::{Hand, Keymap, Options, Person, Place, UiAction};
 
 use crate::screens::{Script, at_first_check, options};
-use crate::screens_garage::{TestGarage, day};
+use crate::screens_workspace::{TestWorkspace, day};
 
 #[test]
 fn the_right_hand_answers_with_its_own_keys_and_the_foot_says_so() {
     let keys = Keymap::of(Hand::Right);
     let (accept, reject) = (keys.word(UiAction::Accept), keys.word(UiAction::Reject));
-    let mut script = Script::with(TestGarage::small(), Options { keys, ..options() });
+    let mut script = Script::with(TestWorkspace::small(), Options { keys, ..options() });
     script.text("318").press("<enter> <enter> <enter>");
     assert!(script.shows(&format!(" {accept} accept  {reject} reject")));
     script.press(&accept).press(&reject);
@@ -40,14 +40,14 @@ fn own(text: &str) -> Result<Keymap, String> {
     let config = linewalk::shell::config::read_config(&paths)?;
     Keymap::default()
         .with_own(&config.keys)
-        .map_err(|mistakes| mistakes.iter().map(|one| one.render()).collect::<Vec<_>>().join("\n"))
+        .map_err(|diagnostics| diagnostics.iter().map(|one| one.render()).collect::<Vec<_>>().join("\n"))
 }
 
 #[test]
 fn own_keys_take_the_place_of_the_usual_ones() {
     let keymap = own("[keys]\naccept = \"b\"\nplan = [\"F5\", \"F6\"]\n").unwrap();
     assert_eq!(keymap.word(UiAction::Accept), "b");
-    let mut script = Script::with(TestGarage::small(), Options { keys: keymap, ..options() });
+    let mut script = Script::with(TestWorkspace::small(), Options { keys: keymap, ..options() });
     script.text("318").press("<enter> <enter> <enter> a");
     assert!(script.findings().is_empty() && script.shows("That key does nothing here. These do: b accept"));
     script.press("b");
@@ -142,9 +142,9 @@ fn a_code_that_is_none_keeps_nothing() {
 }
 
 fn first_use() -> Script {
-    let mut garage = TestGarage::small();
-    garage.cars.clear();
-    Script::with(garage, Options { asks_person: true, ..options() })
+    let mut workspace = TestWorkspace::small();
+    workspace.cars.clear();
+    Script::with(workspace, Options { asks_person: true, ..options() })
 }
 
 #[test]
@@ -152,7 +152,7 @@ fn who_this_is_is_asked_once_and_the_sample_car_is_one_key_away() {
     let mut script = first_use();
     assert_eq!(script.app.state().place(), Place::Person);
     script.press("2");
-    assert_eq!(script.app.garage().person.as_deref(), Some("inspector"));
+    assert_eq!(script.app.workspace().person.as_deref(), Some("inspector"));
     assert!(script.shows("Try it on the sample car"));
     script.press("<enter>");
     assert_eq!(script.app.state().place(), Place::Start, "no way round is asked of an inspector");
@@ -164,7 +164,7 @@ fn who_this_is_is_asked_once_and_the_sample_car_is_one_key_away() {
 #[test]
 fn once_said_who_this_is_is_not_asked() {
     let known = Options { asks_person: false, person: Some(Person::Owner), ..options() };
-    let mut script = Script::with(TestGarage::small(), known);
+    let mut script = Script::with(TestWorkspace::small(), known);
     assert_eq!(script.app.state().place(), Place::Cars);
     assert!(!script.shows("sample car"), "a garage with cars offers none");
 }
@@ -173,7 +173,7 @@ fn once_said_who_this_is_is_not_asked() {
 fn a_clock_before_the_newest_record_is_asked_about_once() {
     let mut script = at_first_check();
     script.press("a");
-    script.app.garage().clock.set(day("2026-03-02T03:00:00-05:00"));
+    script.app.workspace().clock.set(day("2026-03-02T03:00:00-05:00"));
     script.press("<esc>").text("318").press("<enter> <enter>");
     assert_eq!(script.app.state().place(), Place::Clock, "{}", script.screen(80, 24));
     assert!(script.shows("This computer says 2026-03-02 03:00"));
@@ -183,17 +183,17 @@ fn a_clock_before_the_newest_record_is_asked_about_once() {
 
 #[test]
 fn a_wrong_clock_is_said_in_the_record_and_answers_carry_the_right_time() {
-    let mut garage = TestGarage::small();
-    garage.kept.clear();
-    garage.clock.set(day("2011-01-01T00:05:00-04:00"));
-    let mut script = Script::new(garage);
+    let mut workspace = TestWorkspace::small();
+    workspace.kept.clear();
+    workspace.clock.set(day("2011-01-01T00:05:00-04:00"));
+    let mut script = Script::new(workspace);
     script.text("318").press("<enter> <enter> n").text("14:30").press("<enter>");
     assert!(script.shows("write it as 2026-11-25 14:30"));
     for _ in 0..5 {
         script.code(KeyCode::Backspace);
     }
     script.text("2026-10-31 09:00").press("<enter> <enter> a");
-    let kept = &script.app.garage().kept["finch"];
+    let kept = &script.app.workspace().kept["finch"];
     let Entry::WalkStarted(started) = &kept[0].entry else { panic!("{kept:?}") };
     // From 2011-01-01 00:05 to 2026-10-31 09:00 are 5782 days and 8 h 55 min.
     assert_eq!(started.clock_correction, Some(5782 * 86_400 + 8 * 3600 + 55 * 60));

@@ -12,8 +12,8 @@ use ratatui::buffer::Buffer;
 use ratatui::style::{Color, Modifier};
 
 use crate::screens::{Script, at_first_check};
-use crate::screens_garage::TestGarage;
 use crate::screens_pictures::heron;
+use crate::screens_workspace::TestWorkspace;
 
 /// Relative luminance of a colour of sRGB, 0 for black and 1 for white.
 fn luminance(rgb: [u8; 3]) -> f64 {
@@ -124,7 +124,7 @@ fn places() -> Vec<(String, Script)> {
     let mut places: Vec<(String, Script)> = ways
         .iter()
         .map(|way| {
-            let mut script = Script::new(TestGarage::small());
+            let mut script = Script::new(TestWorkspace::small());
             script.text("318").press(way);
             ((*way).to_owned(), script)
         })
@@ -240,7 +240,7 @@ fn plain_signs_only_where_the_terminal_has_no_others() {
             grain: linewalk::tui::Grain::Ascii,
             ..crate::screens::options()
         };
-        let mut script = Script::with(TestGarage::small(), options);
+        let mut script = Script::with(TestWorkspace::small(), options);
         script.text("318").press("<enter> <enter> <enter>").press(way);
         for (width, height) in SIZES {
             let screen = script.screen(width, height);

@@ -9,7 +9,7 @@ use linewalk::tui::Place;
 use linewalk::walk::{Change, SIZES, differences, main_run_table, main_runs, set_arguments, what_if};
 
 use crate::screens::{Script, shot};
-use crate::screens_garage::TestGarage;
+use crate::screens_workspace::TestWorkspace;
 
 fn text_of(name: &str) -> String {
     std::fs::read_to_string(format!("{}/sample-cars/{name}.toml", env!("CARGO_MANIFEST_DIR"))).unwrap()
@@ -17,7 +17,7 @@ fn text_of(name: &str) -> String {
 
 /// At the first check of a walk of a shipped car under the shipped rules.
 fn shipped(name: &str, number: &str) -> Script {
-    let mut script = Script::new(TestGarage::shipped(&text_of(name)));
+    let mut script = Script::new(TestWorkspace::shipped(&text_of(name)));
     script.text(number).press("<enter> <enter> <enter>");
     script
 }
@@ -110,7 +110,7 @@ fn values_are_tried_stacked_and_undone() {
     assert!(script.shows("leaves_by = branch") && script.shows("300 psi"));
     script.press("s");
     assert!(script.shows("Saved: cars/finch/what-if-2026-10-31-0840.txt"), "{}", script.screen(120, 60));
-    let saved = script.app.garage().saved.last().cloned().unwrap();
+    let saved = script.app.workspace().saved.last().cloned().unwrap();
     let note = String::from_utf8(saved.1).unwrap();
     assert!(
         note.contains("linewalk numbers heron --set suppression.line.cross.leaves_by=branch --set"),
@@ -118,7 +118,7 @@ fn values_are_tried_stacked_and_undone() {
     );
     assert!(note.contains("before") && note.contains("after"), "{note}");
     // Nothing was kept in the log, and the car file is as it was.
-    assert!(script.app.garage().kept.values().all(Vec::is_empty));
+    assert!(script.app.workspace().kept.values().all(Vec::is_empty));
     script.press("u u");
     assert!(script.shows("Enter changes a value"));
 }

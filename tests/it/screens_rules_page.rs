@@ -3,7 +3,7 @@
 use linewalk::tui::Place;
 
 use crate::screens::{Script, shot};
-use crate::screens_garage::TestGarage;
+use crate::screens_workspace::TestWorkspace;
 use crate::shipped::{day, repo_file, rules_of};
 
 const HERON: &str = include_str!("../../sample-cars/heron.toml");
@@ -11,9 +11,9 @@ const HERON: &str = include_str!("../../sample-cars/heron.toml");
 /// The worked bulletin over its club over the base, and a car that they touch.
 fn bulletin() -> Script {
     let rules = rules_of(&[repo_file("rulesets/example-bulletin.toml")]).rules;
-    let mut garage = TestGarage::new(rules, &[HERON]);
-    garage.on = day("2026-11-25");
-    Script::new(garage)
+    let mut workspace = TestWorkspace::new(rules, &[HERON]);
+    workspace.on = day("2026-11-25");
+    Script::new(workspace)
 }
 
 fn opened(mut script: Script) -> Script {
@@ -66,9 +66,9 @@ fn scrolling_stops_at_the_end() {
 #[test]
 fn every_screen_begins_with_what_is_stale() {
     let mut script = bulletin();
-    let mut garage = script.app.into_garage();
-    garage.on = day("2028-01-01");
-    script = Script::new(garage);
+    let mut workspace = script.app.into_workspace();
+    workspace.on = day("2028-01-01");
+    script = Script::new(workspace);
     let said = |script: &mut Script| {
         for (width, height) in [(60, 20), (80, 24), (200, 60)] {
             let screen = script.screen(width, height);

@@ -7,18 +7,18 @@ use linewalk::tui::{Options, Place};
 use linewalk::units::Units;
 
 use crate::screens::{Script, at_first_check, options};
-use crate::screens_garage::{TestGarage, WREN};
+use crate::screens_workspace::{TestWorkspace, WREN};
 
 #[test]
 fn a_car_is_found_by_number_in_two_keys() {
-    let mut script = Script::new(TestGarage::small());
+    let mut script = Script::new(TestWorkspace::small());
     script.text("42").press("<enter>");
     assert!(script.shows("CAR 42"));
 }
 
 #[test]
 fn an_unknown_number_is_a_new_car() {
-    let mut script = Script::new(TestGarage::small());
+    let mut script = Script::new(TestWorkspace::small());
     script.text("9").press("<enter>");
     assert!(script.shows("There is no car 9. + makes it."), "{}", script.screen(80, 24));
     script.press("+ <enter> n <enter> <enter> <enter>");
@@ -30,10 +30,10 @@ fn an_unknown_number_is_a_new_car() {
 
 #[test]
 fn why_a_car_does_not_open_is_shown_whole() {
-    let mut garage = TestGarage::small();
-    garage.trouble =
+    let mut workspace = TestWorkspace::small();
+    workspace.trouble =
         Some("error: no such unit\n  --> car.toml:3:8\n   | od = \"3 inch\"\nhelp: write in".to_owned());
-    let mut script = Script::new(garage);
+    let mut script = Script::new(workspace);
     script.text("318").press("<enter> <enter>");
     assert!(script.shows("--> car.toml:3:8") && script.shows("help: write in"));
     script.press("<esc>");
@@ -48,7 +48,7 @@ fn a_mistake_of_a_car_file_is_told_before_a_way_round_is_asked_and_marked_under_
     for (text, place) in [(&short, "car.toml:4:10"), (&wide, "car.toml:5:98")] {
         for (width, height) in [(60, 20), (80, 24), (120, 40)] {
             let named = Options { open: Some(("wren".to_owned(), None)), ..options() };
-            let mut script = Script::with(TestGarage::new(TestGarage::small().rules, &[text]), named);
+            let mut script = Script::with(TestWorkspace::new(TestWorkspace::small().rules, &[text]), named);
             assert_eq!(script.app.state().place(), Place::Help, "{}", script.screen(width, height));
             let screen = script.screen(width, height);
             let rows: Vec<&str> = screen.lines().collect();
@@ -239,9 +239,9 @@ fn a_value_outside_rejects_and_one_inside_waits_for_the_person() {
 #[test]
 fn a_bare_number_takes_the_unit_of_the_person_which_stands_beside_it() {
     for (text, value, result) in [("25", "25 mm", Outcome::Accept), ("10", "10 mm", Outcome::Reject)] {
-        let mut garage = TestGarage::small();
-        garage.units = Units::Metric;
-        let mut script = Script::new(garage);
+        let mut workspace = TestWorkspace::small();
+        workspace.units = Units::Metric;
+        let mut script = Script::new(workspace);
         script.text("318").press("<enter> <enter> <enter> a g <enter>").text(text);
         assert!(script.shows(&format!("] mm  read as {value}")), "{}", script.screen(80, 24));
         script.press("<enter>");
@@ -262,7 +262,7 @@ fn a_draft_is_named_by_the_key_that_quits() {
 
 #[test]
 fn a_hold_that_was_too_short_is_named_and_its_readings_stand_in_the_fields() {
-    let mut script = Script::new(TestGarage::small());
+    let mut script = Script::new(TestWorkspace::small());
     script.text("318").press("<enter> 2 <enter> a j").text("both circuits").press("<enter> h <enter>");
     script.text("70").press("<enter>").text("-5").press("<enter>");
     assert!(script.shows("cannot be less than zero"), "{}", script.screen(80, 24));
@@ -340,7 +340,7 @@ fn several_values_are_asked_in_turn() {
 fn inputs_of_a_number_are_kept_as_readings() {
     let mut script = at_first_check();
     script.press("a i <enter>").text("14 1/2").press("<enter>");
-    let kept = &script.app.garage().kept["finch"];
+    let kept = &script.app.workspace().kept["finch"];
     let reading = kept.iter().find_map(|kept| match &kept.entry {
         Entry::Reading(reading) => Some(reading.clone()),
         _ => None,
@@ -364,7 +364,7 @@ fn a_walk_resumes_at_the_same_check_after_the_program_was_stopped() {
 #[test]
 fn what_could_not_be_kept_is_not_shown_as_kept() {
     let mut script = at_first_check();
-    script.app.garage().failing.set(true);
+    script.app.workspace().failing.set(true);
     script.press("a");
     assert!(script.shows("NOT KEPT: the disk is full"));
     assert!(script.findings().is_empty());
@@ -390,7 +390,7 @@ fn the_owners_remark_stands_beside_the_item() {
     let mut script = at_first_check();
     script.press("a r <enter> o n").text("hose is new").press("<enter>");
     assert!(script.shows("hose is new"));
-    let remark = script.app.garage().kept["finch"]
+    let remark = script.app.workspace().kept["finch"]
         .iter()
         .any(|kept| matches!(&kept.entry, Entry::Remark { about: Some(about), .. } if about == "owner"));
     assert!(remark);
@@ -402,7 +402,7 @@ fn signing_asks_the_number_back_and_ends_the_walk() {
     script.press("a x <enter>").text("42").press("<enter>");
     assert!(script.shows("this walk is of car 318, not 42"));
     script.press("<esc> <enter>").text("318").press("<enter> <enter>");
-    let kept = &script.app.garage().kept["finch"];
+    let kept = &script.app.workspace().kept["finch"];
     assert!(kept.iter().any(|kept| matches!(&kept.entry, Entry::Signed { by, .. } if by == "T.W.")));
     assert!(matches!(kept.last().unwrap().entry, Entry::WalkEnded { .. }));
     script.press("<enter>");
@@ -411,16 +411,16 @@ fn signing_asks_the_number_back_and_ends_the_walk() {
 
 #[test]
 fn a_hold_keeps_five_readings_and_survives_a_stop() {
-    let mut script = Script::new(TestGarage::small());
+    let mut script = Script::new(TestWorkspace::small());
     script.text("318").press("<enter> 2 <enter> a j").text("both circuits").press("<enter> h <enter>");
     script.text("70").press("<enter>").text("1210").press("<enter>");
-    let clock = script.app.garage().clock.clone();
+    let clock = script.app.workspace().clock.clone();
     clock.set(clock.get() + TimeDelta::seconds(300));
     let mut script = script.again();
     script.text("318").press("<enter> <enter> <enter> j").text("both circuits").press("<enter> h");
     assert!(script.app.is_ticking(), "the clock runs since the start pressure was kept");
     script.press("<enter>").text("1200").press("<enter>").text("70.5").press("<enter>");
-    let readings: Vec<(String, String)> = script.app.garage().kept["finch"]
+    let readings: Vec<(String, String)> = script.app.workspace().kept["finch"]
         .iter()
         .filter_map(|kept| match &kept.entry {
             Entry::Reading(reading) => Some((reading.key.clone(), reading.value.clone())),
@@ -447,7 +447,7 @@ fn a_hold_keeps_five_readings_and_survives_a_stop() {
 fn a_check_is_found_by_its_code() {
     let car =
         std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/sample-cars/heron.toml")).unwrap();
-    let mut script = Script::new(TestGarage::shipped(&car));
+    let mut script = Script::new(TestWorkspace::shipped(&car));
     script.text("62").press("<enter> <enter> <enter> a a j").text("LF02");
     assert!(script.shows("LF02 "), "{}", script.screen(80, 24));
     script.press("<enter>");

@@ -2,7 +2,7 @@
 
 use std::process::{Command, Stdio};
 
-use linewalk::mistake::{SourceFile, is_harmful};
+use linewalk::diagnostic::{SourceFile, needs_escape};
 use linewalk::model::Car;
 use linewalk::model::history::History;
 use linewalk::report::{Block, Document, Sheet, SheetInput, html, pdf, pdf_pages, sheet, text};
@@ -133,7 +133,7 @@ fn no_line_is_over_80_columns_and_none_commands_a_terminal() {
         let said = text(&document);
         let widest = said.lines().max_by_key(|line| line.width()).unwrap();
         assert!(widest.width() <= 80, "{widest}");
-        assert_eq!(said.chars().find(|c| is_harmful(*c) && *c != '\n'), None);
+        assert_eq!(said.chars().find(|c| needs_escape(*c) && *c != '\n'), None);
         assert!(!html(&document).contains("<script") && !html(&document).contains("<b>"));
     }
 }
@@ -164,8 +164,8 @@ fn the_worked_example_can_be_keyed_in() {
         for profile in PROFILES {
             let (_, document) = of_story(&Story::empty(sample(car)), profile);
             let lines = typed(&document).join("\n");
-            let (paper, mistakes) = read_paper(&SourceFile::new("example", lines.clone()));
-            assert!(mistakes.is_empty(), "{car} {profile}: {lines}");
+            let (paper, diagnostics) = read_paper(&SourceFile::new("example", lines.clone()));
+            assert!(diagnostics.is_empty(), "{car} {profile}: {lines}");
             assert_eq!(paper.answers.len(), 2, "{car} {profile}: {lines}");
             let file = scratch.join("answers.toml");
             std::fs::write(&file, &lines).unwrap();

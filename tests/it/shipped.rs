@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::car::{CarRead, read_car};
 use linewalk::rules::{Loaded, built_in, load};
 use linewalk::source::Overrides;

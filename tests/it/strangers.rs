@@ -10,9 +10,9 @@ use std::os::unix::fs::symlink;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 
+use linewalk::diagnostic::needs_escape;
 use linewalk::logbook::reader::read_car;
 use linewalk::logbook::writer::LogWriter;
-use linewalk::mistake::is_harmful;
 use linewalk::model::entry::{Entry, RulesMark, WalkStarted};
 use linewalk::shell::disk::DiskStorage;
 use tempfile::TempDir;
@@ -87,11 +87,11 @@ pub fn expect(out: &Output, status: i32, text: &str) {
 }
 
 /// Nothing in it works a terminal, and no line was begun by a stranger.
-fn inert(out: &Output, what: &str) {
+fn expect_escaped(out: &Output, what: &str) {
     for bytes in [&out.stdout, &out.stderr] {
         let text = String::from_utf8(bytes.clone()).unwrap_or_else(|_| panic!("{what}: no UTF-8"));
         let text = text.replace("\r\n", "\n");
-        let found = text.chars().find(|c| is_harmful(*c) && !matches!(c, '\n' | '\t'));
+        let found = text.chars().find(|c| needs_escape(*c) && !matches!(c, '\n' | '\t'));
         assert_eq!(found, None, "{what} prints {:?} in {text:?}", found.unwrap_or_default());
         // A cell of a table may have several lines, in quotes, and a report breaks its lines where words end.
         let broken = ["csv", "report", "sheet"].iter().any(|whole| what.contains(whole));
@@ -156,21 +156,21 @@ fn no_text_of_a_car_file_works_the_terminal() {
     for (key, car) in texts {
         let path = machine.write("car.toml", &written(&car));
         let out = machine.run(&["numbers", path.to_str().unwrap(), "--only", "brake.pressure"]);
-        inert(&out, &format!("numbers with {key}"));
+        expect_escaped(&out, &format!("numbers with {key}"));
     }
     // What a report prints of a car, all at once.
     let named = format!("{SEVEN}name = {0}\nkeeper = {0}\n", toml::Value::String(HOSTILE.to_owned()));
     machine.write("seven.toml", &named);
     for what in ["report", "sheet", "numbers"] {
-        inert(&machine.run(&[what, "seven.toml"]), what);
+        expect_escaped(&machine.run(&[what, "seven.toml"]), what);
     }
     for kind in ["full", "slip", "delivery", "due", "fix-first"] {
         for format in ["text", "json", "html"] {
             let out = machine.run(&["report", "seven.toml", "--kind", kind, "--format", format]);
-            inert(&out, &format!("report {kind} {format}"));
+            expect_escaped(&out, &format!("report {kind} {format}"));
         }
     }
-    inert(&machine.run(&["report", "seven.toml", "--kind", "due", "--format", "ics"]), "report ics");
+    expect_escaped(&machine.run(&["report", "seven.toml", "--kind", "due", "--format", "ics"]), "report ics");
 }
 
 #[test]
@@ -183,7 +183,7 @@ fn no_text_of_an_answers_rule_or_settings_file_works_the_terminal() {
     for (key, answers) in each_text(&document(&answers)) {
         machine.write("a.toml", &written(&answers));
         let out = machine.run(&["walk", "seven.toml", "--answers", "a.toml", "--again"]);
-        inert(&out, &format!("answers with {key}"));
+        expect_escaped(&out, &format!("answers with {key}"));
     }
     let rules = "format = 1\n[ruleset]\nid = \"club\"\ntitle = \"Club\"\nedition = \"1\"\nreviewed = 2026-11-01\n\
                  review_every = \"1 year\"\nextends = [\"base\"]\nnotice = \"Ours.\"\n\
@@ -197,14 +197,14 @@ fn no_text_of_an_answers_rule_or_settings_file_works_the_terminal() {
             &["rules", "list", "club.toml"],
             &["rules", "explain", "pins-in-before-hands-in", "--rules", "club.toml"],
         ] {
-            inert(&machine.run(arguments), &format!("{arguments:?} with {key}"));
+            expect_escaped(&machine.run(arguments), &format!("{arguments:?} with {key}"));
         }
     }
     let settings = "units = \"us\"\ntheme = \"sun\"\nhand = \"left\"\nby = \"R.N.\"\nperson = \"shop\"\npictures = \"half\"\n\
                     [shop]\nname = \"n\"\naddress = \"a\"\n[keys]\naccept = \"a\"\n";
     for (key, settings) in each_text(&document(settings)) {
         machine.write("config/linewalk/config.toml", &written(&settings));
-        inert(
+        expect_escaped(
             &machine.run(&["report", "seven.toml", "--kind", "slip"]),
             &format!("report, settings with {key}"),
         );
@@ -277,12 +277,12 @@ fn no_text_of_a_record_works_the_terminal() {
         &["walk", "seven", "--answers", "answers.toml"],
         &["event", "status"],
     ] {
-        inert(&machine.run(arguments), &format!("{arguments:?}"));
+        expect_escaped(&machine.run(arguments), &format!("{arguments:?}"));
     }
     for kind in ["deficiency", "full", "slip", "delivery", "due", "fix-first"] {
         for format in ["text", "json", "html", "ics"] {
             let out = machine.run(&["report", "seven", "--kind", kind, "--format", format]);
-            inert(&out, &format!("report {kind} {format}"));
+            expect_escaped(&out, &format!("report {kind} {format}"));
         }
     }
 }
@@ -330,7 +330,7 @@ fn no_argument_or_file_name_works_the_terminal() {
             vec!["completions", text],
             vec!["--data-dir", text, "log", "show", "seven"],
         ] {
-            inert(&machine.run(&arguments), &format!("{arguments:?}"));
+            expect_escaped(&machine.run(&arguments), &format!("{arguments:?}"));
         }
     }
 }
@@ -367,7 +367,7 @@ fn rules_of_another_machine_are_those_in_the_rules_folder_of_the_same_checksum()
     let drops = "format = 1\n[ruleset]\nid = \"lax\"\ntitle = \"Lax\"\nedition = \"1\"\nreviewed = 2026-11-01\n\
                  review_every = \"1 year\"\nextends = [\"base\"]\n\
                  [[check]]\nid = \"pins-in-before-hands-in\"\noff = true\nreason = \"so\"\n";
-    let sum = linewalk::mistake::SourceFile::new("", drops).sha256();
+    let sum = linewalk::diagnostic::SourceFile::new("", drops).sha256();
     let lists = |machine: &Machine| words(&machine.run(&["report", "seven", "--kind", "full"]));
     for (place, sha256, taken) in [
         ("elsewhere/lax.toml", sum.as_str(), false),
@@ -475,7 +475,7 @@ fn a_car_file_and_rules_are_found_again_whatever_their_path() {
     }
 }
 
-/// Paths are printed by `mistake::shown`, and what is printed goes out in `cli::output` or as cells of a screen.
+/// Paths are printed by `diagnostic::shown`, and what is printed goes out in `cli::output` or as cells of a screen.
 #[test]
 fn one_place_escapes_and_one_place_prints() {
     fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
@@ -492,10 +492,10 @@ fn one_place_escapes_and_one_place_prints() {
     let mut found = Vec::new();
     sources(&root, &mut found);
     for (word, allowed) in [
-        (".display()", &["engine/mistake.rs", "shell/paths.rs"][..]),
+        (".display()", &["record/escape.rs", "shell/paths.rs"][..]),
         ("stdout()", &["cli/output.rs", "cli/walk.rs", "cli/watch.rs", "tui/run.rs", "tui/terminal.rs"]),
         ("stderr()", &["cli/output.rs", "cli/run.rs"]),
-        ("println!(", &["build.rs"]),
+        ("println!(", &[]),
     ] {
         for path in &found {
             let name = path.strip_prefix(&root).unwrap().to_str().unwrap();

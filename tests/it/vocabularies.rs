@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use linewalk::mistake::{Mistake, SourceFile, Weight};
+use linewalk::diagnostic::{Diagnostic, SourceFile, Weight};
 use linewalk::model::{Car, Tag, read_car};
 use linewalk::rules::{Applies, BUILT_IN, Loaded, Ruleset, applies, load, offered_for, strange_words};
 use linewalk::source::Overrides;
@@ -12,7 +12,7 @@ use crate::shipped::shipped;
 fn car(facts: &str) -> Car {
     let text = format!("format = 1\n[car]\nid = \"car\"\nnumber = \"1\"\n{facts}");
     let read = read_car(&SourceFile::new("car.toml", text), &Overrides::new());
-    assert!(read.mistakes.is_empty(), "{:?}", read.mistakes);
+    assert!(read.diagnostics.is_empty(), "{:?}", read.diagnostics);
     Arc::unwrap_or_clone(read.car)
 }
 
@@ -27,7 +27,7 @@ fn loaded(head: &str, check: &str) -> Loaded {
 
 fn rules(head: &str, check: &str) -> Arc<Ruleset> {
     let loaded = loaded(head, check);
-    assert!(loaded.mistakes.is_empty(), "{:?}", loaded.mistakes);
+    assert!(loaded.diagnostics.is_empty(), "{:?}", loaded.diagnostics);
     loaded.rules
 }
 
@@ -39,8 +39,8 @@ fn asked(rules: &Ruleset, facts: &str) -> Option<bool> {
     }
 }
 
-fn messages(mistakes: &[Mistake]) -> Vec<&str> {
-    mistakes.iter().map(|mistake| mistake.message.as_str()).collect()
+fn messages(diagnostics: &[Diagnostic]) -> Vec<&str> {
+    diagnostics.iter().map(|diagnostic| diagnostic.message.as_str()).collect()
 }
 
 #[test]
@@ -71,11 +71,11 @@ fn a_word_that_nothing_knows_leaves_its_checks_asked() {
     let chute = rules("", "when = { all = [\"parachute\"] }");
     assert_eq!(asked(&chute, "without = [\"parachut\"]"), None);
     let typed = car("fuel = [\"methanoll\"]\nequipment = [\"winngs\"]\nwithout = [\"parachut\"]");
-    let doubts = strange_words(&methanol, &typed);
-    assert!(doubts.iter().all(|doubt| doubt.weight == Weight::Doubt));
-    let helps: Vec<&str> = doubts.iter().map(|doubt| doubt.help.as_str()).collect();
+    let warnings = strange_words(&methanol, &typed);
+    assert!(warnings.iter().all(|warning| warning.weight == Weight::Warning));
+    let helps: Vec<&str> = warnings.iter().map(|warning| warning.help.as_str()).collect();
     assert_eq!((helps[0], helps[2]), ("did you mean methanol?", "did you mean parachute?"));
-    assert_eq!(doubts[1].at.shown(), "car.toml:6:14");
+    assert_eq!(warnings[1].at.shown(), "car.toml:6:14");
     assert!(strange_words(&methanol, &car("fuel = [\"Race Gas\"]\ndiscipline = \"circuit\"")).is_empty());
 }
 
@@ -83,10 +83,10 @@ fn a_word_that_nothing_knows_leaves_its_checks_asked() {
 fn a_rule_file_declares_the_words_it_adds() {
     let wrong = loaded("", "when = { fuel = [\"methanoll\"], all = [\"roll-fairing\"] }");
     assert_eq!(
-        messages(&wrong.mistakes),
+        messages(&wrong.diagnostics),
         ["methanoll is no fuel known here", "roll-fairing is no tag known here"]
     );
-    assert!(wrong.mistakes.iter().all(|mistake| mistake.weight == Weight::Error));
+    assert!(wrong.diagnostics.iter().all(|diagnostic| diagnostic.weight == Weight::Error));
     let words = "words = { fuel = [\"M5 Blend\"], equipment = [\"roll-fairing\"] }";
     let declared = rules(words, "when = { fuel = [\"m5 blend\"], all = [\"Roll Fairing\"] }");
     assert_eq!(asked(&declared, "fuel = [\"M5-BLEND\"]\nequipment = [\"roll fairing\"]"), Some(true));
@@ -105,7 +105,7 @@ fn a_rule_file_declares_the_words_it_adds() {
 #[test]
 fn a_typing_error_in_the_car_of_a_case_is_an_error_too() {
     let case = "[[check.case]]\ngiven = { car = { without = [\"parachut\"] } }\nexpect = \"asked\"";
-    assert_eq!(messages(&loaded("", case).mistakes), ["parachut is no tag known here"]);
+    assert_eq!(messages(&loaded("", case).diagnostics), ["parachut is no tag known here"]);
 }
 
 #[test]

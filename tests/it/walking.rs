@@ -1,9 +1,9 @@
 //! The walk itself: what comes first, what pauses it, a whole station at once, taking back, and readings.
 
-use linewalk::mistake::SourceFile;
+use linewalk::diagnostic::SourceFile;
 use linewalk::model::entry::{Entry, Finding, Outcome, Photo};
 use linewalk::model::history::History;
-use linewalk::walk::{Action, Keeper, Objection, Observed, Reply, Walk, Wants, Why, decide, keep_all};
+use linewalk::walk::{Action, Journal, Objection, Observed, Reply, Walk, Wants, Why, decide, keep_all};
 
 use crate::bench::{Bench, CAR, noted, of, rows, short_car, start, typed};
 use crate::shipped::day;

@@ -4,7 +4,7 @@
 use linewalk::model::entry::{Finding, Outcome};
 use linewalk::model::history::History;
 use linewalk::units::Units;
-use linewalk::walk::{Keeper, MemoryKeeper, Start, Walk, keep_paper, plan_paper, read_paper};
+use linewalk::walk::{Journal, MemoryJournal, Start, Walk, keep_paper, plan_paper, read_paper};
 
 use crate::shipped::{car, day, repo_file, shipped};
 
@@ -13,10 +13,10 @@ const CARS: [&str; 5] = ["heron", "bittern", "plover", "curlew", "dunlin"];
 /// The walk of a sample car after its answers file, as kept.
 fn played(id: &str) -> Walk {
     let read = car(id);
-    assert!(read.mistakes.is_empty(), "{id}: {:?}", read.mistakes);
+    assert!(read.diagnostics.is_empty(), "{id}: {:?}", read.diagnostics);
     let file = repo_file(&format!("sample-cars/{id}-answers.toml"));
-    let (paper, mistakes) = read_paper(&file);
-    assert!(mistakes.is_empty(), "{id}: {mistakes:?}");
+    let (paper, diagnostics) = read_paper(&file);
+    assert!(diagnostics.is_empty(), "{id}: {diagnostics:?}");
     let start = Start {
         car_file: repo_file(&format!("sample-cars/{id}.toml")),
         car: read.car,
@@ -32,9 +32,9 @@ fn played(id: &str) -> Walk {
     };
     let mut walk = Walk::new(start, History::default()).unwrap();
     let now = "2026-11-25T12:00:00Z".parse().unwrap();
-    let mut keeper = MemoryKeeper { clock: Some(now), ..MemoryKeeper::default() };
-    let plan = plan_paper(&walk, &paper, false, now, &mut || keeper.new_id()).unwrap_or_else(|mistakes| {
-        panic!("{}", mistakes.iter().map(|mistake| mistake.render()).collect::<Vec<_>>().join("\n"))
+    let mut keeper = MemoryJournal { clock: Some(now), ..MemoryJournal::default() };
+    let plan = plan_paper(&walk, &paper, false, now, &mut || keeper.new_id()).unwrap_or_else(|diagnostics| {
+        panic!("{}", diagnostics.iter().map(|diagnostic| diagnostic.render()).collect::<Vec<_>>().join("\n"))
     });
     keep_paper(&mut walk, &mut keeper, plan).unwrap();
     walk
@@ -161,6 +161,6 @@ fn dunlin_accepts_one_thing_against_the_limit_and_says_why() {
 #[test]
 fn the_least_car_is_a_car() {
     let read = car("minimal");
-    assert!(read.mistakes.is_empty());
+    assert!(read.diagnostics.is_empty());
     assert_eq!((read.car.id.as_str(), read.car.number.as_str()), ("minimal", "7"));
 }

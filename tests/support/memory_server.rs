@@ -6,9 +6,9 @@ use std::rc::Rc;
 use std::time::Duration;
 
 use linewalk::lanes::server::{Gate, Lane, Place, Run, Server, ServerError, Tip, Welcome};
-use linewalk::logbook::follow;
 use linewalk::logbook::hash::Hex;
 use linewalk::logbook::record;
+use linewalk::logbook::replicate;
 use linewalk::model::entry::Moment;
 
 /// What goes wrong with a call.
@@ -123,7 +123,8 @@ fn add(log: &mut Vec<Vec<u8>>, writer: &str, seq: u64, line: &[u8]) -> Result<()
         None if at > log.len() => Err(ServerError::Fork(format!("a gap before record {seq}"))),
         None => {
             let prev = log.last().map_or(Hex::ZEROS, |line| Hex::of(line));
-            follow::check(writer, seq, prev, line).map_err(|error| ServerError::Fork(error.to_string()))?;
+            replicate::check(writer, seq, prev, line)
+                .map_err(|error| ServerError::Fork(error.to_string()))?;
             log.push(line.to_vec());
             Ok(())
         }

@@ -1,6 +1,6 @@
 //! The brake system as the car file gives it.
 
-use crate::mistake::Mistake;
+use crate::diagnostic::Diagnostic;
 use crate::source::{Reader, Word};
 use crate::units::{Force, Given, Length, Pressure, Ratio, Volume};
 
@@ -251,7 +251,7 @@ impl Brakes {
             let front = word.text == "front";
             if !front && word.text != "rear" {
                 let help = "an axle is named front or rear: axles_without = [\"rear\"]";
-                r.report(Mistake::error(&word.at, format!("{} is not an axle", word.text), help));
+                r.report(Diagnostic::error(&word.at, format!("{} is not an axle", word.text), help));
             }
             let braked = self
                 .wheel_brakes
@@ -260,7 +260,7 @@ impl Brakes {
             if let Some(brake) = braked {
                 let message = format!("the {} axle has a brake in this file: {}", word.text, brake.id);
                 let help = "take the axle out of axles_without, or take its wheel brakes out";
-                r.report(Mistake::error(&word.at, message, help));
+                r.report(Diagnostic::error(&word.at, message, help));
             }
         }
     }
@@ -282,7 +282,7 @@ impl Master {
         r.narrow("ports", || serde_json::json!({"maxItems": 2}));
         if master.ports.len() > 2 {
             let help = "a tandem has two ports, a single one";
-            r.report(Mistake::error(&r.place("ports"), "a master cylinder has at most two ports", help));
+            r.report(Diagnostic::error(&r.place("ports"), "a master cylinder has at most two ports", help));
         }
         master
     }
@@ -302,7 +302,7 @@ impl Hose {
         r.narrow("outer_end", || serde_json::json!({"maxProperties": MOST_POSITIONS}));
         if let Some((word, _)) = outer.as_ref().and_then(|positions| positions.get(MOST_POSITIONS)) {
             let message = format!("a hose has at most {MOST_POSITIONS} positions");
-            r.report(Mistake::error(&word.at, message, "keep the ones that stretch it and bend it most"));
+            r.report(Diagnostic::error(&word.at, message, "keep the ones that stretch it and bend it most"));
         }
         Self {
             id: r.id("id", "Name of the hose, unique in the file."),
@@ -375,7 +375,7 @@ impl WheelBrake {
     fn check(&self, r: &Reader<'_>) {
         if !self.id.is_empty() && !matches!(self.id.as_str(), "LF" | "RF" | "LR" | "RR") {
             let help = "a wheel brake is named by its wheel: LF, RF, LR or RR";
-            r.report(Mistake::error(&r.place("id"), format!("{} is not a wheel", self.id), help));
+            r.report(Diagnostic::error(&r.place("id"), format!("{} is not a wheel", self.id), help));
         }
         let wrong = match (self.caliper, self.pistons) {
             (_, Some(0)) => Some("a caliper has at least one piston"),
@@ -385,13 +385,13 @@ impl WheelBrake {
             _ => None,
         };
         if let Some(message) = wrong {
-            r.report(Mistake::error(&r.place("pistons"), message, "count all pistons of one caliper"));
+            r.report(Diagnostic::error(&r.place("pistons"), message, "count all pistons of one caliper"));
         }
         if let (Some(new), Some(min)) = (self.pad_new, self.pad_min)
             && min.si() >= new.si()
         {
             let help = "the worn-out thickness is less than the new one";
-            r.report(Mistake::error(&r.place("pad_min"), "the pad is worn out when new", help));
+            r.report(Diagnostic::error(&r.place("pad_min"), "the pad is worn out when new", help));
         }
     }
 }

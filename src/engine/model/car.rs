@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use crate::mistake::{Mistake, Place, SourceFile};
+use crate::diagnostic::{Diagnostic, Place, SourceFile};
 use crate::source::{self, Dated, Overrides, ReadState, Reader, Word};
 use crate::units::{Current, Given, Length, Mass, Rate, Ratio, Span};
 
@@ -178,7 +178,7 @@ pub struct CarRead {
     /// The car, as far as it could be read.
     pub car: Arc<Car>,
     /// Everything wrong or doubtful.
-    pub mistakes: Vec<Mistake>,
+    pub diagnostics: Vec<Diagnostic>,
 }
 
 /// The most members of one list of a car file: lines, nozzles, points of a path. Far above any car, and what keeps the
@@ -187,13 +187,13 @@ pub const MOST_PARTS: usize = 100;
 
 /// Reads a car file. The car is whole only where no mistake is an error.
 pub fn read_car(file: &Arc<SourceFile>, overrides: &Overrides) -> CarRead {
-    let (root, mut mistakes) = source::parse(file);
-    let state = ReadState::of_part(overrides.clone(), !mistakes.is_empty()).with_at_most(MOST_PARTS);
+    let (root, mut diagnostics) = source::parse(file);
+    let state = ReadState::of_part(overrides.clone(), !diagnostics.is_empty()).with_at_most(MOST_PARTS);
     let car = Reader::document(&root, &state, Car::read);
     let car = Arc::new(Car { file: file.name.clone(), ..car });
-    mistakes.extend(source::beside(&mistakes, state.finish()));
-    crate::mistake::sort(&mut mistakes);
-    CarRead { car, mistakes }
+    diagnostics.extend(source::beside(&diagnostics, state.finish()));
+    crate::diagnostic::sort(&mut diagnostics);
+    CarRead { car, diagnostics }
 }
 
 /// The JSON Schema of a car file.
@@ -211,7 +211,7 @@ impl Car {
             .unwrap_or_else(|| {
                 if !r.has("car") && r.is_whole() {
                     let help = "add [car] with id = \"…\" and number = \"…\"";
-                    r.report(Mistake::error(&r.at, "the file has no [car] table", help));
+                    r.report(Diagnostic::error(&r.at, "the file has no [car] table", help));
                 }
                 Self::default()
             });
@@ -353,7 +353,7 @@ impl Chassis {
                 && low.si() > high.si()
             {
                 let help = "the low end comes first: low = 2500, high = 7800";
-                r.report(Mistake::error(&r.place("low"), "the low end is above the high end", help));
+                r.report(Diagnostic::error(&r.place("low"), "the low end is above the high end", help));
             }
             range.0.zip(range.1)
         });
@@ -368,7 +368,11 @@ impl Chassis {
         let tyre_friction = r.positive("tyre_friction", "Friction of tire on road, the same at both axles.");
         if tyre_friction.is_some() && (tire_friction_front.is_some() || tire_friction_rear.is_some()) {
             let help = "keep tire_friction, which has each axle's own, and take tyre_friction out";
-            r.report(Mistake::error(&r.place("tyre_friction"), "the tires' friction is given twice", help));
+            r.report(Diagnostic::error(
+                &r.place("tyre_friction"),
+                "the tires' friction is given twice",
+                help,
+            ));
         }
         Self {
             engine_rpm: rpm.flatten(),

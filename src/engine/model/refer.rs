@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::mistake::{Mistake, Place, did_you_mean};
+use crate::diagnostic::{Diagnostic, Place, did_you_mean};
 use crate::source::{Reader, Word};
 use crate::units::INCH;
 
@@ -44,7 +44,11 @@ fn check_tags(car: &Car, r: &Reader<'_>) {
                 "equipment names it too"
             };
             let help = format!("take {} out of without, or take out what says otherwise", tag.word());
-            r.report(Mistake::error(at, format!("the car cannot be without {}: {reason}", tag.word()), help));
+            r.report(Diagnostic::error(
+                at,
+                format!("the car cannot be without {}: {reason}", tag.word()),
+                help,
+            ));
         }
     }
     let facts = &car.facts;
@@ -53,7 +57,7 @@ fn check_tags(car: &Car, r: &Reader<'_>) {
     for word in facts.other_without.iter().filter(has) {
         let help = format!("take {} out of without, or out of equipment", word.text);
         let message = format!("the car cannot be without {}: equipment names it too", word.text);
-        r.report(Mistake::error(&word.at, message, help));
+        r.report(Diagnostic::error(&word.at, message, help));
     }
 }
 
@@ -73,7 +77,7 @@ fn known<'a>(r: &Reader<'_>, word: &Word, what: &str, ids: impl Iterator<Item = 
         },
         |near| format!("did you mean {near}?"),
     );
-    r.report(Mistake::error(&word.at, format!("there is no {what} {}", word.text), help));
+    r.report(Diagnostic::error(&word.at, format!("there is no {what} {}", word.text), help));
 }
 
 fn check_references(car: &Car, r: &Reader<'_>) {
@@ -101,7 +105,7 @@ fn check_masters(car: &Car, r: &Reader<'_>) {
     let brakes = &car.brakes;
     if brakes.masters.len() > 2 {
         let help = "give one tandem with two ports, or two singles with one port each";
-        r.report(Mistake::error(&r.place("brakes"), "a car has at most two master cylinders here", help));
+        r.report(Diagnostic::error(&r.place("brakes"), "a car has at most two master cylinders here", help));
     }
     let circuits: Vec<&str> = brakes
         .masters
@@ -123,7 +127,7 @@ fn check_masters(car: &Car, r: &Reader<'_>) {
     for word in named {
         if !circuits.contains(&word.as_str()) {
             let help = format!("ports are plumbed to: {}", circuits.join(", "));
-            r.report(Mistake::error(
+            r.report(Diagnostic::error(
                 &word.at,
                 format!("no port is plumbed to the circuit {}", word.text),
                 help,
@@ -150,12 +154,12 @@ fn check_network(car: &Car, r: &Reader<'_>) {
         }
         if suppression.bottles.iter().any(|bottle| bottle.id == line.to.text) {
             let help = "a line starts at a bottle and ends at a tee or nozzle: swap from and to";
-            r.report(Mistake::error(&line.to.at, "a line cannot end at a bottle", help));
+            r.report(Diagnostic::error(&line.to.at, "a line cannot end at a bottle", help));
         }
         let both = !line.from.text.is_empty() && !line.to.text.is_empty();
         if both && rings.join(&line.from.text, &line.to.text) {
             let help = "lines branch like a tree: take out the line that closes the ring";
-            r.report(Mistake::error(
+            r.report(Diagnostic::error(
                 &line.to.at,
                 format!("the line {} closes a ring of lines", line.run.id),
                 help,
@@ -181,7 +185,7 @@ fn check_ends(line: &SupplyLine, ends: [Option<Point>; 2], r: &Reader<'_>) {
             let off = crate::units::show_in(distance(*point, node), crate::units::Kind::Length, "in")
                 .unwrap_or_default();
             let message = format!("the path of {} {verb} {off} from {}", line.run.id, word.text);
-            r.report(Mistake::error(
+            r.report(Diagnostic::error(
                 &line.run.path_at,
                 message,
                 "move the point or the part: they meet within 1 in",
@@ -229,7 +233,7 @@ fn check_fed(car: &Car, r: &Reader<'_>) {
             "add a line with to = \"{}\", or mend the from of the line that should feed it",
             nozzle.id
         );
-        r.report(Mistake::error(&nozzle.place, format!("nothing feeds the nozzle {}", nozzle.id), help));
+        r.report(Diagnostic::error(&nozzle.place, format!("nothing feeds the nozzle {}", nozzle.id), help));
     }
     for line in &suppression.lines {
         if suppression.nozzles.iter().all(|nozzle| nozzle.id != line.to.text)
@@ -237,7 +241,7 @@ fn check_fed(car: &Car, r: &Reader<'_>) {
             && ends.iter().all(|(from, _)| *from != Some(line.to.as_str()))
         {
             let help = format!("add the lines that leave {}, or a nozzle at its end", line.to.text);
-            r.report(Mistake::error(&line.to.at, format!("the line {} leads nowhere", line.run.id), help));
+            r.report(Diagnostic::error(&line.to.at, format!("the line {} leads nowhere", line.run.id), help));
         }
     }
 }

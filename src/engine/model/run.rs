@@ -1,6 +1,6 @@
 //! One hard or flexible line on the car, brake or suppression: its tube and where it runs.
 
-use crate::mistake::{Mistake, Place};
+use crate::diagnostic::{Diagnostic, Place};
 use crate::source::{Reader, Word};
 use crate::units::{Given, Length};
 
@@ -38,7 +38,7 @@ impl Tube {
             && min.si() > wall.si()
         {
             let help = "give the thinnest wall measured, or leave min_wall out";
-            r.report(Mistake::error(
+            r.report(Diagnostic::error(
                 &r.place("min_wall"),
                 "the thinnest wall is thicker than the wall",
                 help,
@@ -54,7 +54,7 @@ pub(super) fn check_wall(r: &Reader<'_>, od: Option<Given<Length>>, wall: Option
         && 2.0 * wall.si() >= od.si()
     {
         let help = "twice the wall must be less than the outside diameter: check both";
-        r.report(Mistake::error(&r.place("wall"), "this wall leaves no bore", help));
+        r.report(Diagnostic::error(&r.place("wall"), "this wall leaves no bore", help));
     }
 }
 
@@ -106,7 +106,7 @@ impl Run {
         r.narrow("path", || serde_json::json!({"minItems": 2}));
         if r.len("path").is_some_and(|points| points < 2) {
             let help = "give at least its two ends: [[0, 0, 10], [40, 0, 10]]";
-            r.report(Mistake::error(&r.place("path"), "a path needs two points or more", help));
+            r.report(Diagnostic::error(&r.place("path"), "a path needs two points or more", help));
         }
         if let (Some(length), [first, .., last]) = (run.length, run.path.as_slice()) {
             run.check_length(r, length, distance(*first, *last));
@@ -123,8 +123,8 @@ impl Run {
 }
 
 /// The mistake of a length below the straight distance.
-pub(super) fn too_short(at: &Place, length: Given<Length>, straight: f64) -> Mistake {
+pub(super) fn too_short(at: &Place, length: Given<Length>, straight: f64) -> Diagnostic {
     let inches = |si: f64| crate::units::show_in(si, crate::units::Kind::Length, "in").unwrap_or_default();
     let message = format!("a line of {} cannot span {}", inches(length.si()), inches(straight));
-    Mistake::error(at, message, "measure along the line, or mend the points")
+    Diagnostic::error(at, message, "measure along the line, or mend the points")
 }

@@ -2,7 +2,7 @@
 
 use std::sync::{Arc, OnceLock};
 
-use crate::mistake::SourceFile;
+use crate::diagnostic::SourceFile;
 use crate::source::{self, FieldKind, Node, Reader, Shape, Table, Value};
 
 use super::Car;

@@ -1,6 +1,6 @@
 //! The suppression system as the car file gives it.
 
-use crate::mistake::{Mistake, Place};
+use crate::diagnostic::{Diagnostic, Place};
 use crate::source::{Dated, FieldKind, Reader, Word, parse_count};
 use crate::units::{
     Density, Given, Length, Mass, Pressure, Quantity, Ratio, Span, Temperature, Time, Viscosity, Volume,
@@ -228,7 +228,7 @@ fn exponent(r: &Reader<'_>) -> Option<Given<Ratio>> {
         return Some(exponent);
     }
     let help = "1.0 is isothermal, 1.4 adiabatic for nitrogen";
-    r.report(Mistake::error(&r.place("gas_exponent"), "a gas exponent lies between 1.0 and 1.67", help));
+    r.report(Diagnostic::error(&r.place("gas_exponent"), "a gas exponent lies between 1.0 and 1.67", help));
     None
 }
 
@@ -243,7 +243,7 @@ impl Bottle {
         if masses.is_some_and(|(agent, gross)| agent.si() >= gross.si()) {
             let help = "gross_mass is shell, valve and agent together: check it and agent_mass";
             let message = format!("the bottle {} weighs no more than its agent", bottle.id);
-            r.report(Mistake::error(&r.place("gross_mass"), message, help));
+            r.report(Diagnostic::error(&r.place("gross_mass"), message, help));
         }
         bottle
     }
@@ -317,7 +317,7 @@ fn chart(r: &Reader<'_>) -> Vec<(f64, f64)> {
     }
     if chart.len() < 2 || chart.windows(2).any(|two| matches!(two, [a, b] if a.0 >= b.0)) {
         let help = "give two rows or more, each warmer than the one before";
-        r.report(Mistake::error(
+        r.report(Diagnostic::error(
             &r.place("pressure_chart"),
             "this table cannot be read between its rows",
             help,
@@ -390,7 +390,7 @@ fn fittings(r: &Reader<'_>) -> Option<Fittings> {
             "union" => fittings.union = count,
             other => {
                 let help = "fittings known here: elbow-90, elbow-45, bend-90, union";
-                r.report(Mistake::error(&word.at, format!("unknown fitting {other}"), help));
+                r.report(Diagnostic::error(&word.at, format!("unknown fitting {other}"), help));
             }
         }
     }

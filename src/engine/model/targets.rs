@@ -2,7 +2,7 @@
 
 use serde_json::json;
 
-use crate::mistake::{Mistake, Place};
+use crate::diagnostic::{Diagnostic, Place};
 /// Which way an exposed face looks.
 pub use crate::physics::spray::Facing as Face;
 use crate::source::{Reader, Word};
@@ -104,7 +104,7 @@ pub(super) fn corners(r: &Reader<'_>, scale: f64) -> Option<[Point; 2]> {
     };
     if ordered.is_none() {
         let help = "two corners, the first one smaller in x, y and z: [[40, -12, 16], [62, 12, 32]]";
-        r.report(Mistake::error(&r.place("box"), "the corners of this box are out of order", help));
+        r.report(Diagnostic::error(&r.place("box"), "the corners of this box are out of order", help));
     }
     ordered
 }
@@ -144,11 +144,11 @@ impl Nozzle {
     fn check(&self, r: &Reader<'_>) {
         if self.aim.is_some_and(|aim| aim.iter().all(|c| *c == 0.0)) {
             let help = "give the direction it points: [-1, 0, 0] is straight back";
-            r.report(Mistake::error(&r.place("aim"), "this direction points nowhere", help));
+            r.report(Diagnostic::error(&r.place("aim"), "this direction points nowhere", help));
         }
         if self.cone.is_some_and(|cone| cone.si() <= 0.0 || cone.si() >= std::f64::consts::PI) {
             let help = "the full included angle, such as \"75 deg\"";
-            r.report(Mistake::error(
+            r.report(Diagnostic::error(
                 &r.place("cone"),
                 "a cone is more than 0 and less than 180 degrees",
                 help,
@@ -156,7 +156,7 @@ impl Nozzle {
         }
         if self.factor.is_some() && self.orifice.is_some() {
             let help = "keep the one its maker states";
-            r.report(Mistake::error(
+            r.report(Diagnostic::error(
                 &r.place("factor"),
                 "a nozzle has an orifice or a factor, not both",
                 help,

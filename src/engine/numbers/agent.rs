@@ -1,13 +1,13 @@
 //! The liquid in a bottle. This is the one place that asks the agent table; a custom agent brings its own values.
 
-use crate::mistake::did_you_mean;
+use crate::diagnostic::did_you_mean;
 use crate::model::Bottle;
 pub(super) use crate::physics::agents::Liquid as Tabled;
 use crate::physics::agents::{self, Agent, AgentKind};
 use crate::source::Word;
 use crate::units::Temperature;
 
-use super::ask::{Ask, Stop, Worked};
+use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::bottle_temperature;
 use super::situation::Situation;
 
@@ -21,14 +21,14 @@ fn found(name: &str) -> Worked<&'static Agent> {
         || format!("known are {}; or write agent = \"custom\"", names.collect::<Vec<_>>().join(", ")),
         |near| format!("did you mean {near}? Or write agent = \"custom\""),
     );
-    Err(Stop::Because(format!("{name} is not an agent known here; {help}")))
+    Err(NoValue::Because(format!("{name} is not an agent known here; {help}")))
 }
 
 /// The agent table at a temperature in K.
 fn tabled(name: &str, kelvin: f64) -> Worked<(&'static Agent, Tabled)> {
     let found = found(name)?;
     let liquid = found.at(Temperature::from_si(kelvin)).ok_or_else(|| {
-        Stop::Because(format!(
+        NoValue::Because(format!(
             "the table of {} reaches from 0 C to 60 C only; write agent = \"custom\"",
             found.name
         ))
@@ -41,9 +41,9 @@ fn is_custom(word: &Word) -> bool {
 }
 
 /// What a bottle's agent is, by the agent table; none for a custom one.
-pub(super) fn kind(ask: &mut Ask<'_>, bottle: &Bottle) -> Worked<Option<AgentKind>> {
+pub(super) fn kind(inputs: &mut Inputs<'_>, bottle: &Bottle) -> Worked<Option<AgentKind>> {
     let path = format!("suppression.bottle.{}.agent", bottle.id);
-    let agent = ask.need_some(path, bottle.charge.agent.as_ref()).ok_or(Stop::Short)?;
+    let agent = inputs.need_some(path, bottle.charge.agent.as_ref()).ok_or(NoValue::MissingInput)?;
     if is_custom(agent) {
         return Ok(None);
     }
@@ -51,34 +51,34 @@ pub(super) fn kind(ask: &mut Ask<'_>, bottle: &Bottle) -> Worked<Option<AgentKin
 }
 
 /// The liquid by the agent table at a temperature in K; a custom agent's is known at one temperature only.
-pub(super) fn liquid_at(ask: &mut Ask<'_>, bottle: &Bottle, kelvin: f64) -> Worked<Tabled> {
+pub(super) fn liquid_at(inputs: &mut Inputs<'_>, bottle: &Bottle, kelvin: f64) -> Worked<Tabled> {
     let path = format!("suppression.bottle.{}.agent", bottle.id);
-    let agent = ask.need_some(path, bottle.charge.agent.as_ref()).ok_or(Stop::Short)?;
+    let agent = inputs.need_some(path, bottle.charge.agent.as_ref()).ok_or(NoValue::MissingInput)?;
     if is_custom(agent) {
-        return Err(Stop::because("how a custom agent expands is not known: go by the fill on its label"));
+        return Err(NoValue::because("how a custom agent expands is not known: go by the fill on its label"));
     }
     tabled(&agent.text, kelvin).map(|(_, liquid)| liquid)
 }
 
 /// Density of the liquid, kg/m3, at the temperature the bottle is worked at.
-pub(super) fn density(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
+pub(super) fn density(inputs: &mut Inputs<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
     let key = |name: &str| format!("suppression.bottle.{}.{name}", bottle.id);
-    let agent = ask.need_some(key("agent"), bottle.charge.agent.as_ref()).ok_or(Stop::Short)?;
+    let agent = inputs.need_some(key("agent"), bottle.charge.agent.as_ref()).ok_or(NoValue::MissingInput)?;
     if is_custom(agent) {
-        return ask.need(key("density"), bottle.charge.density).ok_or(Stop::Short);
+        return inputs.need(key("density"), bottle.charge.density).ok_or(NoValue::MissingInput);
     }
-    let kelvin = bottle_temperature(ask, s, bottle).ok_or(Stop::Short)?;
+    let kelvin = bottle_temperature(inputs, s, bottle).ok_or(NoValue::MissingInput)?;
     let (agent, liquid) = tabled(&agent.text, kelvin)?;
-    ask.note(format_args!("density of {}: {}", agent.name, agent.density_cite));
+    inputs.note(format_args!("density of {}: {}", agent.name, agent.density_cite));
     Ok(liquid.density.si())
 }
 
 /// Vapour pressure of a custom agent, Pa absolute; one without has none that matters.
-pub(super) fn vapour_pressure(ask: &mut Ask<'_>, bottle: &Bottle) -> f64 {
+pub(super) fn vapour_pressure(inputs: &mut Inputs<'_>, bottle: &Bottle) -> f64 {
     let path = format!("suppression.bottle.{}.vapour_pressure", bottle.id);
-    let given = ask.given(path, bottle.charge.vapour_pressure);
+    let given = inputs.given(path, bottle.charge.vapour_pressure);
     if given.is_none() {
-        ask.assume("the agent has no vapour pressure that matters");
+        inputs.assume("the agent has no vapour pressure that matters");
     }
     given.map_or(0.0, |gauge| gauge + crate::units::AMBIENT)
 }
@@ -96,13 +96,14 @@ pub(super) struct Liquid {
 }
 
 /// The liquid in a bottle at the temperature the bottle is worked at.
-pub(super) fn liquid(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<Liquid> {
+pub(super) fn liquid(inputs: &mut Inputs<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<Liquid> {
     let key = |name: &str| format!("suppression.bottle.{}.{name}", bottle.id);
-    let density = density(ask, s, bottle);
-    let agent = ask.need_some(key("agent"), bottle.charge.agent.as_ref()).ok_or(Stop::Short)?;
+    let density = density(inputs, s, bottle);
+    let agent = inputs.need_some(key("agent"), bottle.charge.agent.as_ref()).ok_or(NoValue::MissingInput)?;
     if is_custom(agent) {
-        let viscosity = ask.need(key("viscosity"), bottle.charge.viscosity).ok_or(Stop::Short)?;
-        let vapour = ask.given(key("vapour_pressure"), bottle.charge.vapour_pressure);
+        let viscosity =
+            inputs.need(key("viscosity"), bottle.charge.viscosity).ok_or(NoValue::MissingInput)?;
+        let vapour = inputs.given(key("vapour_pressure"), bottle.charge.vapour_pressure);
         let density = density?;
         return Ok(Liquid {
             // Two custom liquids are one agent where they are alike.
@@ -112,9 +113,9 @@ pub(super) fn liquid(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> W
             boils: vapour.is_some_and(|gauge| gauge > 0.0),
         });
     }
-    let kelvin = bottle_temperature(ask, s, bottle).ok_or(Stop::Short)?;
+    let kelvin = bottle_temperature(inputs, s, bottle).ok_or(NoValue::MissingInput)?;
     let (found, at) = tabled(&agent.text, kelvin)?;
-    ask.note(format_args!("viscosity of {}: {}", found.name, found.viscosity_cite));
+    inputs.note(format_args!("viscosity of {}: {}", found.name, found.viscosity_cite));
     let name = found.name.to_owned();
     Ok(Liquid { name, density: density?, viscosity: at.viscosity.si(), boils: at.boils_at_ambient })
 }

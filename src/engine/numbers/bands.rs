@@ -18,7 +18,7 @@ use std::thread;
 
 use chrono::NaiveDate;
 
-use crate::mistake::{Place, SourceFile};
+use crate::diagnostic::{Place, SourceFile};
 use crate::model::{Car, read_car};
 use crate::physics::halton::{primes, radical_inverse};
 use crate::physics::quantile::{quantile, weights};
@@ -291,11 +291,11 @@ enum Value<'a> {
 
 impl<'a> Bench<'a> {
     fn new(file: &'a SourceFile, overrides: &'a Overrides, s: &'a Situation<'_>) -> Self {
-        let plain = |value: &'a Override| match value {
+        let simple = |value: &'a Override| match value {
             Override::Typed(text, _) => Value::Typed(text),
             Override::Si(si) => Value::Si(*si),
         };
-        let overrides = overrides.iter().map(|(key, value)| (key.as_str(), plain(value))).collect();
+        let overrides = overrides.iter().map(|(key, value)| (key.as_str(), simple(value))).collect();
         Self { name: &file.name, text: &file.text, overrides, readings: &s.readings, on: s.on }
     }
 

@@ -8,7 +8,7 @@ use crate::units::{Kind, Span};
 
 use super::agent;
 use super::answer::Answer;
-use super::ask::{Ask, Stop, Worked};
+use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::{both, bottle_temperature, each};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
@@ -33,7 +33,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Kind(Kind::Pressure),
         formula: "between two rows of the maker's chart, or nitrogen in the gas space that the expanding liquid leaves",
         source: GAS_LAW,
-        work: |q, s| bottles(q, s, |ask, bottle| expected(ask, s, bottle)),
+        work: |q, s| bottles(q, s, |inputs, bottle| expected(inputs, s, bottle)),
     },
     Quantity {
         id: "bottle.pressure_error",
@@ -43,7 +43,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Share,
         formula: "reading / expected - 1, gauge",
         source: GAS_LAW,
-        work: |q, s| bottles(q, s, |ask, bottle| error(ask, s, bottle)),
+        work: |q, s| bottles(q, s, |inputs, bottle| error(inputs, s, bottle)),
     },
     Quantity {
         id: "bottle.agent_loss",
@@ -53,7 +53,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Share,
         formula: "(label gross - weighed) / agent mass",
         source: SHARE,
-        work: |q, s| bottles(q, s, |ask, bottle| loss(ask, s, bottle)),
+        work: |q, s| bottles(q, s, |inputs, bottle| loss(inputs, s, bottle)),
     },
     Quantity {
         id: "bottle.fill",
@@ -63,7 +63,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Share,
         formula: "agent mass / density / volume",
         source: SHARE,
-        work: |q, s| bottles(q, s, |ask, bottle| fill(ask, s, bottle)),
+        work: |q, s| bottles(q, s, |inputs, bottle| fill(inputs, s, bottle)),
     },
     Quantity {
         id: "bottle.fill_hot",
@@ -83,7 +83,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Share,
         formula: "agent mass / density at 55 C / volume",
         source: NOT_FULL,
-        work: |q, s| bottles(q, s, |ask, bottle| fill::at(ask, bottle, 55.0)),
+        work: |q, s| bottles(q, s, |inputs, bottle| fill::at(inputs, bottle, 55.0)),
     },
     Quantity {
         id: "bottle.service_left",
@@ -94,10 +94,10 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         formula: "serviced + service_every - the day",
         source: CALENDAR,
         work: |q, s| {
-            bottles(q, s, |ask, bottle| {
+            bottles(q, s, |inputs, bottle| {
                 let day = bottle.papers.serviced.map(|dated| dated.day);
                 days_left(
-                    ask,
+                    inputs,
                     s.on,
                     bottle,
                     ("serviced", day),
@@ -115,9 +115,9 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         formula: "tested + test_every - the day",
         source: CALENDAR,
         work: |q, s| {
-            bottles(q, s, |ask, bottle| {
+            bottles(q, s, |inputs, bottle| {
                 let day = bottle.papers.tested.map(|dated| dated.day);
-                days_left(ask, s.on, bottle, ("tested", day), ("test_every", bottle.papers.test_every))
+                days_left(inputs, s.on, bottle, ("tested", day), ("test_every", bottle.papers.test_every))
             })
         },
     },
@@ -126,7 +126,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
 fn bottles(
     quantity: &Quantity,
     s: &Situation<'_>,
-    work: impl Fn(&mut Ask<'_>, &Bottle) -> Worked<f64>,
+    work: impl Fn(&mut Inputs<'_>, &Bottle) -> Worked<f64>,
 ) -> Vec<Answer> {
     each(quantity, s, s.car.suppression.bottles.iter().map(|bottle| (bottle.id.as_str(), bottle)), work)
 }
@@ -136,69 +136,71 @@ pub(super) fn key(bottle: &Bottle, name: &str) -> String {
 }
 
 /// Gauge pressure the bottle should show, Pa.
-fn expected(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
+fn expected(inputs: &mut Inputs<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
     let shell = key(bottle, "shell_temperature");
     let now = match s.readings.get(&shell) {
-        Some(_) => ask.reading(&s.readings, shell),
-        None => bottle_temperature(ask, s, bottle),
+        Some(_) => inputs.reading(&s.readings, shell),
+        None => bottle_temperature(inputs, s, bottle),
     };
     match now {
-        Some(now) => pressure_at(ask, bottle, now),
+        Some(now) => pressure_at(inputs, bottle, now),
         None => {
             // Named all at once with the temperature.
-            ask.need(key(bottle, "charge_pressure"), bottle.charge.pressure);
-            ask.need(key(bottle, "charge_temperature"), bottle.charge.charged_at);
-            Err(Stop::Short)
+            inputs.need(key(bottle, "charge_pressure"), bottle.charge.pressure);
+            inputs.need(key(bottle, "charge_temperature"), bottle.charge.charged_at);
+            Err(NoValue::MissingInput)
         }
     }
 }
 
-fn error(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
-    let gauge = ask.reading(&s.readings, key(bottle, "gauge"));
-    let expected = expected(ask, s, bottle)?;
-    let gauge = gauge.ok_or(Stop::Short)?;
+fn error(inputs: &mut Inputs<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
+    let gauge = inputs.reading(&s.readings, key(bottle, "gauge"));
+    let expected = expected(inputs, s, bottle)?;
+    let gauge = gauge.ok_or(NoValue::MissingInput)?;
     if expected <= 0.0 {
-        return Err(Stop::because("the gauge should show nothing at that temperature"));
+        return Err(NoValue::because("the gauge should show nothing at that temperature"));
     }
-    ask.note(format_args!("expected {}", both(expected, Kind::Pressure)));
+    inputs.note(format_args!("expected {}", both(expected, Kind::Pressure)));
     Ok(gauge / expected - 1.0)
 }
 
-fn loss(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
-    let label = ask.need(key(bottle, "gross_mass"), bottle.papers.gross_mass);
-    let weighed = ask.reading(&s.readings, key(bottle, "weighed"));
-    let agent = ask.need(key(bottle, "agent_mass"), bottle.charge.agent_mass);
-    let (Some(label), Some(weighed), Some(agent)) = (label, weighed, agent) else { return Err(Stop::Short) };
+fn loss(inputs: &mut Inputs<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
+    let label = inputs.need(key(bottle, "gross_mass"), bottle.papers.gross_mass);
+    let weighed = inputs.reading(&s.readings, key(bottle, "weighed"));
+    let agent = inputs.need(key(bottle, "agent_mass"), bottle.charge.agent_mass);
+    let (Some(label), Some(weighed), Some(agent)) = (label, weighed, agent) else {
+        return Err(NoValue::MissingInput);
+    };
     if agent <= 0.0 {
-        return Err(Stop::because("a bottle without agent can lose none"));
+        return Err(NoValue::because("a bottle without agent can lose none"));
     }
     Ok((label - weighed) / agent)
 }
 
-fn fill(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
-    let mass = ask.need(key(bottle, "agent_mass"), bottle.charge.agent_mass);
-    let volume = ask.need(key(bottle, "volume"), bottle.charge.volume);
-    let density = agent::density(ask, s, bottle)?;
-    let (Some(mass), Some(volume)) = (mass, volume) else { return Err(Stop::Short) };
+fn fill(inputs: &mut Inputs<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<f64> {
+    let mass = inputs.need(key(bottle, "agent_mass"), bottle.charge.agent_mass);
+    let volume = inputs.need(key(bottle, "volume"), bottle.charge.volume);
+    let density = agent::density(inputs, s, bottle)?;
+    let (Some(mass), Some(volume)) = (mass, volume) else { return Err(NoValue::MissingInput) };
     Ok(mass / density / volume)
 }
 
 /// Whole days from the day to the due date; 0 is still in date.
 fn days_left(
-    ask: &mut Ask<'_>,
+    inputs: &mut Inputs<'_>,
     on: NaiveDate,
     bottle: &Bottle,
     (dated, day): (&str, Option<NaiveDate>),
     (spanned, every): (&str, Option<Span>),
 ) -> Worked<f64> {
-    let day = ask.need_some(key(bottle, dated), day);
-    let every = ask.need_some(key(bottle, spanned), every);
-    let (Some(day), Some(every)) = (day, every) else { return Err(Stop::Short) };
+    let day = inputs.need_some(key(bottle, dated), day);
+    let every = inputs.need_some(key(bottle, spanned), every);
+    let (Some(day), Some(every)) = (day, every) else { return Err(NoValue::MissingInput) };
     if day > on {
-        return Err(Stop::because(format!("{dated} is {day}, which is after {on}: check the date")));
+        return Err(NoValue::because(format!("{dated} is {day}, which is after {on}: check the date")));
     }
     let due =
-        every.after(day).ok_or_else(|| Stop::because("the due date lies past the end of the calendar"))?;
-    ask.note(format_args!("due {due}"));
+        every.after(day).ok_or_else(|| NoValue::because("the due date lies past the end of the calendar"))?;
+    inputs.note(format_args!("due {due}"));
     Ok(due.signed_duration_since(on).num_days() as f64)
 }

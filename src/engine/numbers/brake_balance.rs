@@ -9,10 +9,10 @@ use crate::physics::brakes::wheel::ground_force;
 use crate::units::{Force, Kind, Length, STANDARD_GRAVITY, Torque};
 
 use super::answer::{Answer, NumberValue};
-use super::ask::{Ask, Stop, Worked};
 use super::circuits::{
     circuit_of, each_circuit, gain, names, need_every_wheel, torque, valves, wheel_pressure,
 };
+use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::{all, both, total};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
@@ -33,7 +33,7 @@ pub(super) const BALANCE: &[Quantity] = &[
         shown: Shown::Share,
         formula: "front / (front + rear), torque / tire radius summed by axle",
         source: Cite::new("definition", "", Basis::Computed),
-        work: |q, s| braked(q, s, |ask| Ok(NumberValue::Number(front_share(ask, s)?))),
+        work: |q, s| braked(q, s, |inputs| Ok(NumberValue::Number(front_share(inputs, s)?))),
     },
     Quantity {
         id: "brake.ideal_front_share",
@@ -44,9 +44,9 @@ pub(super) const BALANCE: &[Quantity] = &[
         formula: "static front share + tire friction x cg_height / wheelbase",
         source: MOMENTS,
         work: |q, s| {
-            let mut ask = s.ask(q, &s.car.id);
-            let worked = ideal(&mut ask, s.car);
-            vec![ask.finish(worked)]
+            let mut inputs = s.inputs(q, &s.car.id);
+            let worked = ideal(&mut inputs, s.car);
+            vec![inputs.finish(worked)]
         },
     },
     Quantity {
@@ -57,7 +57,7 @@ pub(super) const BALANCE: &[Quantity] = &[
         shown: Shown::Word,
         formula: "the axle whose adhesion is used up first as the pedal force rises, rear if anywhere from half the tires' friction to the best of it",
         source: ADHESION,
-        work: |q, s| braked(q, s, |ask| Ok(NumberValue::Word(locks_first(ask, s)?.word().to_owned()))),
+        work: |q, s| braked(q, s, |inputs| Ok(NumberValue::Word(locks_first(inputs, s)?.word().to_owned()))),
     },
     Quantity {
         id: "brake.lock_deceleration",
@@ -67,7 +67,7 @@ pub(super) const BALANCE: &[Quantity] = &[
         shown: Shown::Gravity,
         formula: "braking force / weight when the first axle locks",
         source: ADHESION,
-        work: |q, s| braked(q, s, |ask| Ok(NumberValue::Number(lockup(ask, s)?.deceleration))),
+        work: |q, s| braked(q, s, |inputs| Ok(NumberValue::Number(lockup(inputs, s)?.deceleration))),
     },
 ];
 
@@ -80,9 +80,9 @@ pub(super) const ONE_FAILED: &[Quantity] = &[Quantity {
     formula: "the smaller of braking force left / weight and what the tires still braked allow",
     source: MOMENTS,
     work: |q, s| {
-        each_circuit(q, s, |mut ask, circuit| {
-            let worked = one_failed(&mut ask, s, circuit);
-            ask.finish(worked)
+        each_circuit(q, s, |mut inputs, circuit| {
+            let worked = one_failed(&mut inputs, s, circuit);
+            inputs.finish(worked)
         })
     },
 }];
@@ -91,19 +91,19 @@ pub(super) const ONE_FAILED: &[Quantity] = &[Quantity {
 fn braked(
     quantity: &Quantity,
     s: &Situation<'_>,
-    work: impl Fn(&mut Ask<'_>) -> Worked<NumberValue>,
+    work: impl Fn(&mut Inputs<'_>) -> Worked<NumberValue>,
 ) -> Vec<Answer> {
     if s.car.brakes.wheel_brakes.is_empty() {
         return Vec::new();
     }
-    let mut ask = s.ask(quantity, &s.car.id);
-    let worked = work(&mut ask);
-    vec![ask.finish_value(worked)]
+    let mut inputs = s.inputs(quantity, &s.car.id);
+    let worked = work(&mut inputs);
+    vec![inputs.finish_value(worked)]
 }
 
 /// The wheel brakes of the car. A wheel without one is missing, unless its axle is said to have none.
-fn wheels<'c>(ask: &mut Ask<'_>, car: &'c Car) -> &'c [WheelBrake] {
-    need_every_wheel(ask, car);
+fn wheels<'c>(inputs: &mut Inputs<'_>, car: &'c Car) -> &'c [WheelBrake] {
+    need_every_wheel(inputs, car);
     &car.brakes.wheel_brakes
 }
 
@@ -111,59 +111,59 @@ fn axle(brake: &WheelBrake) -> Axle {
     if brake.corner().is_some_and(crate::model::Corner::is_front) { Axle::Front } else { Axle::Rear }
 }
 
-fn tyre(ask: &mut Ask<'_>, car: &Car, axle: Axle) -> Worked<f64> {
+fn tyre(inputs: &mut Inputs<'_>, car: &Car, axle: Axle) -> Worked<f64> {
     let radius = match axle {
         Axle::Front => car.chassis.tyre_radius_front,
         Axle::Rear => car.chassis.tyre_radius_rear,
     };
-    ask.need(format!("car.tyre_radius.{}", axle.word()), radius).ok_or(Stop::Short)
+    inputs.need(format!("car.tyre_radius.{}", axle.word()), radius).ok_or(NoValue::MissingInput)
 }
 
 /// Braking force at the ground of one wheel, N, for a pressure behind its valves.
-fn ground(ask: &mut Ask<'_>, car: &Car, brake: &WheelBrake, pressure: Worked<f64>) -> Worked<f64> {
-    let torque = torque(ask, brake, pressure);
-    let tyre = tyre(ask, car, axle(brake))?;
+fn ground(inputs: &mut Inputs<'_>, car: &Car, brake: &WheelBrake, pressure: Worked<f64>) -> Worked<f64> {
+    let torque = torque(inputs, brake, pressure);
+    let tyre = tyre(inputs, car, axle(brake))?;
     Ok(ground_force(Torque::from_si(torque?), Length::from_si(tyre))?.si())
 }
 
 /// Braking force of some wheels at the pedal force given, N.
 fn force<'c>(
-    ask: &mut Ask<'_>,
+    inputs: &mut Inputs<'_>,
     s: &Situation<'_>,
     brakes: impl IntoIterator<Item = &'c WheelBrake>,
 ) -> Worked<f64> {
     total(brakes.into_iter().map(|brake| {
-        let pressure = wheel_pressure(ask, s, brake);
-        ground(ask, s.car, brake, pressure)
+        let pressure = wheel_pressure(inputs, s, brake);
+        ground(inputs, s.car, brake, pressure)
     }))
 }
 
-fn front_share(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<f64> {
+fn front_share(inputs: &mut Inputs<'_>, s: &Situation<'_>) -> Worked<f64> {
     let (front, rear): (Vec<_>, Vec<_>) =
-        wheels(ask, s.car).iter().partition(|brake| axle(brake) == Axle::Front);
-    let (front, rear) = (force(ask, s, front), force(ask, s, rear));
+        wheels(inputs, s.car).iter().partition(|brake| axle(brake) == Axle::Front);
+    let (front, rear) = (force(inputs, s, front), force(inputs, s, rear));
     let (front, rear) = (front?, rear?);
-    ask.assume("no wheel locked");
+    inputs.assume("no wheel locked");
     let shown = |newtons| both(newtons, Kind::Force);
-    ask.note(format_args!("front {}, rear {} at the ground", shown(front), shown(rear)));
+    inputs.note(format_args!("front {}, rear {} at the ground", shown(front), shown(rear)));
     Ok(balance::front_share(Force::from_si(front), Force::from_si(rear))?)
 }
 
 /// What decides the loads on the axles; the weight only where it is asked for.
-fn statics(ask: &mut Ask<'_>, car: &Car, weighed: bool) -> Worked<Statics> {
+fn statics(inputs: &mut Inputs<'_>, car: &Car, weighed: bool) -> Worked<Statics> {
     let chassis = &car.chassis;
-    let mass = if weighed { ask.need("car.mass", chassis.mass) } else { Some(1.0) };
-    let front = ask.need("car.front_share", chassis.front_share);
-    let height = ask.need("car.cg_height", chassis.cg_height);
-    let base = ask.need("car.wheelbase", chassis.wheelbase);
-    let friction = friction(ask, car);
+    let mass = if weighed { inputs.need("car.mass", chassis.mass) } else { Some(1.0) };
+    let front = inputs.need("car.front_share", chassis.front_share);
+    let height = inputs.need("car.cg_height", chassis.cg_height);
+    let base = inputs.need("car.wheelbase", chassis.wheelbase);
+    let friction = friction(inputs, car);
     let (Some(mass), Some(front_share), Some(height)) = (mass, front, height) else {
-        return Err(Stop::Short);
+        return Err(NoValue::MissingInput);
     };
     let (Some(base), Some([front_friction, rear_friction])) = (base, friction) else {
-        return Err(Stop::Short);
+        return Err(NoValue::MissingInput);
     };
-    ask.assume("level ground, no downforce");
+    inputs.assume("level ground, no downforce");
     Ok(Statics {
         weight: Force::from_si(mass * STANDARD_GRAVITY),
         front_share,
@@ -175,15 +175,15 @@ fn statics(ask: &mut Ask<'_>, car: &Car, weighed: bool) -> Worked<Statics> {
 }
 
 /// Friction of front and rear tires: each its own, or one for all.
-fn friction(ask: &mut Ask<'_>, car: &Car) -> Option<[f64; 2]> {
+fn friction(inputs: &mut Inputs<'_>, car: &Car) -> Option<[f64; 2]> {
     let chassis = &car.chassis;
     if chassis.tire_friction_front.is_none() && chassis.tire_friction_rear.is_none() {
-        let alike = ask.need("car.tyre_friction", chassis.tyre_friction)?;
-        ask.assume("tires alike at both axles: car.tire_friction gives each its own");
+        let alike = inputs.need("car.tyre_friction", chassis.tyre_friction)?;
+        inputs.assume("tires alike at both axles: car.tire_friction gives each its own");
         return Some([alike, alike]);
     }
-    let front = ask.need("car.tire_friction.front", chassis.tire_friction_front);
-    let rear = ask.need("car.tire_friction.rear", chassis.tire_friction_rear);
+    let front = inputs.need("car.tire_friction.front", chassis.tire_friction_front);
+    let rear = inputs.need("car.tire_friction.rear", chassis.tire_friction_rear);
     Some([front?, rear?])
 }
 
@@ -193,47 +193,47 @@ fn best_friction(car: &Car, front: f64) -> f64 {
     front + given.and_then(|given| given.half_width).unwrap_or(TIRE_FRICTION * front)
 }
 
-fn ideal(ask: &mut Ask<'_>, car: &Car) -> Worked<f64> {
-    Ok(balance::ideal_front_share(statics(ask, car, false)?)?)
+fn ideal(inputs: &mut Inputs<'_>, car: &Car) -> Worked<f64> {
+    Ok(balance::ideal_front_share(statics(inputs, car, false)?)?)
 }
 
 /// What one wheel makes of the pedal.
-fn effort(ask: &mut Ask<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<Effort> {
-    let per_pressure = ground(ask, s.car, brake, Ok(1.0));
-    let circuit = circuit_of(ask, brake)?;
-    let gain = gain(ask, s, circuit);
-    let valves = valves(ask, s.car, circuit);
+fn effort(inputs: &mut Inputs<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<Effort> {
+    let per_pressure = ground(inputs, s.car, brake, Ok(1.0));
+    let circuit = circuit_of(inputs, brake)?;
+    let gain = gain(inputs, s, circuit);
+    let valves = valves(inputs, s.car, circuit);
     Ok(Effort { pressure_per_pedal: gain?, valves: valves?, ground_per_pressure: per_pressure? })
 }
 
 /// What decides lock-up: the loads, and what each wheel of both axles makes of the pedal.
-fn locking(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<(Statics, Vec<Effort>, Vec<Effort>)> {
-    let statics = statics(ask, s.car, true);
-    let brakes = wheels(ask, s.car);
+fn locking(inputs: &mut Inputs<'_>, s: &Situation<'_>) -> Worked<(Statics, Vec<Effort>, Vec<Effort>)> {
+    let statics = statics(inputs, s.car, true);
+    let brakes = wheels(inputs, s.car);
     let mut efforts =
-        |wanted: Axle| all(brakes.iter().filter(|b| axle(b) == wanted).map(|b| effort(ask, s, b)));
+        |wanted: Axle| all(brakes.iter().filter(|b| axle(b) == wanted).map(|b| effort(inputs, s, b)));
     let (front, rear) = (efforts(Axle::Front), efforts(Axle::Rear));
     Ok((statics?, front?, rear?))
 }
 
 /// The axle that counts as locking first: the rear where it does anywhere from half of the tires' friction up. A rear
 /// axle that is first only on a poorer road than that is said, and no more.
-fn locks_first(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Axle> {
-    let (statics, front, rear) = locking(ask, s)?;
+fn locks_first(inputs: &mut Inputs<'_>, s: &Situation<'_>) -> Worked<Axle> {
+    let (statics, front, rear) = locking(inputs, s)?;
     let grip = statics.front_friction;
     let stretches = lockup_over(statics, &front, &rear, WET.min(grip), best_friction(s.car, grip))?;
-    ask.assume("the wheels of an axle lock together, no engine braking");
+    inputs.assume("the wheels of an axle lock together, no engine braking");
     let shown = |mu: f64| crate::units::significant(mu, 3);
     let told = stretches.iter().map(|stretch| {
         let [from, to] = stretch.friction.map(shown);
         format!("{} first from {from} to {to}", stretch.axle.word())
     });
     let told = told.collect::<Vec<_>>().join(", ");
-    ask.note(format_args!("by the friction of the front tires, {} in the wet: {told}", shown(WET)));
+    inputs.note(format_args!("by the friction of the front tires, {} in the wet: {told}", shown(WET)));
     let counts =
         stretches.iter().any(|stretch| stretch.axle == Axle::Rear && stretch.friction[1] > 0.5 * grip);
     if !counts && stretches.iter().any(|stretch| stretch.axle == Axle::Rear) {
-        ask.note(format_args!(
+        inputs.note(format_args!(
             "the rear locks first only below half of the tires' friction, {}",
             shown(0.5 * grip)
         ));
@@ -241,29 +241,29 @@ fn locks_first(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Axle> {
     Ok(if counts { Axle::Rear } else { Axle::Front })
 }
 
-fn lockup(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Lockup> {
-    let (statics, front, rear) = locking(ask, s)?;
+fn lockup(inputs: &mut Inputs<'_>, s: &Situation<'_>) -> Worked<Lockup> {
+    let (statics, front, rear) = locking(inputs, s)?;
     let lock = first_lockup(statics, &front, &rear)?;
-    ask.assume("the wheels of an axle lock together, no engine braking");
+    inputs.assume("the wheels of an axle lock together, no engine braking");
     let deceleration = crate::units::significant(lock.deceleration, 3);
     let pedal = both(lock.pedal.si(), Kind::Force);
-    ask.note(format_args!("{} first, at {deceleration} g and {pedal} on the pedal", lock.axle.word()));
+    inputs.note(format_args!("{} first, at {deceleration} g and {pedal} on the pedal", lock.axle.word()));
     Ok(lock)
 }
 
-fn one_failed(ask: &mut Ask<'_>, s: &Situation<'_>, failed: &str) -> Worked<f64> {
-    let statics = statics(ask, s.car, true);
-    let brakes = wheels(ask, s.car);
+fn one_failed(inputs: &mut Inputs<'_>, s: &Situation<'_>, failed: &str) -> Worked<f64> {
+    let statics = statics(inputs, s.car, true);
+    let brakes = wheels(inputs, s.car);
     if brakes.is_empty() {
-        ask.miss("brakes.wheel_brake");
+        inputs.miss("brakes.wheel_brake");
     }
-    let circuits = all(brakes.iter().map(|brake| circuit_of(ask, brake)));
+    let circuits = all(brakes.iter().map(|brake| circuit_of(inputs, brake)));
     let left: Vec<&WheelBrake> =
         brakes.iter().filter(|brake| !names(brake.circuit.as_ref(), failed)).collect();
-    let force = force(ask, s, left.iter().copied());
+    let force = force(inputs, s, left.iter().copied());
     let (statics, force, _) = (statics?, force?, circuits?);
     if left.is_empty() {
-        ask.note("no wheel is braked any more");
+        inputs.note("no wheel is braked any more");
     }
     let share = |wanted: Axle| {
         let all = brakes.iter().filter(|brake| axle(brake) == wanted).count();
@@ -272,6 +272,6 @@ fn one_failed(ask: &mut Ask<'_>, s: &Situation<'_>, failed: &str) -> Worked<f64>
     };
     let tyres = tyre_limit(statics, share(Axle::Front), share(Axle::Rear))?;
     let z = deceleration_left(Force::from_si(force), statics.weight, tyres)?;
-    ask.note(if z < tyres { "the pedal force given is the limit" } else { "the tires are the limit" });
+    inputs.note(if z < tyres { "the pedal force given is the limit" } else { "the tires are the limit" });
     Ok(z)
 }

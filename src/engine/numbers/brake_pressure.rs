@@ -6,8 +6,8 @@ use crate::physics::brakes::wheel::clamp_force;
 use crate::units::{Kind, Pressure};
 
 use super::answer::Answer;
-use super::ask::{Ask, Worked};
 use super::circuits::{Push, each_circuit, master_pressure, pistons, torque, wheel_pressure};
+use super::inputs::{Inputs, Worked};
 use super::parts::each;
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
@@ -21,9 +21,9 @@ pub(super) const PRESSURE: &[Quantity] = &[Quantity {
     formula: "pedal force x pedal ratio x booster ratio x share of the bar / bore area",
     source: Cite::new("Pascal's law", "any brake text", Basis::Computed),
     work: |q, s| {
-        each_circuit(q, s, |mut ask, circuit| {
-            let worked = master_pressure(&mut ask, s, circuit, Push::Normal);
-            ask.finish(worked)
+        each_circuit(q, s, |mut inputs, circuit| {
+            let worked = master_pressure(&mut inputs, s, circuit, Push::Normal);
+            inputs.finish(worked)
         })
     },
 }];
@@ -48,9 +48,9 @@ pub(super) const WHEEL: &[Quantity] = &[
         formula: "2 x pad friction x clamp force x effective radius",
         source: Cite::new("Coulomb friction on two faces", "any brake text", Basis::Computed),
         work: |q, s| {
-            wheels(q, s, |ask, s, brake| {
-                let pressure = wheel_pressure(ask, s, brake);
-                torque(ask, brake, pressure)
+            wheels(q, s, |inputs, s, brake| {
+                let pressure = wheel_pressure(inputs, s, brake);
+                torque(inputs, brake, pressure)
             })
         },
     },
@@ -59,14 +59,14 @@ pub(super) const WHEEL: &[Quantity] = &[
 fn wheels(
     quantity: &Quantity,
     s: &Situation<'_>,
-    work: impl Fn(&mut Ask<'_>, &Situation<'_>, &WheelBrake) -> Worked<f64>,
+    work: impl Fn(&mut Inputs<'_>, &Situation<'_>, &WheelBrake) -> Worked<f64>,
 ) -> Vec<Answer> {
     let brakes = s.car.brakes.wheel_brakes.iter().map(|brake| (brake.id.as_str(), brake));
-    each(quantity, s, brakes, |ask, brake| work(ask, s, brake))
+    each(quantity, s, brakes, |inputs, brake| work(inputs, s, brake))
 }
 
-fn clamp(ask: &mut Ask<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<f64> {
-    let pressure = wheel_pressure(ask, s, brake);
-    let pistons = pistons(ask, brake);
+fn clamp(inputs: &mut Inputs<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<f64> {
+    let pressure = wheel_pressure(inputs, s, brake);
+    let pistons = pistons(inputs, brake);
     Ok(clamp_force(pistons?, Pressure::from_si(pressure?))?.si())
 }

@@ -7,14 +7,14 @@ use crate::source::Word;
 use crate::units::{Force, Length, Pressure};
 
 use super::answer::Answer;
-use super::ask::{Ask, Stop, Worked};
+use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::all;
 use super::registry::Quantity;
 use super::situation::Situation;
 
 /// Names the wheels whose brakes the file does not give, unless it says that their axle has none: an axle that is
 /// passed over in silence may have drums, and those are no brakes that can be left out.
-pub(super) fn need_every_wheel(ask: &mut Ask<'_>, car: &Car) {
+pub(super) fn need_every_wheel(inputs: &mut Inputs<'_>, car: &Car) {
     for (axle, wheels) in [("front", ["LF", "RF"]), ("rear", ["LR", "RR"])] {
         let front = axle == "front";
         let given = |id: &str| car.brakes.wheel_brakes.iter().any(|brake| brake.id == id);
@@ -23,11 +23,11 @@ pub(super) fn need_every_wheel(ask: &mut Ask<'_>, car: &Car) {
             continue;
         }
         if missing.len() == wheels.len() {
-            ask.remedy(format_args!(
+            inputs.remedy(format_args!(
                 "drums at the {axle} are not worked; a car without any brake there says brakes.axles_without = [\"{axle}\"]"
             ));
         }
-        missing.into_iter().for_each(|id| ask.miss(format!("brakes.wheel_brake.{id}")));
+        missing.into_iter().for_each(|id| inputs.miss(format!("brakes.wheel_brake.{id}")));
     }
 }
 
@@ -53,10 +53,10 @@ pub(super) fn circuits(car: &Car) -> Vec<&str> {
 pub(super) fn each_circuit(
     quantity: &Quantity,
     s: &Situation<'_>,
-    work: impl Fn(Ask<'_>, &str) -> Answer,
+    work: impl Fn(Inputs<'_>, &str) -> Answer,
 ) -> Vec<Answer> {
     let mut answers: Vec<Answer> =
-        circuits(s.car).into_iter().map(|circuit| work(s.ask(quantity, circuit), circuit)).collect();
+        circuits(s.car).into_iter().map(|circuit| work(s.inputs(quantity, circuit), circuit)).collect();
     for master in &s.car.brakes.masters {
         let base = format!("brakes.master.{}.ports", master.id);
         let silent = master.ports.iter().filter(|port| port.plumbed_to.is_none());
@@ -66,25 +66,27 @@ pub(super) fn each_circuit(
             missing.push((&master.id, base));
         }
         for (of, key) in missing {
-            let mut ask = s.ask(quantity, of);
-            ask.miss(key);
-            answers.push(ask.finish(Err(Stop::Short)));
+            let mut inputs = s.inputs(quantity, of);
+            inputs.miss(key);
+            answers.push(inputs.finish(Err(NoValue::MissingInput)));
         }
     }
     answers
 }
 
 /// The master whose port is plumbed to a circuit.
-pub(super) fn master_of<'c>(ask: &mut Ask<'_>, car: &'c Car, circuit: &str) -> Worked<&'c Master> {
+pub(super) fn master_of<'c>(inputs: &mut Inputs<'_>, car: &'c Car, circuit: &str) -> Worked<&'c Master> {
     let masters = &car.brakes.masters;
     let feeds = |master: &&Master| master.ports.iter().any(|port| names(port.plumbed_to.as_ref(), circuit));
     let mut feeding = masters.iter().filter(feeds);
     match (feeding.next(), feeding.next()) {
         (Some(master), None) => Ok(master),
-        (Some(_), Some(_)) => Err(Stop::Because(format!("two masters are plumbed to the circuit {circuit}"))),
+        (Some(_), Some(_)) => {
+            Err(NoValue::Because(format!("two masters are plumbed to the circuit {circuit}")))
+        }
         (None, _) => {
-            ask.miss(if masters.is_empty() { "brakes.master" } else { "brakes.master.ports.plumbed_to" });
-            Err(Stop::Short)
+            inputs.miss(if masters.is_empty() { "brakes.master" } else { "brakes.master.ports.plumbed_to" });
+            Err(NoValue::MissingInput)
         }
     }
 }
@@ -99,28 +101,28 @@ pub(super) enum Push {
 }
 
 /// The force at the pedal, N.
-fn push(ask: &mut Ask<'_>, car: &Car, push: Push) -> Worked<f64> {
+fn push(inputs: &mut Inputs<'_>, car: &Car, push: Push) -> Worked<f64> {
     let brakes = &car.brakes;
     match brakes.pedal_force_hard {
-        Some(hard) if push == Push::Hard => ask.need("brakes.pedal_force_hard", Some(hard)),
-        _ => ask.need("brakes.pedal_force", brakes.pedal_force),
+        Some(hard) if push == Push::Hard => inputs.need("brakes.pedal_force_hard", Some(hard)),
+        _ => inputs.need("brakes.pedal_force", brakes.pedal_force),
     }
-    .ok_or(Stop::Short)
+    .ok_or(NoValue::MissingInput)
 }
 
 /// Booster gain. Silent means none; a car that has one has to say how strong it is.
-fn booster(ask: &mut Ask<'_>, car: &Car) -> Worked<f64> {
-    if let Some(gain) = ask.given("brakes.booster_ratio", car.brakes.booster_ratio) {
+fn booster(inputs: &mut Inputs<'_>, car: &Car) -> Worked<f64> {
+    if let Some(gain) = inputs.given("brakes.booster_ratio", car.brakes.booster_ratio) {
         return Ok(gain);
     }
     match car.has(Tag::Booster) {
         crate::model::Answer3::Yes => {
-            ask.miss("brakes.booster_ratio");
-            Err(Stop::Short)
+            inputs.miss("brakes.booster_ratio");
+            Err(NoValue::MissingInput)
         }
         crate::model::Answer3::No => Ok(1.0),
         crate::model::Answer3::Unknown => {
-            ask.assume("no booster: the car file names none");
+            inputs.assume("no booster: the car file names none");
             Ok(1.0)
         }
     }
@@ -133,58 +135,63 @@ fn reaches_front(car: &Car, circuit: &str) -> bool {
 }
 
 /// Share of the pedal force that a circuit's master gets: all of it, or its side of the balance bar.
-fn bar_share(ask: &mut Ask<'_>, car: &Car, circuit: &str) -> Worked<f64> {
+fn bar_share(inputs: &mut Inputs<'_>, car: &Car, circuit: &str) -> Worked<f64> {
     let masters = &car.brakes.masters;
     if masters.len() < 2 {
         return Ok(1.0);
     }
     if masters.iter().any(|master| master.ports.len() != 1) {
-        return Err(Stop::because("one tandem master or two single ones are worked, and this is neither"));
+        return Err(NoValue::because("one tandem master or two single ones are worked, and this is neither"));
     }
-    let share = ask.need("brakes.balance_bar.front_share", car.brakes.bar_front_share);
+    let share = inputs.need("brakes.balance_bar.front_share", car.brakes.bar_front_share);
     for brake in car.brakes.wheel_brakes.iter().filter(|brake| brake.circuit.is_none()) {
-        ask.miss(format!("brakes.wheel_brake.{}.circuit", brake.id));
+        inputs.miss(format!("brakes.wheel_brake.{}.circuit", brake.id));
     }
     if car.brakes.wheel_brakes.is_empty() {
-        ask.miss("brakes.wheel_brake");
+        inputs.miss("brakes.wheel_brake");
     }
-    let (front, rear) = bar_shares(share.filter(|_| !ask.is_short()).ok_or(Stop::Short)?)?;
+    let (front, rear) = bar_shares(share.filter(|_| !inputs.is_short()).ok_or(NoValue::MissingInput)?)?;
     let other = circuits(car).into_iter().find(|other| *other != circuit).ok_or_else(|| {
-        ask.miss("brakes.master.ports.plumbed_to");
-        Stop::Short
+        inputs.miss("brakes.master.ports.plumbed_to");
+        NoValue::MissingInput
     })?;
     match (reaches_front(car, circuit), reaches_front(car, other)) {
         (true, false) => Ok(front),
         (false, true) => Ok(rear),
-        _ => Err(Stop::because(
+        _ => Err(NoValue::because(
             "which master is the front one cannot be told: one circuit has to feed the front axle alone",
         )),
     }
 }
 
 /// Pressure at a circuit's master for each newton at the pedal, Pa/N.
-pub(super) fn gain(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str) -> Worked<f64> {
-    let master = master_of(ask, s.car, circuit);
+pub(super) fn gain(inputs: &mut Inputs<'_>, s: &Situation<'_>, circuit: &str) -> Worked<f64> {
+    let master = master_of(inputs, s.car, circuit);
     let bore = master.and_then(|master| {
-        ask.need(format!("brakes.master.{}.bore", master.id), master.bore).ok_or(Stop::Short)
+        inputs.need(format!("brakes.master.{}.bore", master.id), master.bore).ok_or(NoValue::MissingInput)
     });
-    let ratio = ask.need("brakes.pedal_ratio", s.car.brakes.pedal_ratio);
-    let (booster, share) = (booster(ask, s.car), bar_share(ask, s.car, circuit));
+    let ratio = inputs.need("brakes.pedal_ratio", s.car.brakes.pedal_ratio);
+    let (booster, share) = (booster(inputs, s.car), bar_share(inputs, s.car, circuit));
     let (bore, booster, share) = (bore?, booster?, share?);
-    let ratio = ratio.ok_or(Stop::Short)?;
-    ask.assume("no losses in pedal, seals and lines");
+    let ratio = ratio.ok_or(NoValue::MissingInput)?;
+    inputs.assume("no losses in pedal, seals and lines");
     Ok(line_pressure(Force::from_si(1.0), ratio, booster, share, Length::from_si(bore))?.si())
 }
 
 /// Pressure at a circuit's master, Pa.
-pub(super) fn master_pressure(ask: &mut Ask<'_>, s: &Situation<'_>, circuit: &str, at: Push) -> Worked<f64> {
-    let force = push(ask, s.car, at);
-    let gain = gain(ask, s, circuit)?;
+pub(super) fn master_pressure(
+    inputs: &mut Inputs<'_>,
+    s: &Situation<'_>,
+    circuit: &str,
+    at: Push,
+) -> Worked<f64> {
+    let force = push(inputs, s.car, at);
+    let gain = gain(inputs, s, circuit)?;
     Ok(gain * force?)
 }
 
 /// The valves of a circuit, in file order.
-pub(super) fn valves(ask: &mut Ask<'_>, car: &Car, circuit: &str) -> Worked<Vec<Valve>> {
+pub(super) fn valves(inputs: &mut Inputs<'_>, car: &Car, circuit: &str) -> Worked<Vec<Valve>> {
     let here = car
         .brakes
         .valves
@@ -195,45 +202,47 @@ pub(super) fn valves(ask: &mut Ask<'_>, car: &Car, circuit: &str) -> Worked<Vec<
         match valve.kind {
             Some(ValveKind::Proportioning) => {
                 // Where the file does not say which circuit it is in, it may be in any.
-                let circuit = ask.need_some(key("circuit"), valve.circuit.as_ref());
-                let knee = ask.need(key("knee"), valve.knee);
-                let slope = ask.need(key("slope"), valve.slope);
+                let circuit = inputs.need_some(key("circuit"), valve.circuit.as_ref());
+                let knee = inputs.need(key("knee"), valve.knee);
+                let slope = inputs.need(key("slope"), valve.slope);
                 let (Some(_), Some(knee), Some(slope)) = (circuit, knee, slope) else {
-                    return Err(Stop::Short);
+                    return Err(NoValue::MissingInput);
                 };
                 Ok(Valve::Proportioning { knee: Pressure::from_si(knee), slope })
             }
             Some(ValveKind::LineLock) => {
-                ask.assume("the line-lock is open");
+                inputs.assume("the line-lock is open");
                 Ok(Valve::LineLock)
             }
             Some(ValveKind::Residual) => Ok(Valve::Residual),
-            None => ask.need_some(key("kind"), None).ok_or(Stop::Short),
+            None => inputs.need_some(key("kind"), None).ok_or(NoValue::MissingInput),
         }
     }))
 }
 
 /// Pressure at a wheel brake, behind the valves of its circuit, Pa.
-pub(super) fn wheel_pressure(ask: &mut Ask<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<f64> {
-    let circuit = circuit_of(ask, brake)?;
-    let master = master_pressure(ask, s, circuit, Push::Normal);
-    let valves = valves(ask, s.car, circuit);
+pub(super) fn wheel_pressure(inputs: &mut Inputs<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<f64> {
+    let circuit = circuit_of(inputs, brake)?;
+    let master = master_pressure(inputs, s, circuit, Push::Normal);
+    let valves = valves(inputs, s.car, circuit);
     Ok(pressure::behind(&valves?, Pressure::from_si(master?))?.si())
 }
 
 /// The circuit of a wheel brake.
-pub(super) fn circuit_of<'b>(ask: &mut Ask<'_>, brake: &'b WheelBrake) -> Worked<&'b str> {
-    let word = ask.need_some(format!("brakes.wheel_brake.{}.circuit", brake.id), brake.circuit.as_ref());
-    word.map(Word::as_str).ok_or(Stop::Short)
+pub(super) fn circuit_of<'b>(inputs: &mut Inputs<'_>, brake: &'b WheelBrake) -> Worked<&'b str> {
+    let word = inputs.need_some(format!("brakes.wheel_brake.{}.circuit", brake.id), brake.circuit.as_ref());
+    word.map(Word::as_str).ok_or(NoValue::MissingInput)
 }
 
 /// The pistons of one caliper.
-pub(super) fn pistons(ask: &mut Ask<'_>, brake: &WheelBrake) -> Worked<wheel::Pistons> {
+pub(super) fn pistons(inputs: &mut Inputs<'_>, brake: &WheelBrake) -> Worked<wheel::Pistons> {
     let key = |name: &str| format!("brakes.wheel_brake.{}.{name}", brake.id);
-    let caliper = ask.need_some(key("caliper"), brake.caliper);
-    let count = ask.need_count(key("pistons"), brake.pistons);
-    let bore = ask.need(key("piston_bore"), brake.piston_bore);
-    let (Some(caliper), Some(count), Some(bore)) = (caliper, count, bore) else { return Err(Stop::Short) };
+    let caliper = inputs.need_some(key("caliper"), brake.caliper);
+    let count = inputs.need_count(key("pistons"), brake.pistons);
+    let bore = inputs.need(key("piston_bore"), brake.piston_bore);
+    let (Some(caliper), Some(count), Some(bore)) = (caliper, count, bore) else {
+        return Err(NoValue::MissingInput);
+    };
     let caliper = match caliper {
         Caliper::Fixed => wheel::Caliper::Fixed,
         Caliper::Floating => wheel::Caliper::Floating,
@@ -242,13 +251,13 @@ pub(super) fn pistons(ask: &mut Ask<'_>, brake: &WheelBrake) -> Worked<wheel::Pi
 }
 
 /// Braking torque of one wheel brake for a pressure behind its valves, N.m.
-pub(super) fn torque(ask: &mut Ask<'_>, brake: &WheelBrake, pressure: Worked<f64>) -> Worked<f64> {
+pub(super) fn torque(inputs: &mut Inputs<'_>, brake: &WheelBrake, pressure: Worked<f64>) -> Worked<f64> {
     let key = |name: &str| format!("brakes.wheel_brake.{}.{name}", brake.id);
-    let friction = ask.need(key("pad_friction"), brake.pad_friction);
-    let radius = ask.need(key("effective_radius"), brake.effective_radius);
-    let pistons = pistons(ask, brake);
+    let friction = inputs.need(key("pad_friction"), brake.pad_friction);
+    let radius = inputs.need(key("effective_radius"), brake.effective_radius);
+    let pistons = pistons(inputs, brake);
     let (pistons, pressure) = (pistons?, pressure?);
-    let (Some(friction), Some(radius)) = (friction, radius) else { return Err(Stop::Short) };
+    let (Some(friction), Some(radius)) = (friction, radius) else { return Err(NoValue::MissingInput) };
     let clamp = wheel::clamp_force(pistons, Pressure::from_si(pressure))?;
     Ok(wheel::brake_torque(friction, clamp, Length::from_si(radius))?.si())
 }

@@ -8,8 +8,8 @@ use crate::physics::discharge::{Outcome, Settings};
 use crate::units::{Kind, Time};
 
 use super::answer::Answer;
-use super::ask::{Ask, Stop, Worked};
 use super::defaults::VALVE_OPENING;
+use super::inputs::{Inputs, NoValue, Worked};
 use super::network::{CarNetwork, networks};
 use super::parts::both;
 use super::registry::{Quantity, Shown};
@@ -138,7 +138,7 @@ pub struct Run<'c> {
     /// The network.
     pub network: CarNetwork<'c>,
     /// What went in.
-    ask: Ask<'static>,
+    inputs: Inputs<'static>,
     /// What came out, or why nothing did.
     pub outcome: Worked<Outcome>,
 }
@@ -156,9 +156,9 @@ pub fn runs<'s, 'c>(s: &'s Situation<'c>) -> &'s [Run<'c>] {
         networks(s.car)
             .into_iter()
             .map(|network| {
-                let mut ask = s.ask(&WHOLE, "");
-                let outcome = network.run(&mut ask, s, s.discharge.settings);
-                Run { network, ask, outcome }
+                let mut inputs = s.inputs(&WHOLE, "");
+                let outcome = network.run(&mut inputs, s, s.discharge.settings);
+                Run { network, inputs, outcome }
             })
             .collect()
     })
@@ -166,8 +166,8 @@ pub fn runs<'s, 'c>(s: &'s Situation<'c>) -> &'s [Run<'c>] {
 
 impl Run<'_> {
     /// An asking that has everything that went into this network.
-    fn ask<'q>(&self, quantity: &'q Quantity, of: &str) -> Ask<'q> {
-        self.ask.clone().for_another(quantity, of)
+    fn inputs<'q>(&self, quantity: &'q Quantity, of: &str) -> Inputs<'q> {
+        self.inputs.clone().for_another(quantity, of)
     }
 }
 
@@ -178,21 +178,21 @@ fn in_run(
     id: &str,
     apart: &str,
     place: impl Fn(&CarNetwork<'_>) -> Option<usize>,
-    work: impl Fn(&mut Ask<'_>, &CarNetwork<'_>, &Outcome, usize) -> Worked<f64>,
+    work: impl Fn(&mut Inputs<'_>, &CarNetwork<'_>, &Outcome, usize) -> Worked<f64>,
 ) -> Answer {
     let Some((run, at)) = runs(s).iter().find_map(|run| Some((run, place(&run.network)?))) else {
-        return Ask::new(quantity, id).refuse(apart);
+        return Inputs::new(quantity, id).refuse(apart);
     };
-    let mut ask = run.ask(quantity, id);
+    let mut inputs = run.inputs(quantity, id);
     let outcome = run.outcome.as_ref().map_err(Clone::clone);
-    let worked = outcome.and_then(|outcome| work(&mut ask, &run.network, outcome, at));
-    ask.finish(worked)
+    let worked = outcome.and_then(|outcome| work(&mut inputs, &run.network, outcome, at));
+    inputs.finish(worked)
 }
 
 fn nozzles(
     quantity: &Quantity,
     s: &Situation<'_>,
-    work: impl Fn(&mut Ask<'_>, &CarNetwork<'_>, &Outcome, usize) -> Worked<f64>,
+    work: impl Fn(&mut Inputs<'_>, &CarNetwork<'_>, &Outcome, usize) -> Worked<f64>,
 ) -> Vec<Answer> {
     let answer = |nozzle: &Nozzle| {
         let place = |network: &CarNetwork<'_>| network.nozzles.iter().position(|known| known.id == nozzle.id);
@@ -201,18 +201,23 @@ fn nozzles(
     s.car.suppression.nozzles.iter().map(answer).collect()
 }
 
-fn arrival(_: &mut Ask<'_>, _: &CarNetwork<'_>, run: &Outcome, at: usize) -> Worked<f64> {
+fn arrival(_: &mut Inputs<'_>, _: &CarNetwork<'_>, run: &Outcome, at: usize) -> Worked<f64> {
     let arrival = run.nozzles.get(at).and_then(|nozzle| nozzle.arrival);
-    arrival.map(Time::si).ok_or_else(|| Stop::because("the bottle is empty before agent reaches it"))
+    arrival.map(Time::si).ok_or_else(|| NoValue::because("the bottle is empty before agent reaches it"))
 }
 
-fn arrival_from_pull(ask: &mut Ask<'_>, network: &CarNetwork<'_>, run: &Outcome, at: usize) -> Worked<f64> {
+fn arrival_from_pull(
+    inputs: &mut Inputs<'_>,
+    network: &CarNetwork<'_>,
+    run: &Outcome,
+    at: usize,
+) -> Worked<f64> {
     let mut opening = 0.0_f64;
     for bottle in &network.bottles {
         let key = format!("suppression.bottle.{}.valve_opening", bottle.id);
-        opening = opening.max(ask.or_default::<Time>(key, bottle.charge.valve_opening, VALVE_OPENING));
+        opening = opening.max(inputs.or_default::<Time>(key, bottle.charge.valve_opening, VALVE_OPENING));
     }
-    Ok(arrival(ask, network, run, at)? + opening)
+    Ok(arrival(inputs, network, run, at)? + opening)
 }
 
 fn delivered(run: &Outcome, at: usize) -> f64 {
@@ -225,12 +230,12 @@ fn share(run: &Outcome, at: usize) -> f64 {
 }
 
 #[expect(clippy::cast_precision_loss, reason = "a car has a handful of nozzles")]
-fn fair_ratio(_: &mut Ask<'_>, network: &CarNetwork<'_>, run: &Outcome, at: usize) -> Worked<f64> {
+fn fair_ratio(_: &mut Inputs<'_>, network: &CarNetwork<'_>, run: &Outcome, at: usize) -> Worked<f64> {
     delivers(run)?;
     Ok(share(run, at) * network.nozzles.len() as f64)
 }
 
-fn flow_start(_: &mut Ask<'_>, _: &CarNetwork<'_>, run: &Outcome, at: usize) -> Worked<f64> {
+fn flow_start(_: &mut Inputs<'_>, _: &CarNetwork<'_>, run: &Outcome, at: usize) -> Worked<f64> {
     Ok(run.nozzles.get(at).map_or(0.0, |nozzle| nozzle.flow_start.si()))
 }
 
@@ -242,7 +247,7 @@ fn each_network(
 ) -> Vec<Answer> {
     let answer = |run: &Run<'_>| {
         let worked = run.outcome.as_ref().map_err(Clone::clone).and_then(&work);
-        run.ask(quantity, &run.network.name(s.car)).finish(worked)
+        run.inputs(quantity, &run.network.name(s.car)).finish(worked)
     };
     runs(s).iter().map(answer).collect()
 }
@@ -253,7 +258,7 @@ fn delivers(run: &Outcome) -> Worked<()> {
     if out > 0.0 {
         return Ok(());
     }
-    Err(Stop::Because(format!(
+    Err(NoValue::Because(format!(
         "no agent comes out: a bottle is empty before agent reaches a nozzle, with {} in the lines",
         both(run.line_holdup.si(), Kind::Mass)
     )))

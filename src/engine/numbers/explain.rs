@@ -2,13 +2,13 @@
 
 use std::fmt::Write as _;
 
-use crate::mistake::plain;
+use crate::diagnostic::escape_control;
 use crate::source::Overrides;
 use crate::units::{Units, show, significant};
 
 use super::answer::{Answer, Bound, Input, Number};
-use super::ask::without_id;
 use super::defaults::default_of;
+use super::inputs::without_id;
 use super::readings::reading_kind;
 use super::registry::Quantity;
 use super::spread::spread;
@@ -26,10 +26,10 @@ pub fn explain(
     line(&mut out, "formula", quantity.formula);
     line(&mut out, "source", &quantity.source.to_string());
     for answer in answers {
-        let of = plain(answer.of().unwrap_or("-"));
+        let of = escape_control(answer.of().unwrap_or("-"));
         match answer {
             Answer::Refused(refused) => {
-                let _ = write!(out, "\n{of}: not worked out, {}\n", plain(&refused.reason));
+                let _ = write!(out, "\n{of}: not worked out, {}\n", escape_control(&refused.reason));
             }
             Answer::Number(number) => {
                 let bound = match number.bound {
@@ -37,7 +37,7 @@ pub fn explain(
                     Bound::AtLeast => ", or more",
                     Bound::AtMost => ", or less",
                 };
-                let _ = write!(out, "\n{of}: {}{bound}\n", plain(&number.shown(units)));
+                let _ = write!(out, "\n{of}: {}{bound}\n", escape_control(&number.shown(units)));
                 behind(&mut out, number, overrides, units);
             }
         }
@@ -59,7 +59,7 @@ fn behind(out: &mut String, number: &Number, overrides: &Overrides, units: Units
     let others = number.others.iter().map(|(path, assumed)| {
         let taken = default_of(&without_id(path)).filter(|_| *assumed);
         let shown = taken.map_or_else(String::new, |default| default.shown(units));
-        [plain(path), shown, origin(path, *assumed, overrides, units)]
+        [escape_control(path), shown, origin(path, *assumed, overrides, units)]
     });
     let rows: Vec<[String; 3]> = rows.into_iter().chain(others).collect();
     let width = |cell: usize| rows.iter().filter_map(|row| row.get(cell)).map(|c| c.chars().count()).max();
@@ -81,7 +81,7 @@ fn row(input: &Input, overrides: &Overrides, units: Units) -> [String; 3] {
         let end = |si| show(si, input.kind, units);
         from = format!("{from}, {} to {}", end(low), end(high));
     }
-    [plain(&input.path), show(input.si, input.kind, units), from]
+    [escape_control(&input.path), show(input.si, input.kind, units), from]
 }
 
 /// Where an input came from.
@@ -104,5 +104,5 @@ fn origin(path: &str, assumed: bool, overrides: &Overrides, units: Units) -> Str
 }
 
 fn line(out: &mut String, head: &str, text: &str) {
-    let _ = writeln!(out, "  {head}: {}", plain(text));
+    let _ = writeln!(out, "  {head}: {}", escape_control(text));
 }

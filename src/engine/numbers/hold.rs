@@ -6,8 +6,8 @@ use crate::physics::hold::{HoldDrop, hold_drop};
 use crate::units::{Kind, Pressure, Temperature};
 
 use super::answer::Answer;
-use super::ask::{Ask, Stop, Worked};
 use super::circuits::each_circuit;
+use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::both;
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
@@ -49,18 +49,18 @@ pub(super) const QUANTITIES: &[Quantity] = &[
 ];
 
 fn holds(quantity: &Quantity, s: &Situation<'_>, test: &str) -> Vec<Answer> {
-    each_circuit(quantity, s, |mut ask, circuit| {
-        let worked = hold(&mut ask, s, &format!("brakes.circuit.{circuit}.{test}"));
-        ask.give_hold(worked)
+    each_circuit(quantity, s, |mut inputs, circuit| {
+        let worked = hold(&mut inputs, s, &format!("brakes.circuit.{circuit}.{test}"));
+        inputs.give_hold(worked)
     })
 }
 
-fn hold(ask: &mut Ask<'_>, s: &Situation<'_>, path: &str) -> Worked<HoldDrop> {
-    let mut read = |name: &str| ask.reading(&s.readings, format!("{path}.{name}"));
+fn hold(inputs: &mut Inputs<'_>, s: &Situation<'_>, path: &str) -> Worked<HoldDrop> {
+    let mut read = |name: &str| inputs.reading(&s.readings, format!("{path}.{name}"));
     let (start, end) = (read("start_pressure"), read("end_pressure"));
     let (warm, cool) = (read("start_temperature"), read("end_temperature"));
     let (Some(start), Some(end), Some(warm), Some(cool)) = (start, end, warm, cool) else {
-        return Err(Stop::Short);
+        return Err(NoValue::MissingInput);
     };
     // Both pressures are read off one gauge within one test: they differ by what it repeats to, not by its accuracy.
     let repeats =
@@ -74,16 +74,18 @@ fn hold(ask: &mut Ask<'_>, s: &Situation<'_>, path: &str) -> Worked<HoldDrop> {
         Pressure::from_si(repeat.unwrap_or(0.0)),
     )?;
     match repeat {
-        Some(repeat) => ask.note(format_args!("the gauge repeats within {}", both(repeat, Kind::Pressure))),
-        None => ask.assume("the gauge repeats exactly: how closely it does is not known"),
+        Some(repeat) => {
+            inputs.note(format_args!("the gauge repeats within {}", both(repeat, Kind::Pressure)))
+        }
+        None => inputs.assume("the gauge repeats exactly: how closely it does is not known"),
     }
-    ask.note(format_args!("from {}", both(start, Kind::Pressure)));
+    inputs.note(format_args!("from {}", both(start, Kind::Pressure)));
     let time = s.readings.get(&format!("{path}.time"));
     match time {
-        Some(time) => ask.note(format_args!("held {}", both(time.si, Kind::Time))),
-        None => ask.note(format_args!("how long it was held is not known ({path}.time)")),
+        Some(time) => inputs.note(format_args!("held {}", both(time.si, Kind::Time))),
+        None => inputs.note(format_args!("how long it was held is not known ({path}.time)")),
     }
-    ask.assume("a temperature change moves a closed circuit by 10 to 70 psi/K (rough)");
+    inputs.assume("a temperature change moves a closed circuit by 10 to 70 psi/K (rough)");
     Ok(HoldDrop { timed: time.is_some(), ..fall })
 }
 
@@ -96,19 +98,19 @@ fn fluid(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
     if brakes.fluid.is_none() && empty {
         return Vec::new();
     }
-    let mut ask = s.ask(quantity, &s.car.id);
-    let worked = margin(&mut ask, s);
-    vec![ask.finish(worked)]
+    let mut inputs = s.inputs(quantity, &s.car.id);
+    let worked = margin(&mut inputs, s);
+    vec![inputs.finish(worked)]
 }
 
-fn margin(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<f64> {
-    let hottest = ask.reading(&s.readings, "brakes.fluid_hottest");
+fn margin(inputs: &mut Inputs<'_>, s: &Situation<'_>) -> Worked<f64> {
+    let hottest = inputs.reading(&s.readings, "brakes.fluid_hottest");
     let names: Vec<&str> = FLUIDS.iter().map(|fluid| fluid.name).collect();
     let word = s.car.brakes.fluid.as_ref().map(|word| word.text.as_str());
-    let fluid = ask.need_known("brakes.fluid", word, "a brake fluid", brake_fluid, &names)?;
-    let hottest = hottest.ok_or(Stop::Short)?;
-    ask.assume("fluid as wet as the wetting test of its class leaves it");
-    ask.note(format_args!(
+    let fluid = inputs.need_known("brakes.fluid", word, "a brake fluid", brake_fluid, &names)?;
+    let hottest = hottest.ok_or(NoValue::MissingInput)?;
+    inputs.assume("fluid as wet as the wetting test of its class leaves it");
+    inputs.note(format_args!(
         "{} boils wet at {}; {}",
         fluid.name,
         both(fluid.wet.si(), Kind::Temperature),

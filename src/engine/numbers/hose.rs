@@ -6,7 +6,7 @@ use crate::physics::hose as physics;
 use crate::units::{Kind, Length};
 
 use super::answer::{Answer, Bound};
-use super::ask::{Ask, Stop, Worked};
+use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::{all, each};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
@@ -20,7 +20,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Kind(Kind::Length),
         formula: "free length - straight distance, the least over all positions",
         source: Cite::new("definition", "", Basis::Computed),
-        work: |q, s| hoses(q, s, |ask, hose| least(ask, hose, |l, c| Ok(physics::slack(l, c)?.si()))),
+        work: |q, s| hoses(q, s, |inputs, hose| least(inputs, hose, |l, c| Ok(physics::slack(l, c)?.si()))),
     },
     Quantity {
         id: "hose.length_ratio",
@@ -30,7 +30,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Kind(Kind::Ratio),
         formula: "free length / straight distance, the least over all positions",
         source: Cite::new("definition", "", Basis::Computed),
-        work: |q, s| hoses(q, s, |ask, hose| least(ask, hose, |l, c| Ok(physics::length_ratio(l, c)?))),
+        work: |q, s| hoses(q, s, |inputs, hose| least(inputs, hose, |l, c| Ok(physics::length_ratio(l, c)?))),
     },
     Quantity {
         id: "hose.bow",
@@ -67,7 +67,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
 fn hoses(
     quantity: &Quantity,
     s: &Situation<'_>,
-    work: impl Fn(&mut Ask<'_>, &Hose) -> Worked<f64>,
+    work: impl Fn(&mut Inputs<'_>, &Hose) -> Worked<f64>,
 ) -> Vec<Answer> {
     each(quantity, s, s.car.brakes.hoses.iter().map(|hose| (hose.id.as_str(), hose)), work)
 }
@@ -77,28 +77,31 @@ fn key(hose: &Hose, name: &str) -> String {
 }
 
 /// The free length, and the chord at each named position.
-fn spans<'h>(ask: &mut Ask<'_>, hose: &'h Hose) -> Worked<(Length, Vec<(&'h str, Length)>)> {
-    let length = ask.need(key(hose, "length"), hose.length);
-    let inner = ask.need_some(key(hose, "inner_end"), hose.inner_end);
+fn spans<'h>(inputs: &mut Inputs<'_>, hose: &'h Hose) -> Worked<(Length, Vec<(&'h str, Length)>)> {
+    let length = inputs.need(key(hose, "length"), hose.length);
+    let inner = inputs.need_some(key(hose, "inner_end"), hose.inner_end);
     let outer =
-        ask.need_some(key(hose, "outer_end"), (!hose.outer_end.is_empty()).then_some(&hose.outer_end));
-    let (Some(length), Some(inner), Some(outer)) = (length, inner, outer) else { return Err(Stop::Short) };
+        inputs.need_some(key(hose, "outer_end"), (!hose.outer_end.is_empty()).then_some(&hose.outer_end));
+    let (Some(length), Some(inner), Some(outer)) = (length, inner, outer) else {
+        return Err(NoValue::MissingInput);
+    };
     let chords = outer.iter().map(|(name, end)| (name.as_str(), Length::from_si(distance(inner, *end))));
     Ok((Length::from_si(length), chords.collect()))
 }
 
 /// The least over all positions, noting which.
-fn least(ask: &mut Ask<'_>, hose: &Hose, of: impl Fn(Length, Length) -> Worked<f64>) -> Worked<f64> {
-    let (length, chords) = spans(ask, hose)?;
+fn least(inputs: &mut Inputs<'_>, hose: &Hose, of: impl Fn(Length, Length) -> Worked<f64>) -> Worked<f64> {
+    let (length, chords) = spans(inputs, hose)?;
     let values = all(chords.iter().map(|(name, chord)| {
         let at = |stop| match stop {
-            Stop::Because(reason) => Stop::Because(format!("{reason} at {name}")),
-            Stop::Short => Stop::Short,
+            NoValue::Because(reason) => NoValue::Because(format!("{reason} at {name}")),
+            NoValue::MissingInput => NoValue::MissingInput,
         };
         Ok((*name, of(length, *chord).map_err(at)?))
     }))?;
-    let (name, value) = values.into_iter().min_by(|(_, a), (_, b)| a.total_cmp(b)).ok_or(Stop::Short)?;
-    ask.note(format_args!("the worst of {} at {name}", count(chords.len())));
+    let (name, value) =
+        values.into_iter().min_by(|(_, a), (_, b)| a.total_cmp(b)).ok_or(NoValue::MissingInput)?;
+    inputs.note(format_args!("the worst of {} at {name}", count(chords.len())));
     Ok(value)
 }
 
@@ -106,33 +109,33 @@ fn count(positions: usize) -> String {
     if positions == 1 { "1 position".to_owned() } else { format!("{positions} positions") }
 }
 
-fn bow(ask: &mut Ask<'_>, hose: &Hose) -> Worked<f64> {
-    let spans = spans(ask, hose);
+fn bow(inputs: &mut Inputs<'_>, hose: &Hose) -> Worked<f64> {
+    let spans = spans(inputs, hose);
     let has_ride = hose.outer_end.iter().any(|(name, _)| name == "ride");
     if !has_ride && !hose.outer_end.is_empty() {
-        ask.miss(key(hose, "outer_end.ride"));
+        inputs.miss(key(hose, "outer_end.ride"));
     }
     let (length, chords) = spans?;
-    let ride = chords.iter().find(|(name, _)| *name == "ride").ok_or(Stop::Short)?;
-    ask.assume("a shallow arc in one plane");
+    let ride = chords.iter().find(|(name, _)| *name == "ride").ok_or(NoValue::MissingInput)?;
+    inputs.assume("a shallow arc in one plane");
     Ok(physics::bow(length, ride.1)?.si())
 }
 
-fn bend_radius(ask: &mut Ask<'_>, hose: &Hose) -> Worked<f64> {
-    let radius = least(ask, hose, |l, c| Ok(physics::bend_radius(l, c)?.si()))?;
+fn bend_radius(inputs: &mut Inputs<'_>, hose: &Hose) -> Worked<f64> {
+    let radius = least(inputs, hose, |l, c| Ok(physics::bend_radius(l, c)?.si()))?;
     if radius.is_infinite() {
-        return Err(Stop::because("the hose is straight in every position and has no bend"));
+        return Err(NoValue::because("the hose is straight in every position and has no bend"));
     }
-    ask.only(
+    inputs.only(
         Bound::AtMost,
         "ends free to turn, in one plane: at most, a fitting that points away makes it tighter",
     );
-    ask.unknown("which way the fittings point");
+    inputs.unknown("which way the fittings point");
     Ok(radius)
 }
 
-fn bend_margin(ask: &mut Ask<'_>, hose: &Hose) -> Worked<f64> {
-    let allowed = ask.need(key(hose, "min_bend_radius"), hose.min_bend_radius);
-    let radius = bend_radius(ask, hose)?;
-    Ok(physics::bend_margin(Length::from_si(radius), Length::from_si(allowed.ok_or(Stop::Short)?))?)
+fn bend_margin(inputs: &mut Inputs<'_>, hose: &Hose) -> Worked<f64> {
+    let allowed = inputs.need(key(hose, "min_bend_radius"), hose.min_bend_radius);
+    let radius = bend_radius(inputs, hose)?;
+    Ok(physics::bend_margin(Length::from_si(radius), Length::from_si(allowed.ok_or(NoValue::MissingInput)?))?)
 }

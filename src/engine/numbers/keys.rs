@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use crate::mistake::{Mistake, Place, SourceFile, did_you_mean};
+use crate::diagnostic::{Diagnostic, Place, SourceFile, did_you_mean};
 use crate::model::Car;
 use crate::source::{Override, Overrides, parse_date};
 use crate::units::{Kind, parse};
@@ -40,7 +40,7 @@ impl Sets {
         }
     }
 
-    fn take(&mut self, key: &str, text: &str, at: Place) -> Result<(), Mistake> {
+    fn take(&mut self, key: &str, text: &str, at: Place) -> Result<(), Diagnostic> {
         match reading_kind(key) {
             Some(kind) => {
                 let value = reading(text, kind, &at)?;
@@ -58,14 +58,14 @@ impl Sets {
 ///
 /// # Errors
 /// Every argument without a key or `=`, and every reading that cannot be read as its kind.
-pub fn split_sets<T: AsRef<str>>(sets: &[T]) -> Result<Sets, Vec<Mistake>> {
+pub fn split_sets<T: AsRef<str>>(sets: &[T]) -> Result<Sets, Vec<Diagnostic>> {
     let pair = |set: &T| {
         let text = set.as_ref();
         let file = SourceFile::new("--set", text);
         let Some((key, value)) = text.split_once('=').filter(|(key, _)| !key.trim().is_empty()) else {
             let at = Place { file, range: 0..text.len() };
             let help = "write a key and its value: suppression.line.main.tube.od=\"1/4 in\"";
-            return Err(Mistake::error(&at, "this sets nothing", help));
+            return Err(Diagnostic::error(&at, "this sets nothing", help));
         };
         let (start, trimmed) = (key.len() + 1, value.trim());
         let lead = value.len() - value.trim_start().len();
@@ -81,7 +81,7 @@ pub fn split_sets<T: AsRef<str>>(sets: &[T]) -> Result<Sets, Vec<Mistake>> {
 /// Every reading that cannot be read as its kind.
 pub fn split_readings<'r>(
     readings: impl IntoIterator<Item = (&'r str, &'r str)>,
-) -> Result<Sets, Vec<Mistake>> {
+) -> Result<Sets, Vec<Diagnostic>> {
     let pair = |(key, text): (&str, &str)| {
         let file = SourceFile::new(format!("reading {key}"), text);
         let range = 0..file.text.len();
@@ -90,17 +90,19 @@ pub fn split_readings<'r>(
     sort(readings.into_iter().map(pair))
 }
 
-fn sort(pairs: impl Iterator<Item = Result<(String, String, Place), Mistake>>) -> Result<Sets, Vec<Mistake>> {
-    let (mut sets, mut mistakes) = (Sets::default(), Vec::new());
+fn sort(
+    pairs: impl Iterator<Item = Result<(String, String, Place), Diagnostic>>,
+) -> Result<Sets, Vec<Diagnostic>> {
+    let (mut sets, mut diagnostics) = (Sets::default(), Vec::new());
     for pair in pairs {
         let taken = pair.and_then(|(key, text, at)| sets.take(&key, &text, at));
-        mistakes.extend(taken.err());
+        diagnostics.extend(taken.err());
     }
-    if mistakes.is_empty() { Ok(sets) } else { Err(mistakes) }
+    if diagnostics.is_empty() { Ok(sets) } else { Err(diagnostics) }
 }
 
 /// A reading from its text; a date counts in days since 1970.
-fn reading(text: &str, kind: Kind, at: &Place) -> Result<ReadingValue, Mistake> {
+fn reading(text: &str, kind: Kind, at: &Place) -> Result<ReadingValue, Diagnostic> {
     let value = |si, half_width| ReadingValue {
         kind,
         si,
@@ -111,7 +113,7 @@ fn reading(text: &str, kind: Kind, at: &Place) -> Result<ReadingValue, Mistake> 
     };
     if kind == Kind::Span {
         let day = parse_date(text).ok_or_else(|| {
-            Mistake::error(
+            Diagnostic::error(
                 at,
                 "here should stand a date",
                 "write it as 2026-03-14, or 2026-03 for the first of the month",
@@ -121,7 +123,7 @@ fn reading(text: &str, kind: Kind, at: &Place) -> Result<ReadingValue, Mistake> 
         return Ok(value(days as f64, None));
     }
     let parsed = parse(text, kind)
-        .map_err(|refusal| Mistake::error(&at.inside(refusal.at), refusal.message, refusal.help))?;
+        .map_err(|refusal| Diagnostic::error(&at.inside(refusal.at), refusal.message, refusal.help))?;
     Ok(value(parsed.si, parsed.half_width))
 }
 
@@ -152,16 +154,16 @@ pub fn reading_keys(car: &Car) -> Vec<(String, Kind)> {
 }
 
 /// Readings of things that the car does not have.
-pub fn strays(car: &Car, sets: &Sets) -> Vec<Mistake> {
+pub fn strays(car: &Car, sets: &Sets) -> Vec<Diagnostic> {
     let known = reading_keys(car);
     let stray = |reading: &&SetReading| known.iter().all(|(key, _)| *key != reading.key);
-    let mistake = |reading: &SetReading| {
+    let diagnostic = |reading: &SetReading| {
         let near = did_you_mean(&reading.key, known.iter().map(|(key, _)| key.as_str()));
         let help = near.map_or_else(
             || "the car file has nothing that it could be of".to_owned(),
             |key| format!("did you mean {key}?"),
         );
-        Mistake::error(&reading.at, format!("there is no reading {}", reading.key), help)
+        Diagnostic::error(&reading.at, format!("there is no reading {}", reading.key), help)
     };
-    sets.readings.iter().filter(stray).map(mistake).collect()
+    sets.readings.iter().filter(stray).map(diagnostic).collect()
 }

@@ -12,7 +12,7 @@ use crate::units::{Density, Kind, Length, fraction_inches};
 
 use super::agent;
 use super::answer::Answer;
-use super::ask::{Ask, Stop, Worked};
+use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::both;
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
@@ -29,7 +29,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Kind(Kind::Length),
         formula: "sum of legs - sum of (2 R tan(a/2) - R a) over the bends",
         source: Cite::new("plane geometry", "", Basis::Computed),
-        work: |q, s| lines(q, s, false, |ask, line| line_length(ask, &line.path, line.run)),
+        work: |q, s| lines(q, s, false, |inputs, line| line_length(inputs, &line.path, line.run)),
     },
     Quantity {
         id: "line.span_frequency",
@@ -91,52 +91,52 @@ fn lines(
     quantity: &Quantity,
     s: &Situation<'_>,
     hard: bool,
-    work: impl Fn(&mut Ask<'_>, &Line<'_>) -> Worked<f64>,
+    work: impl Fn(&mut Inputs<'_>, &Line<'_>) -> Worked<f64>,
 ) -> Vec<Answer> {
     let answer = |line: &Line<'_>| {
-        let mut ask = s.ask(quantity, &line.run.id);
+        let mut inputs = s.inputs(quantity, &line.run.id);
         if hard {
-            need_construction(&mut ask, line);
+            need_construction(&mut inputs, line);
         }
-        let worked = work(&mut ask, line);
-        ask.finish(worked)
+        let worked = work(&mut inputs, line);
+        inputs.finish(worked)
     };
     lines_of(s, hard).iter().map(answer).collect()
 }
 
 /// Whether a suppression line is hard has to be said; a brake line is.
-fn need_construction(ask: &mut Ask<'_>, line: &Line<'_>) {
+fn need_construction(inputs: &mut Inputs<'_>, line: &Line<'_>) {
     if let Some(supply) = line.supply {
-        ask.need_some(format!("{}.construction", line.path), supply.construction);
+        inputs.need_some(format!("{}.construction", line.path), supply.construction);
     }
 }
 
 /// Developed length of a line, m; `path` is the key path of its table.
-pub(super) fn line_length(ask: &mut Ask<'_>, path: &str, run: &Run) -> Worked<f64> {
-    if let Some(length) = ask.given(format!("{path}.length"), run.length) {
+pub(super) fn line_length(inputs: &mut Inputs<'_>, path: &str, run: &Run) -> Worked<f64> {
+    if let Some(length) = inputs.given(format!("{path}.length"), run.length) {
         return Ok(length);
     }
     if run.path.len() < 2 {
-        ask.miss(format!("{path}.length"));
-        return Err(Stop::Short);
+        inputs.miss(format!("{path}.length"));
+        return Err(NoValue::MissingInput);
     }
     let points = &run.path;
-    let radius = ask.given(format!("{path}.bend_radius"), run.bend_radius);
+    let radius = inputs.given(format!("{path}.bend_radius"), run.bend_radius);
     if radius.is_none() && points.len() > 2 {
-        ask.assume("sharp corners where no bend_radius is given");
+        inputs.assume("sharp corners where no bend_radius is given");
     }
     let length = developed_length(points, radius.map(Length::from_si))?;
-    Ok(ask.along(format!("{path}.length"), length, points.len() - 1))
+    Ok(inputs.along(format!("{path}.length"), length, points.len() - 1))
 }
 
 /// The metal of a tube, by the name in the file.
-pub(super) fn tube_metal(ask: &mut Ask<'_>, path: &str, run: &Run) -> Worked<&'static metals::Metal> {
+pub(super) fn tube_metal(inputs: &mut Inputs<'_>, path: &str, run: &Run) -> Worked<&'static metals::Metal> {
     let names: Vec<&str> = METALS
         .iter()
         .flat_map(|metal| std::iter::once(metal.name).chain(metal.also.iter().copied()))
         .collect();
     let word = run.tube.material.as_ref().map(|word| word.text.as_str());
-    ask.need_known(format!("{path}.tube.material"), word, "a tube material", metals::metal, &names)
+    inputs.need_known(format!("{path}.tube.material"), word, "a tube material", metals::metal, &names)
 }
 
 fn family(metal: &metals::Metal) -> Metal {
@@ -149,25 +149,25 @@ fn family(metal: &metals::Metal) -> Metal {
 
 fn frequencies(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
     let answer = |line: &Line<'_>| {
-        let mut ask = s.ask(quantity, &line.run.id);
-        need_construction(&mut ask, line);
-        match frequency(&mut ask, s, line) {
-            Ok((pinned, clamped)) if !ask.is_short() => ask.give_band(pinned, pinned, clamped),
-            worked => ask.finish(worked.map(|(pinned, _)| pinned)),
+        let mut inputs = s.inputs(quantity, &line.run.id);
+        need_construction(&mut inputs, line);
+        match frequency(&mut inputs, s, line) {
+            Ok((pinned, clamped)) if !inputs.is_short() => inputs.give_band(pinned, pinned, clamped),
+            worked => inputs.finish(worked.map(|(pinned, _)| pinned)),
         }
     };
     lines_of(s, true).iter().map(answer).collect()
 }
 
-fn frequency(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<(f64, f64)> {
+fn frequency(inputs: &mut Inputs<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<(f64, f64)> {
     let (path, tube) = (&line.path, &line.run.tube);
-    let od = ask.need(format!("{path}.tube.od"), tube.od);
-    let wall = ask.need(format!("{path}.tube.wall"), tube.wall);
-    let gap = ask.need(format!("{path}.support_gap"), line.run.support_gap);
-    let metal = tube_metal(ask, path, line.run);
-    let fluid = filling(ask, s, line);
+    let od = inputs.need(format!("{path}.tube.od"), tube.od);
+    let wall = inputs.need(format!("{path}.tube.wall"), tube.wall);
+    let gap = inputs.need(format!("{path}.support_gap"), line.run.support_gap);
+    let metal = tube_metal(inputs, path, line.run);
+    let fluid = filling(inputs, s, line);
     let (metal, fluid) = (metal?, fluid?);
-    let (Some(od), Some(wall), Some(gap)) = (od, wall, gap) else { return Err(Stop::Short) };
+    let (Some(od), Some(wall), Some(gap)) = (od, wall, gap) else { return Err(NoValue::MissingInput) };
     let tube = FilledTube {
         od: Length::from_si(od),
         wall: Length::from_si(wall),
@@ -177,10 +177,10 @@ fn frequency(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<(f
     };
     let sings = span_frequency(&tube, Length::from_si(gap))?;
     let (pinned, clamped) = (sings.pinned.si(), sings.clamped.si());
-    ask.assume("a straight span with nothing else hung on it, its ends between pinned and clamped");
+    inputs.assume("a straight span with nothing else hung on it, its ends between pinned and clamped");
     if let Some((slow, fast)) = s.car.chassis.engine_rpm {
         let range = [slow.si(), fast.si()];
-        ask.note(engine_orders(&s.car.chassis, range, [pinned, clamped]));
+        inputs.note(engine_orders(&s.car.chassis, range, [pinned, clamped]));
     }
     Ok((pinned, clamped))
 }
@@ -202,20 +202,20 @@ fn engine_orders(chassis: &Chassis, range: [f64; 2], span: [f64; 2]) -> String {
 }
 
 /// Density of what fills the line, kg/m3.
-fn filling(ask: &mut Ask<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<f64> {
+fn filling(inputs: &mut Inputs<'_>, s: &Situation<'_>, line: &Line<'_>) -> Worked<f64> {
     let Some(supply) = line.supply else {
         let known = s.car.brakes.fluid.as_ref().and_then(|word| brake_fluid(&word.text));
         let density = known.map_or(GLYCOL_DENSITY, |fluid| fluid.density);
-        ask.assume(format_args!("brake fluid of {density} kg/m3 (from memory)"));
+        inputs.assume(format_args!("brake fluid of {density} kg/m3 (from memory)"));
         return Ok(density);
     };
     let reached = nodes_reached(s.car, &supply.from.text);
     let bottle = bottles_of(s.car, &reached).next().ok_or_else(|| {
-        ask.miss("suppression.bottle");
-        Stop::Short
+        inputs.miss("suppression.bottle");
+        NoValue::MissingInput
     })?;
-    ask.assume("filled with agent, as in a discharge");
-    agent::density(ask, s, bottle)
+    inputs.assume("filled with agent, as in a discharge");
+    agent::density(inputs, s, bottle)
 }
 
 /// A tube size as the tables print it.
@@ -230,26 +230,26 @@ fn table_note(limit: &Limit) -> String {
     format!("{}{row}: {value}; {}", limit.table, limit.cite)
 }
 
-fn support_margin(ask: &mut Ask<'_>, line: &Line<'_>) -> Worked<f64> {
-    let od = ask.need(format!("{}.tube.od", line.path), line.run.tube.od);
-    let gap = ask.need(format!("{}.support_gap", line.path), line.run.support_gap);
-    let metal = tube_metal(ask, &line.path, line.run)?;
-    let (Some(od), Some(gap)) = (od, gap) else { return Err(Stop::Short) };
+fn support_margin(inputs: &mut Inputs<'_>, line: &Line<'_>) -> Worked<f64> {
+    let od = inputs.need(format!("{}.tube.od", line.path), line.run.tube.od);
+    let gap = inputs.need(format!("{}.support_gap", line.path), line.run.support_gap);
+    let metal = tube_metal(inputs, &line.path, line.run)?;
+    let (Some(od), Some(gap)) = (od, gap) else { return Err(NoValue::MissingInput) };
     let margin = limits::support_margin(Length::from_si(od), family(metal), Length::from_si(gap))?;
-    ask.note(table_note(&margin.limit.used));
+    inputs.note(table_note(&margin.limit.used));
     if let Some(stricter) = margin.limit.stricter {
-        ask.note(format_args!("a stricter table was not used: {}", table_note(&stricter)));
+        inputs.note(format_args!("a stricter table was not used: {}", table_note(&stricter)));
     }
-    ask.note("a long span asks for a look and is never a reject by itself");
+    inputs.note("a long span asks for a look and is never a reject by itself");
     Ok(margin.ratio.si())
 }
 
-fn bend_margin(ask: &mut Ask<'_>, line: &Line<'_>) -> Worked<f64> {
-    let od = ask.need(format!("{}.tube.od", line.path), line.run.tube.od);
-    let radius = ask.need(format!("{}.bend_radius", line.path), line.run.bend_radius);
-    let metal = tube_metal(ask, &line.path, line.run)?;
-    let (Some(od), Some(radius)) = (od, radius) else { return Err(Stop::Short) };
+fn bend_margin(inputs: &mut Inputs<'_>, line: &Line<'_>) -> Worked<f64> {
+    let od = inputs.need(format!("{}.tube.od", line.path), line.run.tube.od);
+    let radius = inputs.need(format!("{}.bend_radius", line.path), line.run.bend_radius);
+    let metal = tube_metal(inputs, &line.path, line.run)?;
+    let (Some(od), Some(radius)) = (od, radius) else { return Err(NoValue::MissingInput) };
     let margin = limits::bend_margin(Length::from_si(od), family(metal), Length::from_si(radius))?;
-    ask.note(table_note(&margin.limit));
+    inputs.note(table_note(&margin.limit));
     Ok(margin.ratio.si())
 }

@@ -3,7 +3,6 @@
 
 mod agent;
 mod answer;
-mod ask;
 mod bands;
 mod bottle;
 mod brake_balance;
@@ -16,6 +15,7 @@ mod electrics;
 mod explain;
 mod hold;
 mod hose;
+mod inputs;
 mod json;
 mod keys;
 mod line;
@@ -58,11 +58,11 @@ const FAMILIES: &[&[Quantity]] = &[
 ];
 
 pub use answer::{Against, Answer, Bound, Input, Number, NumberValue, Refused};
-pub use ask::{Ask, Stop, Worked};
 pub use bands::{POINTS, with_bands};
 pub use defaults::{DEFAULTS, Default, Off, Taken, default_of};
 pub use discharge::{Run, runs};
 pub use explain::explain;
+pub use inputs::{Inputs, NoValue, Worked};
 pub use json::to_json;
 pub use keys::{SetReading, Sets, reading_keys, split_readings, split_sets, strays};
 pub use network::{CarNetwork, networks};

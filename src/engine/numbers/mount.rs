@@ -5,8 +5,8 @@ use crate::model::{Bottle, Mount};
 use crate::physics::mount::{self as physics, Grade, SCOPE, Thread};
 use crate::units::{Kind, Length, Mass, Ratio};
 
-use super::ask::{Ask, Stop, Worked};
 use super::defaults::LOAD_FACTOR;
+use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::{both, each};
 use super::registry::{Quantity, Shown};
 
@@ -31,23 +31,25 @@ pub(super) const QUANTITIES: &[Quantity] = &[Quantity {
 /// Grades by the names people type, for the remedy.
 const GRADES: &[&str] = &["SAE 2", "SAE 5", "SAE 8", "8.8", "10.9", "12.9"];
 
-fn bolt_margin(ask: &mut Ask<'_>, bottle: &Bottle) -> Worked<f64> {
+fn bolt_margin(inputs: &mut Inputs<'_>, bottle: &Bottle) -> Worked<f64> {
     let base = format!("suppression.bottle.{}", bottle.id);
-    let gross = ask.need(format!("{base}.gross_mass"), bottle.papers.gross_mass);
+    let gross = inputs.need(format!("{base}.gross_mass"), bottle.papers.gross_mass);
     let key = |name: &str| format!("{base}.mount.{name}");
     let Some(mount) = &bottle.mount else {
-        ask.miss(format!("{base}.mount"));
-        return Err(Stop::Short);
+        inputs.miss(format!("{base}.mount"));
+        return Err(NoValue::MissingInput);
     };
-    let load_factor = ask.or_default(key("load_factor"), mount.load_factor, LOAD_FACTOR);
-    let bolts = ask.need_count(key("bolts"), mount.bolts);
-    let bolt = bolt(ask, &key, mount);
-    let span = ask.need(key("span"), mount.span);
-    let width = ask.need(key("width"), mount.width);
-    let offset = ask.need(key("offset"), mount.offset);
+    let load_factor = inputs.or_default(key("load_factor"), mount.load_factor, LOAD_FACTOR);
+    let bolts = inputs.need_count(key("bolts"), mount.bolts);
+    let bolt = bolt(inputs, &key, mount);
+    let span = inputs.need(key("span"), mount.span);
+    let width = inputs.need(key("width"), mount.width);
+    let offset = inputs.need(key("offset"), mount.offset);
     let (thread, grade) = bolt?;
-    let (Some(gross), Some(bolts)) = (gross, bolts) else { return Err(Stop::Short) };
-    let (Some(span), Some(width), Some(offset)) = (span, width, offset) else { return Err(Stop::Short) };
+    let (Some(gross), Some(bolts)) = (gross, bolts) else { return Err(NoValue::MissingInput) };
+    let (Some(span), Some(width), Some(offset)) = (span, width, offset) else {
+        return Err(NoValue::MissingInput);
+    };
     let worst = physics::bolt_margin(&physics::Mount {
         gross_mass: Mass::from_si(gross),
         load_factor: Ratio::from_si(load_factor),
@@ -58,10 +60,10 @@ fn bolt_margin(ask: &mut Ask<'_>, bottle: &Bottle) -> Worked<f64> {
         width: Some(Length::from_si(width)),
         offset: Some(Length::from_si(offset)),
     })?;
-    ask.assume(SCOPE);
-    ask.note(SCOPE);
+    inputs.assume(SCOPE);
+    inputs.note(SCOPE);
     let force = |si| both(si, Kind::Force);
-    ask.note(format_args!(
+    inputs.note(format_args!(
         "worst bolt {} in tension and {} in shear; proof load {}, {}",
         force(worst.tension.si()),
         force(worst.shear.si()),
@@ -71,15 +73,20 @@ fn bolt_margin(ask: &mut Ask<'_>, bottle: &Bottle) -> Worked<f64> {
     Ok(worst.margin.si())
 }
 
-fn bolt(ask: &mut Ask<'_>, key: &impl Fn(&str) -> String, mount: &Mount) -> Worked<(Thread, Grade)> {
+fn bolt(inputs: &mut Inputs<'_>, key: &impl Fn(&str) -> String, mount: &Mount) -> Worked<(Thread, Grade)> {
     if mount.bolt_size.is_none() && mount.bolt_grade.is_none() {
-        ask.miss(key("bolt"));
-        return Err(Stop::Short);
+        inputs.miss(key("bolt"));
+        return Err(NoValue::MissingInput);
     }
-    let size = ask.need_some(key("bolt.size"), mount.bolt_size.as_ref());
+    let size = inputs.need_some(key("bolt.size"), mount.bolt_size.as_ref());
     let grade = mount.bolt_grade.as_ref().map(|word| word.text.as_str());
-    let grade =
-        ask.need_known(key("bolt.grade"), grade, "a bolt grade", |text| Grade::parse(text).ok(), GRADES)?;
-    let size = size.ok_or(Stop::Short)?;
+    let grade = inputs.need_known(
+        key("bolt.grade"),
+        grade,
+        "a bolt grade",
+        |text| Grade::parse(text).ok(),
+        GRADES,
+    )?;
+    let size = size.ok_or(NoValue::MissingInput)?;
     Ok((Thread::parse(&size.text)?, grade))
 }

@@ -11,9 +11,9 @@ use crate::physics::path::total_turn;
 use crate::units::{Kind, Length, NozzleFactor, Ratio, significant};
 
 use super::agent;
-use super::ask::{Ask, Stop, Worked};
 use super::bottle::gauge::pressure_at;
 use super::defaults::{DISCHARGE_COEFFICIENT, OUTLET_K, ROUGHNESS};
+use super::inputs::{Inputs, NoValue, Worked};
 use super::line::line_length;
 use super::parts::{both, bottle_temperature};
 use super::situation::Situation;
@@ -85,34 +85,34 @@ impl CarNetwork<'_> {
     ///
     /// # Errors
     /// What is missing, by name, or why it cannot flow.
-    pub fn run(&self, ask: &mut Ask<'_>, s: &Situation<'_>, settings: Settings) -> Worked<Outcome> {
-        let mut plan = self.plan(ask, s)?;
-        let exponent = self.exponent(ask, s, &plan, settings)?;
+    pub fn run(&self, inputs: &mut Inputs<'_>, s: &Situation<'_>, settings: Settings) -> Worked<Outcome> {
+        let mut plan = self.plan(inputs, s)?;
+        let exponent = self.exponent(inputs, s, &plan, settings)?;
         for bottle in &mut plan.bottles {
             bottle.gas_exponent = exponent;
         }
-        self.discharge(plan, settings, ask)
+        self.discharge(plan, settings, inputs)
     }
 
-    fn discharge(&self, plan: Plan, settings: Settings, ask: &mut Ask<'_>) -> Worked<Outcome> {
-        let net = Network::new(plan).map_err(|fault| Stop::Because(self.fault(fault)))?;
+    fn discharge(&self, plan: Plan, settings: Settings, inputs: &mut Inputs<'_>) -> Worked<Outcome> {
+        let net = Network::new(plan).map_err(|fault| NoValue::Because(self.fault(fault)))?;
         discharge::run(&net, settings).map_err(|refusal| match refusal {
-            discharge::Refusal::Backflow { bottle } => self.backflow(ask, bottle),
-            other => Stop::Because(refusal_in_words(&other).to_owned()),
+            discharge::Refusal::Backflow { bottle } => self.backflow(inputs, bottle),
+            other => NoValue::Because(refusal_in_words(&other).to_owned()),
         })
     }
 
     /// Liquid would run back into a bottle: what is missing if its check valve was not spoken of, else why not.
-    fn backflow(&self, ask: &mut Ask<'_>, bottle: usize) -> Stop {
+    fn backflow(&self, inputs: &mut Inputs<'_>, bottle: usize) -> NoValue {
         let Some(bottle) = self.bottles.get(bottle) else {
-            return Stop::because("the other bottles push agent back into one of its bottles");
+            return NoValue::because("the other bottles push agent back into one of its bottles");
         };
         if bottle.charge.check_valve.is_none() {
             let path = format!("suppression.bottle.{}.check_valve", bottle.id);
-            ask.need_some::<bool>(path, None);
-            return Stop::Short;
+            inputs.need_some::<bool>(path, None);
+            return NoValue::MissingInput;
         }
-        Stop::Because(format!(
+        NoValue::Because(format!(
             "the other bottles push agent back into {}, which has no check valve: fit one, or charge the bottles alike",
             bottle.id
         ))
@@ -122,16 +122,16 @@ impl CarNetwork<'_> {
     ///
     /// # Errors
     /// What is missing, by name; every part is looked at, so that all of it is named at once.
-    pub fn plan(&self, ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Plan> {
-        ask.assume("air ahead of the liquid vents freely at 101 325 Pa");
-        let elevations = self.elevations(ask, s.car);
-        let fluid = self.fluid(ask, s);
-        let bottles = self.each_bottle(ask, s);
+    pub fn plan(&self, inputs: &mut Inputs<'_>, s: &Situation<'_>) -> Worked<Plan> {
+        inputs.assume("air ahead of the liquid vents freely at 101 325 Pa");
+        let elevations = self.elevations(inputs, s.car);
+        let fluid = self.fluid(inputs, s);
+        let bottles = self.each_bottle(inputs, s);
         let lines: Vec<Worked<network::Line>> =
-            self.lines.iter().map(|line| self.line(ask, s.car, line)).collect();
+            self.lines.iter().map(|line| self.line(inputs, s.car, line)).collect();
         let density = fluid.as_ref().map_or(f64::NAN, |fluid| fluid.density);
         let nozzles: Vec<Worked<network::Nozzle>> =
-            self.nozzles.iter().map(|nozzle| self.nozzle(ask, nozzle, density)).collect();
+            self.nozzles.iter().map(|nozzle| self.nozzle(inputs, nozzle, density)).collect();
         Ok(Plan {
             elevations: elevations?,
             fluid: fluid?,
@@ -143,29 +143,35 @@ impl CarNetwork<'_> {
     }
 
     /// The gas exponent: as given, else the usual one for a discharge of this length, which a first run tells.
-    fn exponent(&self, ask: &mut Ask<'_>, s: &Situation<'_>, plan: &Plan, settings: Settings) -> Worked<f64> {
+    fn exponent(
+        &self,
+        inputs: &mut Inputs<'_>,
+        s: &Situation<'_>,
+        plan: &Plan,
+        settings: Settings,
+    ) -> Worked<f64> {
         let path = "suppression.gas_exponent";
-        if let Some(given) = ask.given(path, s.car.suppression.gas_exponent) {
+        if let Some(given) = inputs.given(path, s.car.suppression.gas_exponent) {
             return Ok(given);
         }
-        if let Some(sampled) = ask.stands_in(path) {
+        if let Some(sampled) = inputs.stands_in(path) {
             return Ok(sampled);
         }
-        let first = self.discharge(plan.clone(), settings.without_curves(), ask)?;
+        let first = self.discharge(plan.clone(), settings.without_curves(), inputs)?;
         let usual = usual_exponent(first.duration);
-        ask.note(format_args!(
+        inputs.note(format_args!(
             "gas exponent {} for a discharge of {}, common practice; held to measured runs only while the gas grows to 1.6 times its volume",
             significant(usual, 3),
             both(first.duration.si(), Kind::Time)
         ));
-        Ok(ask.or_default::<Ratio>(path, None, usual))
+        Ok(inputs.or_default::<Ratio>(path, None, usual))
     }
 
     fn index(&self, id: &str) -> usize {
         self.nodes.iter().position(|node| *node == id).unwrap_or(usize::MAX)
     }
 
-    fn elevations(&self, ask: &mut Ask<'_>, car: &Car) -> Worked<Vec<f64>> {
+    fn elevations(&self, inputs: &mut Inputs<'_>, car: &Car) -> Worked<Vec<f64>> {
         let suppression = &car.suppression;
         let mut elevations = Vec::new();
         for node in &self.nodes {
@@ -174,52 +180,57 @@ impl CarNetwork<'_> {
             let tee = || suppression.tees.iter().find(|tee| tee.id == *node).map(|tee| ("tee", tee.at));
             let nozzle =
                 || suppression.nozzles.iter().find(|nozzle| nozzle.id == *node).map(|n| ("nozzle", n.at));
-            let Some((table, at)) = bottle.or_else(tee).or_else(nozzle) else { return Err(Stop::Short) };
-            if let Some([_, _, z]) = ask.need_some(format!("suppression.{table}.{node}.at"), at) {
+            let Some((table, at)) = bottle.or_else(tee).or_else(nozzle) else {
+                return Err(NoValue::MissingInput);
+            };
+            if let Some([_, _, z]) = inputs.need_some(format!("suppression.{table}.{node}.at"), at) {
                 elevations.push(z);
             }
         }
-        if elevations.len() == self.nodes.len() { Ok(elevations) } else { Err(Stop::Short) }
+        if elevations.len() == self.nodes.len() { Ok(elevations) } else { Err(NoValue::MissingInput) }
     }
 
     /// One agent in all of its bottles, at the temperature of the first.
-    fn fluid(&self, ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<network::Fluid> {
+    fn fluid(&self, inputs: &mut Inputs<'_>, s: &Situation<'_>) -> Worked<network::Fluid> {
         let mut liquids = Vec::new();
         for bottle in &self.bottles {
-            liquids.push(agent::liquid(ask, s, bottle));
+            liquids.push(agent::liquid(inputs, s, bottle));
         }
         let liquids = super::parts::all(liquids)?;
         let names: BTreeSet<&str> = liquids.iter().map(|liquid| liquid.name.as_str()).collect();
         if names.len() > 1 {
             let names: Vec<&str> = names.into_iter().collect();
-            return Err(Stop::because(format!("its bottles hold different agents: {}", names.join(" and "))));
+            return Err(NoValue::because(format!(
+                "its bottles hold different agents: {}",
+                names.join(" and ")
+            )));
         }
-        let Some(first) = liquids.first() else { return Err(Stop::because("it has no bottle")) };
+        let Some(first) = liquids.first() else { return Err(NoValue::because("it has no bottle")) };
         if first.boils {
-            ask.note("liquid only: real flow is slower, because this agent boils at ambient pressure");
+            inputs.note("liquid only: real flow is slower, because this agent boils at ambient pressure");
         }
         Ok(network::Fluid { density: first.density, viscosity: first.viscosity })
     }
 
-    fn each_bottle(&self, ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Vec<network::Bottle>> {
+    fn each_bottle(&self, inputs: &mut Inputs<'_>, s: &Situation<'_>) -> Worked<Vec<network::Bottle>> {
         let mut found = Vec::new();
         for bottle in &self.bottles {
-            found.push(self.bottle(ask, s, bottle));
+            found.push(self.bottle(inputs, s, bottle));
         }
         super::parts::all(found)
     }
 
-    fn bottle(&self, ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<network::Bottle> {
+    fn bottle(&self, inputs: &mut Inputs<'_>, s: &Situation<'_>, bottle: &Bottle) -> Worked<network::Bottle> {
         let key = |name: &str| format!("suppression.bottle.{}.{name}", bottle.id);
-        let mass = ask.need(key("agent_mass"), bottle.charge.agent_mass);
-        let volume = ask.need(key("volume"), bottle.charge.volume);
-        let kelvin = bottle_temperature(ask, s, bottle);
+        let mass = inputs.need(key("agent_mass"), bottle.charge.agent_mass);
+        let volume = inputs.need(key("volume"), bottle.charge.volume);
+        let kelvin = bottle_temperature(inputs, s, bottle);
         let pressure = match kelvin {
-            Some(kelvin) => pressure_at(ask, bottle, kelvin),
-            None => Err(Stop::Short),
+            Some(kelvin) => pressure_at(inputs, bottle, kelvin),
+            None => Err(NoValue::MissingInput),
         };
-        let density = agent::density(ask, s, bottle);
-        let (Some(mass), Some(volume)) = (mass, volume) else { return Err(Stop::Short) };
+        let density = agent::density(inputs, s, bottle);
+        let (Some(mass), Some(volume)) = (mass, volume) else { return Err(NoValue::MissingInput) };
         Ok(network::Bottle {
             node: self.index(&bottle.id),
             gas_volume: volume - mass / density?,
@@ -230,16 +241,16 @@ impl CarNetwork<'_> {
         })
     }
 
-    fn line(&self, ask: &mut Ask<'_>, car: &Car, line: &SupplyLine) -> Worked<network::Line> {
+    fn line(&self, inputs: &mut Inputs<'_>, car: &Car, line: &SupplyLine) -> Worked<network::Line> {
         let path = format!("suppression.line.{}", line.run.id);
-        let od = ask.need(format!("{path}.tube.od"), line.run.tube.od);
-        let wall = ask.need(format!("{path}.tube.wall"), line.run.tube.wall);
-        let length = line_length(ask, &path, &line.run);
-        let roughness = ask.or_default::<Length>(format!("{path}.roughness"), line.roughness, ROUGHNESS);
-        let extra = ask.or_default::<Ratio>(format!("{path}.inlet_k"), line.inlet_k, 0.0);
-        let start = self.start_loss(ask, car, line, &path);
-        let fittings = fittings(ask, line, &path);
-        let (Some(od), Some(wall)) = (od, wall) else { return Err(Stop::Short) };
+        let od = inputs.need(format!("{path}.tube.od"), line.run.tube.od);
+        let wall = inputs.need(format!("{path}.tube.wall"), line.run.tube.wall);
+        let length = line_length(inputs, &path, &line.run);
+        let roughness = inputs.or_default::<Length>(format!("{path}.roughness"), line.roughness, ROUGHNESS);
+        let extra = inputs.or_default::<Ratio>(format!("{path}.inlet_k"), line.inlet_k, 0.0);
+        let start = self.start_loss(inputs, car, line, &path);
+        let fittings = fittings(inputs, line, &path);
+        let (Some(od), Some(wall)) = (od, wall) else { return Err(NoValue::MissingInput) };
         let bore = od - 2.0 * wall;
         let relative = roughness / bore;
         Ok(network::Line {
@@ -254,25 +265,25 @@ impl CarNetwork<'_> {
     }
 
     /// The loss a line is charged at its start: the bottle's outlet, or the leg it leaves a tee or nozzle by.
-    fn start_loss(&self, ask: &mut Ask<'_>, car: &Car, line: &SupplyLine, path: &str) -> StartLoss {
+    fn start_loss(&self, inputs: &mut Inputs<'_>, car: &Car, line: &SupplyLine, path: &str) -> StartLoss {
         if let Some(bottle) = car.suppression.bottles.iter().find(|bottle| bottle.id == line.from.text) {
             let key = format!("suppression.bottle.{}.outlet_k", bottle.id);
-            return StartLoss::Fixed(ask.or_default::<Ratio>(key, bottle.charge.outlet_k, OUTLET_K));
+            return StartLoss::Fixed(inputs.or_default::<Ratio>(key, bottle.charge.outlet_k, OUTLET_K));
         }
-        match ask.some_or(format!("{path}.leaves_by"), line.leaves_by, LeavesBy::Branch) {
+        match inputs.some_or(format!("{path}.leaves_by"), line.leaves_by, LeavesBy::Branch) {
             LeavesBy::Run => StartLoss::Fitting(Fitting::TeeRun),
             LeavesBy::Branch => StartLoss::Fitting(Fitting::TeeBranch),
         }
     }
 
-    fn nozzle(&self, ask: &mut Ask<'_>, nozzle: &Nozzle, density: f64) -> Worked<network::Nozzle> {
+    fn nozzle(&self, inputs: &mut Inputs<'_>, nozzle: &Nozzle, density: f64) -> Worked<network::Nozzle> {
         let key = |name: &str| format!("suppression.nozzle.{}.{name}", nozzle.id);
         let node = self.index(&nozzle.id);
-        if let Some(factor) = ask.given::<NozzleFactor>(key("factor"), nozzle.factor) {
+        if let Some(factor) = inputs.given::<NozzleFactor>(key("factor"), nozzle.factor) {
             return Ok(network::Nozzle::factor(node, factor, density));
         }
-        let orifice = ask.need(key("orifice"), nozzle.orifice).ok_or(Stop::Short)?;
-        let coefficient = ask.or_default::<Ratio>(key("cd"), nozzle.cd, DISCHARGE_COEFFICIENT);
+        let orifice = inputs.need(key("orifice"), nozzle.orifice).ok_or(NoValue::MissingInput)?;
+        let coefficient = inputs.or_default::<Ratio>(key("cd"), nozzle.cd, DISCHARGE_COEFFICIENT);
         let area = std::f64::consts::PI * orifice * orifice / 4.0;
         Ok(network::Nozzle::orifice(node, coefficient, area, density))
     }
@@ -346,7 +357,7 @@ impl StartLoss {
 
 /// Equivalent lengths of the fittings along a line, in diameters; where they were not counted, the path's turns count
 /// as 90 degree bends in proportion.
-fn fittings(ask: &mut Ask<'_>, line: &SupplyLine, path: &str) -> f64 {
+fn fittings(inputs: &mut Inputs<'_>, line: &SupplyLine, path: &str) -> f64 {
     let counted = |f: Fittings| {
         f64::from(f.elbow_90) * Fitting::Elbow90.equivalent_length()
             + f64::from(f.elbow_45) * Fitting::Elbow45.equivalent_length()
@@ -355,5 +366,5 @@ fn fittings(ask: &mut Ask<'_>, line: &SupplyLine, path: &str) -> f64 {
     };
     let turns = total_turn(&line.run.path).map_or(0.0, |turn| turn.si() / std::f64::consts::FRAC_PI_2);
     let from_path = turns * Fitting::Bend90.equivalent_length();
-    ask.some_or(format!("{path}.fittings"), line.fittings.map(counted), from_path)
+    inputs.some_or(format!("{path}.fittings"), line.fittings.map(counted), from_path)
 }

@@ -6,7 +6,7 @@ use crate::model::Bottle;
 use crate::units::{Kind, Temperature, Units, show};
 
 use super::answer::Answer;
-use super::ask::{Ask, Stop, Worked};
+use super::inputs::{Inputs, NoValue, Worked};
 use super::registry::Quantity;
 use super::situation::Situation;
 
@@ -15,12 +15,12 @@ pub(super) fn each<'c, T>(
     quantity: &Quantity,
     s: &Situation<'_>,
     things: impl IntoIterator<Item = (&'c str, T)>,
-    work: impl Fn(&mut Ask<'_>, T) -> Worked<f64>,
+    work: impl Fn(&mut Inputs<'_>, T) -> Worked<f64>,
 ) -> Vec<Answer> {
     let answer = |(of, thing): (&str, T)| {
-        let mut ask = s.ask(quantity, of);
-        let worked = work(&mut ask, thing);
-        ask.finish(worked)
+        let mut inputs = s.inputs(quantity, of);
+        let worked = work(&mut inputs, thing);
+        inputs.finish(worked)
     };
     things.into_iter().map(answer).collect()
 }
@@ -36,22 +36,23 @@ pub(super) fn all<T>(parts: impl IntoIterator<Item = Worked<T>>) -> Worked<Vec<T
     for part in parts {
         match (part, &stop) {
             (Ok(part), _) => good.push(part),
-            (Err(why), None | Some(Stop::Short)) => stop = Some(why),
-            (Err(_), Some(Stop::Because(_))) => {}
+            (Err(why), None | Some(NoValue::MissingInput)) => stop = Some(why),
+            (Err(_), Some(NoValue::Because(_))) => {}
         }
     }
     stop.map_or(Ok(good), Err)
 }
 
 /// The bottle's own temperature, else the system's, else the one it was charged at, which is then assumed.
-pub(super) fn bottle_temperature(ask: &mut Ask<'_>, s: &Situation<'_>, bottle: &Bottle) -> Option<f64> {
+pub(super) fn bottle_temperature(inputs: &mut Inputs<'_>, s: &Situation<'_>, bottle: &Bottle) -> Option<f64> {
     let key = |name: &str| format!("suppression.bottle.{}.{name}", bottle.id);
-    let own = ask.given(key("temperature"), bottle.charge.temperature);
-    if let Some(own) = own.or_else(|| ask.given("suppression.temperature", s.car.suppression.temperature)) {
+    let own = inputs.given(key("temperature"), bottle.charge.temperature);
+    if let Some(own) = own.or_else(|| inputs.given("suppression.temperature", s.car.suppression.temperature))
+    {
         return Some(own);
     }
-    let charged = ask.need(key("charge_temperature"), bottle.charge.charged_at)?;
-    Some(ask.or_default::<Temperature>(key("temperature"), None, charged))
+    let charged = inputs.need(key("charge_temperature"), bottle.charge.charged_at)?;
+    Some(inputs.or_default::<Temperature>(key("temperature"), None, charged))
 }
 
 /// A value in both systems of units, for notes, which do not know the reader's; put into words where it is shown.

@@ -6,8 +6,8 @@ use crate::physics::cable::{self, Travel};
 use crate::units::{Angle, Force, Given, Kind, Length, Quantity as Quantities};
 
 use super::answer::Answer;
-use super::ask::{Ask, Stop, Worked};
 use super::defaults::{FRICTION, SLACK, STRETCH};
+use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::{all, each};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
@@ -44,7 +44,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Kind(Kind::Length),
         formula: "handle travel - valve travel - slack - stretch x length",
         source: LENGTHS,
-        work: |q, s| pulls(q, s, |ask, pull| Ok(cable::travel_left(travel(ask, pull)?)?.si())),
+        work: |q, s| pulls(q, s, |inputs, pull| Ok(cable::travel_left(travel(inputs, pull)?)?.si())),
     },
     Quantity {
         id: "pull.travel_ratio",
@@ -54,7 +54,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Kind(Kind::Ratio),
         formula: "(handle travel - stretch x length) / (valve travel + slack)",
         source: LENGTHS,
-        work: |q, s| pulls(q, s, |ask, pull| Ok(cable::travel_ratio(travel(ask, pull)?)?)),
+        work: |q, s| pulls(q, s, |inputs, pull| Ok(cable::travel_ratio(travel(inputs, pull)?)?)),
     },
     Quantity {
         id: "pull.bend_margin",
@@ -71,7 +71,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
 fn pulls(
     quantity: &Quantity,
     s: &Situation<'_>,
-    work: impl Fn(&mut Ask<'_>, &Pull) -> Worked<f64>,
+    work: impl Fn(&mut Inputs<'_>, &Pull) -> Worked<f64>,
 ) -> Vec<Answer> {
     each(quantity, s, s.car.suppression.pulls.iter().map(|pull| (pull.id.as_str(), pull)), work)
 }
@@ -82,7 +82,7 @@ fn key(pull: &Pull, name: &str) -> String {
 
 /// One value of every bend, counted from 1; what is missing is missed for all of them together.
 fn each_bend<Q: Quantities>(
-    ask: &mut Ask<'_>,
+    inputs: &mut Inputs<'_>,
     pull: &Pull,
     name: &str,
     values: impl Iterator<Item = Option<Given<Q>>>,
@@ -92,35 +92,37 @@ fn each_bend<Q: Quantities>(
             Some(_) => format!("bends.{}.{name}", place + 1),
             None => format!("bends.{name}"),
         };
-        ask.need(key(pull, &path), value).ok_or(Stop::Short)
+        inputs.need(key(pull, &path), value).ok_or(NoValue::MissingInput)
     }))
 }
 
-fn total_bend(ask: &mut Ask<'_>, pull: &Pull) -> Worked<f64> {
-    let bends = ask.need_some(key(pull, "bends"), pull.bends.as_ref()).ok_or(Stop::Short)?;
-    let angles = each_bend(ask, pull, "angle", bends.iter().map(|bend| bend.angle))?;
+fn total_bend(inputs: &mut Inputs<'_>, pull: &Pull) -> Worked<f64> {
+    let bends = inputs.need_some(key(pull, "bends"), pull.bends.as_ref()).ok_or(NoValue::MissingInput)?;
+    let angles = each_bend(inputs, pull, "angle", bends.iter().map(|bend| bend.angle))?;
     Ok(cable::total_bend(&angles.into_iter().map(Angle::from_si).collect::<Vec<_>>())?.si())
 }
 
-fn handle_force(ask: &mut Ask<'_>, pull: &Pull) -> Worked<f64> {
-    let bend = total_bend(ask, pull);
-    let friction = ask.or_default(key(pull, "friction"), pull.friction, FRICTION);
-    let valve = ask.need(key(pull, "valve_force"), pull.valve_force);
+fn handle_force(inputs: &mut Inputs<'_>, pull: &Pull) -> Worked<f64> {
+    let bend = total_bend(inputs, pull);
+    let friction = inputs.or_default(key(pull, "friction"), pull.friction, FRICTION);
+    let valve = inputs.need(key(pull, "valve_force"), pull.valve_force);
     let works = u32::try_from(pull.works.len()).ok().filter(|count| *count > 0);
-    let works = ask.need_some(key(pull, "works"), works);
+    let works = inputs.need_some(key(pull, "works"), works);
     let bend = bend?;
-    let (Some(valve), Some(works)) = (valve, works) else { return Err(Stop::Short) };
-    ask.assume("no return spring or lever besides the valve's own; every bottle it works opens at once");
+    let (Some(valve), Some(works)) = (valve, works) else { return Err(NoValue::MissingInput) };
+    inputs.assume("no return spring or lever besides the valve's own; every bottle it works opens at once");
     Ok(cable::handle_force(friction, Angle::from_si(bend), Force::from_si(valve), works)?.si())
 }
 
-fn travel(ask: &mut Ask<'_>, pull: &Pull) -> Worked<Travel> {
-    let handle = ask.need(key(pull, "handle_travel"), pull.handle_travel);
-    let valve = ask.need(key(pull, "valve_travel"), pull.valve_travel);
-    let slack = ask.or_default(key(pull, "slack"), pull.slack, SLACK);
-    let length = ask.need(key(pull, "length"), pull.length);
-    let stretch = ask.or_default(key(pull, "stretch"), pull.stretch, STRETCH);
-    let (Some(handle), Some(valve), Some(length)) = (handle, valve, length) else { return Err(Stop::Short) };
+fn travel(inputs: &mut Inputs<'_>, pull: &Pull) -> Worked<Travel> {
+    let handle = inputs.need(key(pull, "handle_travel"), pull.handle_travel);
+    let valve = inputs.need(key(pull, "valve_travel"), pull.valve_travel);
+    let slack = inputs.or_default(key(pull, "slack"), pull.slack, SLACK);
+    let length = inputs.need(key(pull, "length"), pull.length);
+    let stretch = inputs.or_default(key(pull, "stretch"), pull.stretch, STRETCH);
+    let (Some(handle), Some(valve), Some(length)) = (handle, valve, length) else {
+        return Err(NoValue::MissingInput);
+    };
     Ok(Travel {
         handle: Length::from_si(handle),
         valve: Length::from_si(valve),
@@ -130,14 +132,14 @@ fn travel(ask: &mut Ask<'_>, pull: &Pull) -> Worked<Travel> {
     })
 }
 
-fn bend_margin(ask: &mut Ask<'_>, pull: &Pull) -> Worked<f64> {
-    let allowed = ask.need(key(pull, "min_bend_radius"), pull.min_bend_radius);
-    let bends = ask.need_some(key(pull, "bends"), pull.bends.as_ref()).ok_or(Stop::Short)?;
-    let radii = each_bend(ask, pull, "radius", bends.iter().map(|bend| bend.radius))?;
+fn bend_margin(inputs: &mut Inputs<'_>, pull: &Pull) -> Worked<f64> {
+    let allowed = inputs.need(key(pull, "min_bend_radius"), pull.min_bend_radius);
+    let bends = inputs.need_some(key(pull, "bends"), pull.bends.as_ref()).ok_or(NoValue::MissingInput)?;
+    let radii = each_bend(inputs, pull, "radius", bends.iter().map(|bend| bend.radius))?;
     let radii: Vec<Length> = radii.into_iter().map(Length::from_si).collect();
-    let allowed = allowed.ok_or(Stop::Short)?;
+    let allowed = allowed.ok_or(NoValue::MissingInput)?;
     if radii.is_empty() {
-        return Err(Stop::because("the cable has no bend to set against the least radius"));
+        return Err(NoValue::because("the cable has no bend to set against the least radius"));
     }
     Ok(cable::bend_margin(&radii, Length::from_si(allowed))?)
 }

@@ -8,8 +8,8 @@ use chrono::NaiveDate;
 use crate::model::Car;
 use crate::physics::discharge::Settings;
 
-use super::ask::Ask;
 use super::discharge::Runs;
+use super::inputs::Inputs;
 use super::readings::Readings;
 use super::registry::Quantity;
 
@@ -48,7 +48,7 @@ impl<'a> Situation<'a> {
     }
 
     /// A new asking about this car on this day.
-    pub(super) fn ask<'q>(&self, quantity: &'q Quantity, of: &str) -> Ask<'q> {
-        Ask::with(quantity, of, self.swaps.clone())
+    pub(super) fn inputs<'q>(&self, quantity: &'q Quantity, of: &str) -> Inputs<'q> {
+        Inputs::with(quantity, of, self.swaps.clone())
     }
 }

@@ -5,7 +5,7 @@ use crate::model::{Car, Run, Sleeve};
 use crate::physics::circles::enclosing_diameter;
 use crate::units::{Kind, Length};
 
-use super::ask::{Ask, Stop, Worked};
+use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::{all, each};
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
@@ -20,7 +20,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[Quantity {
     source: Cite::new("Descartes' circle theorem", "packing of circles in a circle", Basis::FromMemory),
     work: |q, s| {
         let sleeves = s.car.sleeves.iter().map(|sleeve| (sleeve.id.as_str(), sleeve));
-        each(q, s, sleeves, |ask, sleeve| clearance(ask, s, sleeve))
+        each(q, s, sleeves, |inputs, sleeve| clearance(inputs, s, sleeve))
     },
 }];
 
@@ -32,21 +32,23 @@ pub(super) fn run_named<'c>(car: &'c Car, id: &str) -> Option<(String, &'c Run)>
     Some((format!("{table}.{id}"), run))
 }
 
-fn clearance(ask: &mut Ask<'_>, s: &Situation<'_>, sleeve: &Sleeve) -> Worked<f64> {
+fn clearance(inputs: &mut Inputs<'_>, s: &Situation<'_>, sleeve: &Sleeve) -> Worked<f64> {
     let key = |name: &str| format!("frame.sleeve.{}.{name}", sleeve.id);
-    let od = ask.need(key("od"), sleeve.od);
-    let wall = ask.need(key("wall"), sleeve.wall);
+    let od = inputs.need(key("od"), sleeve.od);
+    let wall = inputs.need(key("wall"), sleeve.wall);
     if sleeve.carries.is_empty() {
-        ask.miss(key("carries"));
+        inputs.miss(key("carries"));
     }
     let lines = all(sleeve.carries.iter().map(|word| {
         let (path, run) = run_named(s.car, &word.text)
-            .ok_or_else(|| Stop::Because(format!("there is no line {}", word.text)))?;
-        ask.need(format!("{path}.tube.od"), run.tube.od).map(Length::from_si).ok_or(Stop::Short)
+            .ok_or_else(|| NoValue::Because(format!("there is no line {}", word.text)))?;
+        inputs.need(format!("{path}.tube.od"), run.tube.od).map(Length::from_si).ok_or(NoValue::MissingInput)
     }));
     let lines = lines?;
-    let (Some(od), Some(wall), false) = (od, wall, lines.is_empty()) else { return Err(Stop::Short) };
-    ask.note(match lines.len() {
+    let (Some(od), Some(wall), false) = (od, wall, lines.is_empty()) else {
+        return Err(NoValue::MissingInput);
+    };
+    inputs.note(match lines.len() {
         1 => "one line through it".to_owned(),
         count => format!("{count} lines side by side"),
     });

@@ -6,8 +6,8 @@ use crate::physics::spray::{self as physics, Cuboid};
 use crate::units::{Angle, Kind, Length};
 
 use super::answer::Answer;
-use super::ask::{Ask, Stop, Worked};
 use super::defaults::{CONE, REACH};
+use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::{all, each};
 use super::registry::{Quantity, Shown, absent};
 use super::situation::Situation;
@@ -59,34 +59,37 @@ pub(super) const HAZARD_QUANTITIES: &[Quantity] = &[Quantity {
     work: hazards,
 }];
 
-fn cone_of(ask: &mut Ask<'_>, nozzle: &Nozzle) -> Worked<physics::Nozzle> {
+fn cone_of(inputs: &mut Inputs<'_>, nozzle: &Nozzle) -> Worked<physics::Nozzle> {
     let key = |name: &str| format!("suppression.nozzle.{}.{name}", nozzle.id);
-    let at = ask.need_some(key("at"), nozzle.at);
-    let aim = ask.need_some(key("aim"), nozzle.aim);
-    let cone = ask.or_default(key("cone"), nozzle.cone, CONE);
-    let reach = ask.or_default(key("reach"), nozzle.reach, REACH);
-    let (Some(at), Some(aim)) = (at, aim) else { return Err(Stop::Short) };
+    let at = inputs.need_some(key("at"), nozzle.at);
+    let aim = inputs.need_some(key("aim"), nozzle.aim);
+    let cone = inputs.or_default(key("cone"), nozzle.cone, CONE);
+    let reach = inputs.or_default(key("reach"), nozzle.reach, REACH);
+    let (Some(at), Some(aim)) = (at, aim) else { return Err(NoValue::MissingInput) };
     Ok(physics::Nozzle::new(at, aim, Angle::from_si(cone), Length::from_si(reach))?)
 }
 
-fn cuboid(ask: &mut Ask<'_>, table: &str, id: &str, corners: Option<[Point; 2]>) -> Worked<Cuboid> {
-    let [low, high] = ask.need_some(format!("suppression.{table}.{id}.box"), corners).ok_or(Stop::Short)?;
+fn cuboid(inputs: &mut Inputs<'_>, table: &str, id: &str, corners: Option<[Point; 2]>) -> Worked<Cuboid> {
+    let [low, high] =
+        inputs.need_some(format!("suppression.{table}.{id}.box"), corners).ok_or(NoValue::MissingInput)?;
     Ok(Cuboid::new(low, high)?)
 }
 
-fn shields(ask: &mut Ask<'_>, s: &Situation<'_>) -> Worked<Vec<Cuboid>> {
-    all(s.car.suppression.shields.iter().map(|shield| cuboid(ask, "shield", &shield.id, shield.corners)))
+fn shields(inputs: &mut Inputs<'_>, s: &Situation<'_>) -> Worked<Vec<Cuboid>> {
+    all(s.car.suppression.shields.iter().map(|shield| cuboid(inputs, "shield", &shield.id, shield.corners)))
 }
 
-fn facing(ask: &mut Ask<'_>, hazard: &Hazard) -> Worked<Face> {
-    ask.need_some(format!("suppression.hazard.{}.face", hazard.id), hazard.face).ok_or(Stop::Short)
+fn facing(inputs: &mut Inputs<'_>, hazard: &Hazard) -> Worked<Face> {
+    inputs
+        .need_some(format!("suppression.hazard.{}.face", hazard.id), hazard.face)
+        .ok_or(NoValue::MissingInput)
 }
 
 /// Every nozzle with every hazard that it is there for, named as a pair.
 fn pairs(
     quantity: &Quantity,
     s: &Situation<'_>,
-    work: impl Fn(&mut Ask<'_>, &Situation<'_>, &Nozzle, &Hazard) -> Worked<f64>,
+    work: impl Fn(&mut Inputs<'_>, &Situation<'_>, &Nozzle, &Hazard) -> Worked<f64>,
 ) -> Vec<Answer> {
     let suppression = &s.car.suppression;
     let mut named = Vec::new();
@@ -100,8 +103,8 @@ fn pairs(
     if named.is_empty() && !suppression.nozzles.is_empty() {
         return vec![absent(quantity, vec!["suppression.nozzle.protects".to_owned()])];
     }
-    each(quantity, s, named.iter().map(|(of, pair)| (of.as_str(), *pair)), |ask, (nozzle, hazard)| {
-        work(ask, s, nozzle, hazard)
+    each(quantity, s, named.iter().map(|(of, pair)| (of.as_str(), *pair)), |inputs, (nozzle, hazard)| {
+        work(inputs, s, nozzle, hazard)
     })
 }
 
@@ -109,34 +112,34 @@ fn pairs(
 const SIGHT: &str = "straight lines of sight: no gravity, drift or run-off";
 
 fn note_enclosed(
-    ask: &mut Ask<'_>,
+    inputs: &mut Inputs<'_>,
     s: &Situation<'_>,
     nozzle: (&Nozzle, &physics::Nozzle),
     shields: &[Cuboid],
 ) {
     let shield = physics::enclosing(nozzle.1, shields).and_then(|place| s.car.suppression.shields.get(place));
     if let Some(shield) = shield {
-        ask.note(format_args!("{} stands inside the shield {}", nozzle.0.id, shield.id));
+        inputs.note(format_args!("{} stands inside the shield {}", nozzle.0.id, shield.id));
     }
 }
 
-fn coverage(ask: &mut Ask<'_>, s: &Situation<'_>, nozzle: &Nozzle, hazard: &Hazard) -> Worked<f64> {
-    let cone = cone_of(ask, nozzle);
-    let target = cuboid(ask, "hazard", &hazard.id, hazard.corners);
-    let (facing, shields) = (facing(ask, hazard), shields(ask, s));
+fn coverage(inputs: &mut Inputs<'_>, s: &Situation<'_>, nozzle: &Nozzle, hazard: &Hazard) -> Worked<f64> {
+    let cone = cone_of(inputs, nozzle);
+    let target = cuboid(inputs, "hazard", &hazard.id, hazard.corners);
+    let (facing, shields) = (facing(inputs, hazard), shields(inputs, s));
     let (cone, target, facing, shields) = (cone?, target?, facing?, shields?);
-    note_enclosed(ask, s, (nozzle, &cone), &shields);
-    ask.assume(SIGHT);
+    note_enclosed(inputs, s, (nozzle, &cone), &shields);
+    inputs.assume(SIGHT);
     Ok(physics::coverage(&cone, &target, facing, &shields)?.si())
 }
 
-fn off_axis(ask: &mut Ask<'_>, _: &Situation<'_>, nozzle: &Nozzle, hazard: &Hazard) -> Worked<f64> {
+fn off_axis(inputs: &mut Inputs<'_>, _: &Situation<'_>, nozzle: &Nozzle, hazard: &Hazard) -> Worked<f64> {
     let key = |name: &str| format!("suppression.nozzle.{}.{name}", nozzle.id);
-    let at = ask.need_some(key("at"), nozzle.at);
-    let aim = ask.need_some(key("aim"), nozzle.aim);
-    let target = cuboid(ask, "hazard", &hazard.id, hazard.corners);
-    let (facing, target) = (facing(ask, hazard)?, target?);
-    let (Some(at), Some(aim)) = (at, aim) else { return Err(Stop::Short) };
+    let at = inputs.need_some(key("at"), nozzle.at);
+    let aim = inputs.need_some(key("aim"), nozzle.aim);
+    let target = cuboid(inputs, "hazard", &hazard.id, hazard.corners);
+    let (facing, target) = (facing(inputs, hazard)?, target?);
+    let (Some(at), Some(aim)) = (at, aim) else { return Err(NoValue::MissingInput) };
     // The angle knows nothing of cone and reach, so any will do.
     let axis = physics::Nozzle::new(at, aim, Angle::from_si(1.0), Length::from_si(1.0))?;
     Ok(physics::off_axis(&axis, &target, facing)?.si())
@@ -153,12 +156,12 @@ fn hits(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
             named.push((format!("{} -> {}", nozzle.id, clear.id), (nozzle, clear)));
         }
     }
-    let work = |ask: &mut Ask<'_>, (nozzle, clear): (&Nozzle, &Shield)| {
-        let cone = cone_of(ask, nozzle);
-        let target = cuboid(ask, "keep_clear", &clear.id, clear.corners);
-        let (shields, cone, target) = (shields(ask, s)?, cone?, target?);
-        note_enclosed(ask, s, (nozzle, &cone), &shields);
-        ask.assume(SIGHT);
+    let work = |inputs: &mut Inputs<'_>, (nozzle, clear): (&Nozzle, &Shield)| {
+        let cone = cone_of(inputs, nozzle);
+        let target = cuboid(inputs, "keep_clear", &clear.id, clear.corners);
+        let (shields, cone, target) = (shields(inputs, s)?, cone?, target?);
+        note_enclosed(inputs, s, (nozzle, &cone), &shields);
+        inputs.assume(SIGHT);
         Ok(physics::hits(&cone, &target, &shields)?.si())
     };
     each(quantity, s, named.iter().map(|(of, pair)| (of.as_str(), *pair)), work)
@@ -169,24 +172,24 @@ fn hazards(quantity: &Quantity, s: &Situation<'_>) -> Vec<Answer> {
     if suppression.nozzles.is_empty() && !suppression.hazards.is_empty() {
         return vec![absent(quantity, vec!["suppression.nozzle".to_owned()])];
     }
-    let work = |ask: &mut Ask<'_>, hazard: &Hazard| {
+    let work = |inputs: &mut Inputs<'_>, hazard: &Hazard| {
         let protects = |nozzle: &&Nozzle| nozzle.protects.iter().any(|word| word.text == hazard.id);
         let nozzles: Vec<&Nozzle> = suppression.nozzles.iter().filter(protects).collect();
-        let cones = all(nozzles.iter().map(|nozzle| cone_of(ask, nozzle)));
-        let target = cuboid(ask, "hazard", &hazard.id, hazard.corners);
-        let (facing, shields) = (facing(ask, hazard), shields(ask, s));
+        let cones = all(nozzles.iter().map(|nozzle| cone_of(inputs, nozzle)));
+        let target = cuboid(inputs, "hazard", &hazard.id, hazard.corners);
+        let (facing, shields) = (facing(inputs, hazard), shields(inputs, s));
         let (cones, target, facing, shields) = (cones?, target?, facing?, shields?);
         for pair in nozzles.iter().zip(&cones) {
-            note_enclosed(ask, s, (pair.0, pair.1), &shields);
+            note_enclosed(inputs, s, (pair.0, pair.1), &shields);
         }
         match nozzles.as_slice() {
-            [] => ask.note("no nozzle protects it"),
+            [] => inputs.note("no nozzle protects it"),
             several => {
                 let ids: Vec<&str> = several.iter().map(|nozzle| nozzle.id.as_str()).collect();
-                ask.note(format_args!("by {}", ids.join(", ")));
+                inputs.note(format_args!("by {}", ids.join(", ")));
             }
         }
-        ask.assume(SIGHT);
+        inputs.assume(SIGHT);
         Ok(physics::hazard_coverage(&cones, &target, facing, &shields)?.si())
     };
     each(quantity, s, suppression.hazards.iter().map(|hazard| (hazard.id.as_str(), hazard)), work)

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use crate::units::{INCH, Kind};
 
 use super::answer::Input;
-use super::ask::without_id;
 use super::brake_balance::TIRE_FRICTION;
 use super::defaults::default_of;
+use super::inputs::without_id;
 
 /// Half-widths where none is stated: common practice, no source.
 const LENGTH_OF_A_LEG: f64 = INCH / 16.0;

@@ -4,12 +4,12 @@ use std::fmt::Write as _;
 
 use unicode_width::UnicodeWidthStr;
 
-use crate::mistake::plain;
+use crate::diagnostic::escape_control;
 use crate::units::Units;
 
 use super::answer::{Against, Answer, Number, Refused};
-use super::ask::without_id;
 use super::defaults::measured_by;
+use super::inputs::without_id;
 
 /// A table of the numbers with what the limits make of each, what it assumes and what to know beside it; then what was
 /// refused and why.
@@ -18,7 +18,8 @@ pub fn to_text(answers: &[Answer], units: Units, against: impl Fn(&Answer) -> Op
     let refused: Vec<&Refused> = answers.iter().filter_map(refusal).collect();
     let mut out = String::new();
     let said = answers.iter().filter(|answer| answer.number().is_some()).map(&against);
-    let said = said.map(|against| against.map_or_else(String::new, |against| plain(&against.words())));
+    let said =
+        said.map(|against| against.map_or_else(String::new, |against| escape_control(&against.words())));
     let rows: Vec<Cells> = numbers.iter().zip(said).map(|(number, said)| row(number, units, said)).collect();
     let widths = widths(&rows);
     for (place, (number, cells)) in numbers.iter().zip(&rows).enumerate() {
@@ -77,12 +78,24 @@ fn refusal(answer: &Answer) -> Option<&Refused> {
 type Cells = [String; 5];
 
 fn row(number: &Number, units: Units, said: String) -> Cells {
-    [number.quantity.to_owned(), plain(&number.of), plain(&number.shown(units)), band(number, units), said]
+    [
+        number.quantity.to_owned(),
+        escape_control(&number.of),
+        escape_control(&number.shown(units)),
+        band(number, units),
+        said,
+    ]
 }
 
 fn refused_row(refused: &Refused) -> Cells {
     let of = refused.of.as_deref().unwrap_or("-");
-    [refused.quantity.to_owned(), plain(of), plain(&refused.reason), String::new(), String::new()]
+    [
+        refused.quantity.to_owned(),
+        escape_control(of),
+        escape_control(&refused.reason),
+        String::new(),
+        String::new(),
+    ]
 }
 
 /// "low to high", one end where the other is not known, or nothing where no band was worked.
@@ -118,7 +131,7 @@ fn push_line(out: &mut String, cells: &Cells, widths: &[usize; 5]) {
 
 fn push_indented(out: &mut String, text: &str) {
     out.push_str("    ");
-    out.push_str(&plain(text));
+    out.push_str(&escape_control(text));
     out.push('\n');
 }
 

@@ -7,8 +7,8 @@ use crate::physics::tube_stress::{bend_pressure, burst_pressure, least_wall, mar
 use crate::units::{Kind, Length, Pressure};
 
 use super::answer::Answer;
-use super::ask::{Ask, Stop, Worked};
 use super::circuits::{Push, master_pressure};
+use super::inputs::{Inputs, NoValue, Worked};
 use super::line::tube_metal;
 use super::parts::{both, each};
 use super::registry::{Quantity, Shown};
@@ -23,7 +23,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Kind(Kind::Ratio),
         formula: "2 S t / (D - 2 x 0.4 t) / pressure, t the least wall; 1 is enough: the factor is in S",
         source: Cite::new("ASME B31.3", "304.1.2", Basis::FromMemory),
-        work: |q, s| lines(q, s, |ask, line| tube_margin(ask, s, line)),
+        work: |q, s| lines(q, s, |inputs, line| tube_margin(inputs, s, line)),
     },
     Quantity {
         id: "brake.bend_tube_margin",
@@ -33,7 +33,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Kind(Kind::Ratio),
         formula: "as brake.tube_margin with S / I, I = (4R/D - 1)/(4R/D - 2)",
         source: Cite::new("ASME B31.3", "304.2.1", Basis::FromMemory),
-        work: |q, s| lines(q, s, |ask, line| bend_margin(ask, s, line)),
+        work: |q, s| lines(q, s, |inputs, line| bend_margin(inputs, s, line)),
     },
     Quantity {
         id: "brake.burst_margin",
@@ -43,14 +43,14 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         shown: Shown::Kind(Kind::Ratio),
         formula: "S_u (r_o^2 - r_i^2)/(r_o^2 + r_i^2) / pressure, from the least wall",
         source: Cite::new("Lame's thick cylinder", "any strength text", Basis::Computed),
-        work: |q, s| lines(q, s, |ask, line| burst_margin(ask, s, line)),
+        work: |q, s| lines(q, s, |inputs, line| burst_margin(inputs, s, line)),
     },
 ];
 
 fn lines(
     quantity: &Quantity,
     s: &Situation<'_>,
-    work: impl Fn(&mut Ask<'_>, &BrakeLine) -> Worked<f64>,
+    work: impl Fn(&mut Inputs<'_>, &BrakeLine) -> Worked<f64>,
 ) -> Vec<Answer> {
     each(quantity, s, s.car.brakes.lines.iter().map(|line| (line.run.id.as_str(), line)), work)
 }
@@ -63,28 +63,28 @@ struct Strength {
     pressure: Pressure,
 }
 
-fn strength(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<Strength> {
+fn strength(inputs: &mut Inputs<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<Strength> {
     let path = format!("brakes.line.{}", line.run.id);
     let tube = &line.run.tube;
-    let od = ask.need(format!("{path}.tube.od"), tube.od);
+    let od = inputs.need(format!("{path}.tube.od"), tube.od);
     let least = format!("{path}.tube.min_wall");
     let wall = match tube.min_wall {
-        Some(min) => ask.need(least, Some(min)),
-        None => match (od, ask.need(format!("{path}.tube.wall"), tube.wall)) {
+        Some(min) => inputs.need(least, Some(min)),
+        None => match (od, inputs.need(format!("{path}.tube.wall"), tube.wall)) {
             (Some(od), Some(wall)) => {
                 let default = least_wall(Length::from_si(od), Length::from_si(wall))?;
-                Some(ask.or_default(least, tube.min_wall, default.si()))
+                Some(inputs.or_default(least, tube.min_wall, default.si()))
             }
             _ => None,
         },
     };
-    let metal = tube_metal(ask, &path, &line.run);
-    let circuit = ask.need_some(format!("{path}.circuit"), line.circuit.as_ref());
-    let pressure =
-        circuit.map_or(Err(Stop::Short), |circuit| master_pressure(ask, s, &circuit.text, Push::Hard));
+    let metal = tube_metal(inputs, &path, &line.run);
+    let circuit = inputs.need_some(format!("{path}.circuit"), line.circuit.as_ref());
+    let pressure = circuit
+        .map_or(Err(NoValue::MissingInput), |circuit| master_pressure(inputs, s, &circuit.text, Push::Hard));
     let (metal, pressure) = (metal?, pressure?);
-    let (Some(od), Some(wall)) = (od, wall) else { return Err(Stop::Short) };
-    ask.note(format_args!("at {}", both(pressure, Kind::Pressure)));
+    let (Some(od), Some(wall)) = (od, wall) else { return Err(NoValue::MissingInput) };
+    inputs.note(format_args!("at {}", both(pressure, Kind::Pressure)));
     Ok(Strength {
         od: Length::from_si(od),
         wall: Length::from_si(wall),
@@ -94,8 +94,8 @@ fn strength(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<St
 }
 
 impl Strength {
-    fn note_allowable(&self, ask: &mut Ask<'_>) {
-        ask.note(format_args!(
+    fn note_allowable(&self, inputs: &mut Inputs<'_>) {
+        inputs.note(format_args!(
             "S of {} is {}; {}",
             self.metal.name,
             both(self.metal.allowable.si(), Kind::Pressure),
@@ -104,30 +104,30 @@ impl Strength {
     }
 }
 
-fn tube_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<f64> {
-    let tube = strength(ask, s, line)?;
-    tube.note_allowable(ask);
-    ask.assume("straight seamless tube, E = W = 1");
+fn tube_margin(inputs: &mut Inputs<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<f64> {
+    let tube = strength(inputs, s, line)?;
+    tube.note_allowable(inputs);
+    inputs.assume("straight seamless tube, E = W = 1");
     Ok(margin(straight_pressure(tube.od, tube.wall, tube.metal.allowable)?, tube.pressure)?)
 }
 
-fn bend_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<f64> {
-    let radius = ask.need(format!("brakes.line.{}.bend_radius", line.run.id), line.run.bend_radius);
-    let tube = strength(ask, s, line)?;
-    let radius = Length::from_si(radius.ok_or(Stop::Short)?);
-    tube.note_allowable(ask);
-    ask.assume("seamless tube, E = W = 1, the inside of the bend");
+fn bend_margin(inputs: &mut Inputs<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<f64> {
+    let radius = inputs.need(format!("brakes.line.{}.bend_radius", line.run.id), line.run.bend_radius);
+    let tube = strength(inputs, s, line)?;
+    let radius = Length::from_si(radius.ok_or(NoValue::MissingInput)?);
+    tube.note_allowable(inputs);
+    inputs.assume("seamless tube, E = W = 1, the inside of the bend");
     Ok(margin(bend_pressure(tube.od, tube.wall, tube.metal.allowable, radius)?, tube.pressure)?)
 }
 
-fn burst_margin(ask: &mut Ask<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<f64> {
-    let tube = strength(ask, s, line)?;
-    ask.note(format_args!(
+fn burst_margin(inputs: &mut Inputs<'_>, s: &Situation<'_>, line: &BrakeLine) -> Worked<f64> {
+    let tube = strength(inputs, s, line)?;
+    inputs.note(format_args!(
         "S_u of {} is {}; {}",
         tube.metal.name,
         both(tube.metal.tensile.si(), Kind::Pressure),
         tube.metal.tensile_cite
     ));
-    ask.assume("bursts when the bore reaches the least tensile strength");
+    inputs.assume("bursts when the bore reaches the least tensile strength");
     Ok(margin(burst_pressure(tube.od, tube.wall, tube.metal.tensile)?, tube.pressure)?)
 }

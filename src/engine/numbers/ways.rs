@@ -7,7 +7,7 @@ use crate::model::{Bottle, Car, Construction, LeavesBy, SupplyLine};
 use crate::units::Kind;
 
 use super::answer::Answer;
-use super::ask::{Ask, Stop, Worked};
+use super::inputs::{Inputs, NoValue, Worked};
 use super::line::line_length;
 use super::parts::{each, total};
 use super::registry::{Quantity, Shown};
@@ -41,13 +41,13 @@ pub(super) const QUANTITIES: &[Quantity] = &[
 fn nozzles(
     quantity: &Quantity,
     s: &Situation<'_>,
-    work: impl Fn(&mut Ask<'_>, &Car, &[Step<'_>]) -> Worked<f64>,
+    work: impl Fn(&mut Inputs<'_>, &Car, &[Step<'_>]) -> Worked<f64>,
 ) -> Vec<Answer> {
     let nozzles =
         s.car.suppression.nozzles.iter().map(|nozzle| (nozzle.id.as_str(), ways(s.car, &nozzle.id)));
-    each(quantity, s, nozzles, |ask, steps| match steps.as_slice() {
-        [] => Err(Stop::because("no line leads to it from a bottle")),
-        steps => work(ask, s.car, steps),
+    each(quantity, s, nozzles, |inputs, steps| match steps.as_slice() {
+        [] => Err(NoValue::because("no line leads to it from a bottle")),
+        steps => work(inputs, s.car, steps),
     })
 }
 
@@ -110,28 +110,29 @@ fn walk<'c>(car: &'c Car, node: &'c str, seen: &mut BTreeSet<&'c str>, steps: &m
     found
 }
 
-fn flexible_length(ask: &mut Ask<'_>, _: &Car, steps: &[Step<'_>]) -> Worked<f64> {
+fn flexible_length(inputs: &mut Inputs<'_>, _: &Car, steps: &[Step<'_>]) -> Worked<f64> {
     total(steps.iter().map(|step| {
         let path = format!("suppression.line.{}", step.line.run.id);
-        let made =
-            ask.need_some(format!("{path}.construction"), step.line.construction).ok_or(Stop::Short)?;
+        let made = inputs
+            .need_some(format!("{path}.construction"), step.line.construction)
+            .ok_or(NoValue::MissingInput)?;
         match made {
             Construction::Hard => Ok(0.0),
             Construction::Flexible => {
-                ask.note(format_args!("{} is flexible", step.line.run.id));
-                line_length(ask, &path, &step.line.run)
+                inputs.note(format_args!("{} is flexible", step.line.run.id));
+                line_length(inputs, &path, &step.line.run)
             }
         }
     }))
 }
 
-fn branch_turns(ask: &mut Ask<'_>, car: &Car, steps: &[Step<'_>]) -> Worked<f64> {
+fn branch_turns(inputs: &mut Inputs<'_>, car: &Car, steps: &[Step<'_>]) -> Worked<f64> {
     let mut turns = 0_u32;
     for step in steps.iter().filter(|step| car.suppression.tees.iter().any(|tee| tee.id == step.enters)) {
         // leaves_by speaks of the end named in `from`; entered from its other end the line is silent about it.
         let said = step.line.leaves_by.filter(|_| step.line.from.text == step.enters);
         let path = format!("suppression.line.{}.leaves_by", step.line.run.id);
-        turns += u32::from(ask.some_or(path, said, LeavesBy::Branch) == LeavesBy::Branch);
+        turns += u32::from(inputs.some_or(path, said, LeavesBy::Branch) == LeavesBy::Branch);
     }
     Ok(f64::from(turns))
 }

@@ -5,7 +5,7 @@ use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
 use sha2::{Digest, Sha256};
 
-use crate::mistake::SourceFile;
+use crate::diagnostic::SourceFile;
 use crate::source::{Override, Overrides};
 
 use super::answer::Answer;

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::mistake::SourceFile;
+use crate::diagnostic::SourceFile;
 
 /// The stations of base, each in a file of its own, in the order of the lap.
 pub const BASE_STATIONS: &[(&str, &str)] = &[

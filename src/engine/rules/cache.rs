@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::sync::Arc;
 
-use crate::mistake::{Mistake, SourceFile};
+use crate::diagnostic::{Diagnostic, SourceFile};
 use crate::source::{self, Node, Table, Value};
 
 use super::layers::Loaded;
@@ -14,7 +14,7 @@ use super::merge::NAMED;
 pub(super) struct Tree {
     pub file: Arc<SourceFile>,
     pub root: Arc<Table>,
-    pub mistakes: Vec<Mistake>,
+    pub diagnostics: Vec<Diagnostic>,
 }
 
 /// A ruleset with the trees it was loaded from, in the order of its files.
@@ -55,22 +55,22 @@ impl RulesetCache {
 
 /// The tree of a file with those of its parts: a ruleset that is kept in several files reads as one.
 fn parse(file: &Arc<SourceFile>) -> Tree {
-    let (node, mut mistakes) = source::parse(file);
+    let (node, mut diagnostics) = source::parse(file);
     let mut root = into_table(node);
     for part in &file.parts {
         let (node, found) = source::parse(part);
-        mistakes.extend(found);
+        diagnostics.extend(found);
         for (key, node) in into_table(node).entries {
             if NAMED.contains(&key.text.as_str()) && matches!(node.value, Value::Array(_)) {
                 append(&mut root, key, node);
             } else {
                 let help = format!("put it into {}, or take it out", file.name);
                 let message = format!("{} does not belong in a part of a ruleset", key.text);
-                mistakes.push(Mistake::error(&key.at, message, help));
+                diagnostics.push(Diagnostic::error(&key.at, message, help));
             }
         }
     }
-    Tree { file: Arc::clone(file), root: Arc::new(root), mistakes }
+    Tree { file: Arc::clone(file), root: Arc::new(root), diagnostics }
 }
 
 fn into_table(node: Node) -> Table {

@@ -1,6 +1,6 @@
 //! The rules' own tests.
 
-use crate::mistake::{Mistake, Place};
+use crate::diagnostic::{Diagnostic, Place};
 use crate::model::Car;
 use crate::model::entry::Outcome;
 use crate::numbers::{
@@ -63,7 +63,7 @@ impl CaseOutcome {
     }
 
     /// The mistake a failing case is: names the file of the case and the file that set the limit.
-    pub fn mistake(&self, check: &Check) -> Mistake {
+    pub fn diagnostic(&self, check: &Check) -> Diagnostic {
         let got = match &self.got {
             Ok(got) => format!("came out {got}"),
             Err(reason) => format!("could not be worked: {reason}"),
@@ -78,7 +78,7 @@ impl CaseOutcome {
             [limit] => format!("the limit is set at {limit}: mend the limit or the case"),
             limits => format!("its limits are set at {}: mend the one or the case", limits.join(" and ")),
         };
-        Mistake::error(&self.place, message, help)
+        Diagnostic::error(&self.place, message, help)
     }
 }
 

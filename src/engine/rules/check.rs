@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use crate::mistake::Place;
+use crate::diagnostic::Place;
 use crate::model::entry::{Outcome, Severity};
 use crate::source::Table;
 

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::mistake::Mistake;
+use crate::diagnostic::Diagnostic;
 use crate::model::letters::Letters;
 
 use super::builtin::BUILT_IN;
@@ -54,7 +54,7 @@ fn numbers_of(layer: &str) -> std::ops::RangeInclusive<u32> {
 }
 
 /// What is wrong with the codes of a ruleset.
-pub(super) fn mistakes(rules: &Ruleset) -> Vec<Mistake> {
+pub(super) fn diagnostics(rules: &Ruleset) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     stations(rules, &mut found);
     let changed = |check: &Check| {
@@ -74,9 +74,9 @@ pub(super) fn mistakes(rules: &Ruleset) -> Vec<Mistake> {
                 rules.layer_of(earlier),
                 check.id
             );
-            found.push(Mistake::error(place, message, help));
+            found.push(Diagnostic::error(place, message, help));
         } else if let Some(wrong) = misfit(rules, check, code, layer) {
-            found.push(Mistake::error(place, wrong, help));
+            found.push(Diagnostic::error(place, wrong, help));
         }
     }
     for change in rules.changes.iter().filter(|change| change.key == "code") {
@@ -87,7 +87,7 @@ pub(super) fn mistakes(rules: &Ruleset) -> Vec<Mistake> {
                 change.id,
                 before.trim_matches('"')
             );
-            found.push(Mistake::error(&change.at, message, "take this code out"));
+            found.push(Diagnostic::error(&change.at, message, "take this code out"));
         }
     }
     found
@@ -116,7 +116,7 @@ fn misfit(rules: &Ruleset, check: &Check, code: &str, layer: &str) -> Option<Str
         .then(|| format!("{code} is not a code for {layer}, which has {first:02} to {last}"))
 }
 
-fn stations(rules: &Ruleset, found: &mut Vec<Mistake>) {
+fn stations(rules: &Ruleset, found: &mut Vec<Diagnostic>) {
     for (at, station) in rules.stations.iter().enumerate() {
         let Some(code) = station.code.as_deref() else { continue };
         let earlier = rules.stations.iter().take(at).find(|other| other.code.as_deref() == Some(code));
@@ -131,16 +131,16 @@ fn stations(rules: &Ruleset, found: &mut Vec<Mistake>) {
             }
             None => continue,
         };
-        found.push(Mistake::error(&station.place, message, help));
+        found.push(Diagnostic::error(&station.place, message, help));
     }
 }
 
 /// A check that a file gives no code goes by its id, which is long to read aloud.
-pub(super) fn missing(rules: &Ruleset, found: &mut Vec<Mistake>) {
+pub(super) fn missing(rules: &Ruleset, found: &mut Vec<Diagnostic>) {
     let coded = |check: &Check| rules.station(&check.station).is_some_and(|station| station.code.is_some());
     for check in rules.checks.iter().filter(|check| check.code.is_none() && coded(check)) {
         let help = format!("add code = \"{}\"", rules.free(&check.station, rules.layer_of(check)));
-        found.push(Mistake::doubt(
+        found.push(Diagnostic::warning(
             &check.place,
             format!("{} has no code and goes by its id", check.id),
             help,

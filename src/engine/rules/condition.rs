@@ -1,6 +1,6 @@
 //! `when` and `unless`: three-valued questions about a car.
 
-use crate::mistake::{Mistake, did_you_mean};
+use crate::diagnostic::{Diagnostic, did_you_mean};
 use crate::model::tag;
 use crate::model::vocabulary::{Declared, Vocabulary, folded};
 use crate::model::{Answer3, Car, EnginePlace, Seat, Tag};
@@ -220,7 +220,7 @@ fn named<'w>(r: &Reader<'_>, word: &'w Word, what: &str, names: &[&str]) -> Opti
     }
     let help = did_you_mean(&word.text, names.iter().copied())
         .map_or_else(|| format!("{what}s are: {}", names.join(", ")), |near| format!("did you mean {near}?"));
-    r.report(Mistake::error(&word.at, format!("{} is no {what}", word.text), help));
+    r.report(Diagnostic::error(&word.at, format!("{} is no {what}", word.text), help));
     None
 }
 

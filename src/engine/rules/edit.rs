@@ -6,7 +6,7 @@ use toml_edit::{
     Array, ArrayOfTables, DocumentMut, InlineTable, Item, Table as Written, Value as Edited, value,
 };
 
-use crate::mistake::did_you_mean;
+use crate::diagnostic::did_you_mean;
 use crate::source::{Node, Table, Value};
 
 use super::check::Check;

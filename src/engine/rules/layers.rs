@@ -4,7 +4,7 @@ use std::sync::{Arc, OnceLock};
 
 use chrono::NaiveDate;
 
-use crate::mistake::{self, Mistake, Place, SourceFile};
+use crate::diagnostic::{self, Diagnostic, Place, SourceFile};
 use crate::model::vocabulary::Declared;
 use crate::source::{self, Node, Overrides, ReadState, Reader, Table, Value, Word};
 use crate::units::Span;
@@ -26,7 +26,7 @@ pub struct Loaded {
     /// The ruleset.
     pub rules: Arc<Ruleset>,
     /// Mistakes of every file in the stack.
-    pub mistakes: Vec<Mistake>,
+    pub diagnostics: Vec<Diagnostic>,
 }
 
 /// The head of one file.
@@ -68,7 +68,7 @@ impl Head {
             ("review_every", "how often it has to be reviewed", "review_every = \"1 year\""),
         ] {
             if !r.has(key) && r.is_whole() {
-                r.report(Mistake::error(
+                r.report(Diagnostic::error(
                     &r.at,
                     format!("the ruleset does not say {what}"),
                     format!("add {example}"),
@@ -101,13 +101,13 @@ pub fn load_from(cache: &RulesetCache, files: &[Arc<SourceFile>], lookup: Lookup
         trees: Vec::new(),
         parsed: Vec::new(),
         open: Vec::new(),
-        mistakes: Vec::new(),
+        diagnostics: Vec::new(),
     };
     for file in files {
         stack.push(file);
     }
     // What a file lacks beside it shows only in its mistakes.
-    let trees = stack.mistakes.is_empty().then(|| std::mem::take(&mut stack.trees));
+    let trees = stack.diagnostics.is_empty().then(|| std::mem::take(&mut stack.trees));
     if let Some(known) = trees.as_ref().and_then(|trees| cache.find(trees)) {
         return known;
     }
@@ -118,7 +118,7 @@ pub fn load_from(cache: &RulesetCache, files: &[Arc<SourceFile>], lookup: Lookup
     loaded
 }
 
-fn read_merged(root: Table, files: &[Arc<SourceFile>], partial: bool) -> (Ruleset, Vec<Mistake>) {
+fn read_merged(root: Table, files: &[Arc<SourceFile>], partial: bool) -> (Ruleset, Vec<Diagnostic>) {
     let file = files.last().cloned().unwrap_or_else(|| SourceFile::new("", ""));
     let node = Node { value: Value::Table(Arc::new(root)), at: Place { file, range: 0..0 } };
     let state = ReadState::of_part(Overrides::new(), partial);
@@ -135,7 +135,7 @@ struct Stack<'a> {
     trees: Vec<Arc<Tree>>,
     parsed: Vec<Parsed>,
     open: Vec<String>,
-    mistakes: Vec<Mistake>,
+    diagnostics: Vec<Diagnostic>,
 }
 
 impl Stack<'_> {
@@ -147,8 +147,8 @@ impl Stack<'_> {
         let mut changes: Vec<Change> = Vec::new();
         for (at, parsed) in self.parsed.iter().enumerate() {
             let merged = merge(&mut root, &parsed.root, &parsed.layer.id, at == 0);
-            let found = source::beside(&self.mistakes, merged.mistakes);
-            self.mistakes.extend(found);
+            let found = source::beside(&self.diagnostics, merged.diagnostics);
+            self.diagnostics.extend(found);
             dropped.extend(merged.dropped);
             repeats.extend(merged.repeats);
             changes.extend(merged.changes);
@@ -161,15 +161,15 @@ impl Stack<'_> {
         rules.dropped = dropped;
         rules.repeats = repeats;
         rules.changes = changes;
-        let mut mistakes = self.mistakes;
-        mistakes.extend(super::codes::mistakes(&rules));
+        let mut diagnostics = self.diagnostics;
+        diagnostics.extend(super::codes::diagnostics(&rules));
         // The mistakes of the last file's head come twice.
-        let before = mistakes.clone();
+        let before = diagnostics.clone();
         let undeclared = words::undeclared(&rules);
         let found = source::beside(&before, found).into_iter().chain(undeclared);
-        mistakes.extend(found.filter(|mistake| !before.contains(mistake)));
-        mistake::sort(&mut mistakes);
-        Loaded { rules: Arc::new(rules), mistakes }
+        diagnostics.extend(found.filter(|diagnostic| !before.contains(diagnostic)));
+        diagnostic::sort(&mut diagnostics);
+        Loaded { rules: Arc::new(rules), diagnostics }
     }
 
     /// Puts a file on, after everything it extends.
@@ -177,14 +177,14 @@ impl Stack<'_> {
         let tree = self.cache.tree(file);
         self.trees.push(Arc::clone(&tree));
         let table = &tree.root;
-        self.partial |= !tree.mistakes.is_empty();
-        self.mistakes.extend(tree.mistakes.iter().cloned());
+        self.partial |= !tree.diagnostics.is_empty();
+        self.diagnostics.extend(tree.diagnostics.iter().cloned());
         let head = self.head(file, table);
         if let Some(known) = self.parsed.iter().find(|parsed| parsed.layer.id == head.id) {
             if known.layer.place.file.sha256() != tree.file.sha256() && !head.id.is_empty() {
                 let at = place_of(table, "id").unwrap_or(Place { file: Arc::clone(file), range: 0..0 });
                 let help = format!("{} has this id too: give one of them another", known.layer.file);
-                self.mistakes.push(Mistake::error(
+                self.diagnostics.push(Diagnostic::error(
                     &at,
                     format!("two rule files are called {}", head.id),
                     help,
@@ -218,7 +218,7 @@ impl Stack<'_> {
         let at = Place { file: Arc::clone(file), range: 0..0 };
         if table.get("ruleset").is_none() && !self.partial {
             let help = "add [ruleset] with id, title, edition, reviewed and review_every";
-            self.mistakes.push(Mistake::error(&at, "the file has no [ruleset] table", help));
+            self.diagnostics.push(Diagnostic::error(&at, "the file has no [ruleset] table", help));
         }
         let node = Node { value: Value::Table(Arc::new(Table { entries: only })), at };
         let state = ReadState::of_part(Overrides::new(), self.partial);
@@ -226,8 +226,8 @@ impl Stack<'_> {
             r.format_number();
             r.table("ruleset", "", Head::read)
         });
-        let found = source::beside(&self.mistakes, state.finish());
-        self.mistakes.extend(found);
+        let found = source::beside(&self.diagnostics, state.finish());
+        self.diagnostics.extend(found);
         head.unwrap_or_default()
     }
 
@@ -235,7 +235,7 @@ impl Stack<'_> {
         // A file may be found under another name than its id, so that a ring shows only by its depth.
         if self.open.contains(&parent.text) || self.open.len() > DEEPEST {
             let help = "take the extends out of one of them";
-            self.mistakes.push(Mistake::error(
+            self.diagnostics.push(Diagnostic::error(
                 &parent.at,
                 format!("{} extends itself through this", parent.text),
                 help,
@@ -246,7 +246,7 @@ impl Stack<'_> {
             self.push(&found);
             return;
         }
-        let near = mistake::did_you_mean(&parent.text, super::builtin::BUILT_IN.iter().map(|(id, _)| *id));
+        let near = diagnostic::did_you_mean(&parent.text, super::builtin::BUILT_IN.iter().map(|(id, _)| *id));
         let help = near.map_or_else(
             || {
                 "put it beside this file, or in the data folder's rulesets, or name one that is built in"
@@ -254,7 +254,11 @@ impl Stack<'_> {
             },
             |near| format!("did you mean {near}?"),
         );
-        self.mistakes.push(Mistake::error(&parent.at, format!("there is no ruleset {}", parent.text), help));
+        self.diagnostics.push(Diagnostic::error(
+            &parent.at,
+            format!("there is no ruleset {}", parent.text),
+            help,
+        ));
     }
 
     /// One key set by two parents of one file.
@@ -271,13 +275,13 @@ impl Stack<'_> {
                                 both.key, both.what, earlier.text
                             );
                             let help = format!("say in {} which of the two holds", parsed.layer.file);
-                            found.push(Mistake::doubt(&both.at, message, help));
+                            found.push(Diagnostic::warning(&both.at, message, help));
                         }
                     }
                 }
             }
         }
-        self.mistakes.extend(found);
+        self.diagnostics.extend(found);
     }
 }
 

@@ -1,6 +1,6 @@
 //! Limits by method: rows of measured, counted, dated and computed values.
 
-use crate::mistake::{Mistake, did_you_mean};
+use crate::diagnostic::{Diagnostic, did_you_mean};
 use crate::model::Corner;
 use crate::model::keys::{COUNT_KEYS, DATE_KEYS, is_key};
 use crate::numbers::{Quantity, Shown, quantity, reading_kind, registry};
@@ -173,7 +173,7 @@ impl MeasureRow {
         let known = units::unit_kind(&unit.text);
         if known.is_none() && !unit.text.is_empty() {
             let help = "write a unit such as in, mm, psi, lbf, deg, V or 1";
-            r.report(Mistake::error(&unit.at, format!("{} is not a unit", unit.text), help));
+            r.report(Diagnostic::error(&unit.at, format!("{} is not a unit", unit.text), help));
         }
         let kind = known.unwrap_or(Kind::Ratio);
         let mut worked = Vec::new();
@@ -248,22 +248,26 @@ impl CountRow {
         if let (Some(min), Some(max)) = (row.min, row.max)
             && min > max
         {
-            r.report(Mistake::error(&r.place("max"), "max is below min", "no count can meet both: mend one"));
+            r.report(Diagnostic::error(
+                &r.place("max"),
+                "max is below min",
+                "no count can meet both: mend one",
+            ));
         }
         row
     }
 }
 
 /// A whole number, or a key of the car file that holds one.
-fn count_equals(node: &Node) -> Result<CountEquals, Mistake> {
+fn count_equals(node: &Node) -> Result<CountEquals, Diagnostic> {
     let help = "write a whole number, or a key such as \"suppression.release_heads\"";
-    let wrong = || Mistake::error(&node.at, "a count equals a whole number or a key", help);
+    let wrong = || Diagnostic::error(&node.at, "a count equals a whole number or a key", help);
     match &node.value {
         Value::Integer(whole) => u32::try_from(*whole).map(CountEquals::Number).map_err(|_| wrong()),
         Value::Text(key) if COUNT_KEYS.contains(&key.as_str()) => Ok(CountEquals::Key(key.clone())),
         Value::Text(key) => {
             let message = format!("there is no key {key} that holds a count");
-            Err(Mistake::error(&node.at, message, near_or_list(key, COUNT_KEYS)))
+            Err(Diagnostic::error(&node.at, message, near_or_list(key, COUNT_KEYS)))
         }
         _ => Err(wrong()),
     }
@@ -291,12 +295,12 @@ impl DateRow {
                 || format!("for a date of your own leave field out and say in label what is dated; keys known here: {}", known.join(", ")),
                 |near| format!("did you mean {near}?"),
             );
-            r.report(Mistake::error(&field.at, message, help));
+            r.report(Diagnostic::error(&field.at, message, help));
         }
         let label = labelled(r, "What is dated.");
         if field.is_none() && label.is_empty() && r.is_whole() {
             let help = "add label = \"Date on the oldest brake hose\", or field with a key of the car file";
-            r.report(Mistake::error(&r.at, "nothing says what is dated", help));
+            r.report(Diagnostic::error(&r.at, "nothing says what is dated", help));
         }
         Self {
             id: r.optional_id("id", "Name of the row, where there are several."),
@@ -370,7 +374,7 @@ fn known_quantity(r: &Reader<'_>, name: &Word) -> Option<&'static Quantity> {
             || "`linewalk numbers` on any car lists every quantity".to_owned(),
             |near| format!("did you mean {near}?"),
         );
-        r.report(Mistake::error(&name.at, format!("there is no number {}", name.text), help));
+        r.report(Diagnostic::error(&name.at, format!("there is no number {}", name.text), help));
     }
     found
 }
@@ -382,7 +386,7 @@ fn limit(r: &Reader<'_>, key: &'static str, doc: &str, kind: Kind, plain: bool) 
 }
 
 /// A limit from its node.
-fn parse_limit(node: &Node, kind: Kind, plain: bool) -> Result<Limit, Mistake> {
+fn parse_limit(node: &Node, kind: Kind, plain: bool) -> Result<Limit, Diagnostic> {
     #[expect(clippy::cast_precision_loss, reason = "a limit typed as a whole number is small")]
     let number = match &node.value {
         Value::Integer(whole) => Some(*whole as f64),
@@ -392,7 +396,7 @@ fn parse_limit(node: &Node, kind: Kind, plain: bool) -> Result<Limit, Mistake> {
     match (&node.value, number) {
         (_, Some(number)) if !number.is_finite() => {
             let help = format!("write {}", kind.examples());
-            Err(Mistake::error(&node.at, "a limit is a finite number", help))
+            Err(Diagnostic::error(&node.at, "a limit is a finite number", help))
         }
         (_, Some(number)) if plain && matches!(kind, Kind::Ratio | Kind::Span) => {
             Ok(Limit { si: number, text: crate::units::significant(number, 6) })
@@ -400,16 +404,16 @@ fn parse_limit(node: &Node, kind: Kind, plain: bool) -> Result<Limit, Mistake> {
         (Value::Text(text), _) => match units::parse_signed(text, kind) {
             Ok(parsed) => Ok(Limit { si: parsed.si, text: text.clone() }),
             Err(refusal) => {
-                Err(Mistake::error(&text_place(node, text, refusal.at), refusal.message, refusal.help))
+                Err(Diagnostic::error(&text_place(node, text, refusal.at), refusal.message, refusal.help))
             }
         },
         (_, Some(_)) => {
             let help = format!("write it as a text with its unit: {}", kind.examples());
-            Err(Mistake::error(&node.at, format!("{} needs a unit", kind.name()), help))
+            Err(Diagnostic::error(&node.at, format!("{} needs a unit", kind.name()), help))
         }
         _ => {
             let help = format!("write {}", kind.examples());
-            Err(Mistake::error(&node.at, format!("this limit is {}", kind.name()), help))
+            Err(Diagnostic::error(&node.at, format!("this limit is {}", kind.name()), help))
         }
     }
 }
@@ -426,18 +430,20 @@ fn quantity_limit(r: &Reader<'_>, key: &'static str, doc: &str, shown: Shown) ->
     } else {
         "write equals = \"front\""
     };
-    r.report(Mistake::error(&node.at, format!("this number is {what} and has no {key}"), help));
+    r.report(Diagnostic::error(&node.at, format!("this number is {what} and has no {key}"), help));
     None
 }
 
 /// The only value accepted, in the way the number is given.
-fn equal(node: &Node, shown: Shown) -> Result<WordOrFlag, Mistake> {
+fn equal(node: &Node, shown: Shown) -> Result<WordOrFlag, Diagnostic> {
     match (shown, &node.value) {
         (Shown::Flag, Value::Flag(flag)) => Ok(WordOrFlag::Flag(*flag)),
-        (Shown::Flag, _) => Err(Mistake::error(&node.at, "this number is yes or no", "write true or false")),
+        (Shown::Flag, _) => {
+            Err(Diagnostic::error(&node.at, "this number is yes or no", "write true or false"))
+        }
         (Shown::Word, Value::Text(text)) => Ok(WordOrFlag::Word(text.clone())),
         (Shown::Word, _) => {
-            Err(Mistake::error(&node.at, "this number is a word", "write it in quotes: \"front\""))
+            Err(Diagnostic::error(&node.at, "this number is a word", "write it in quotes: \"front\""))
         }
         _ => parse_limit(node, shown.kind(), true).map(WordOrFlag::Number),
     }
@@ -449,7 +455,7 @@ fn known_key(r: &Reader<'_>, word: &Word) {
         return;
     }
     let help = "name a key of the car file or a reading, without ids: brakes.hose.length";
-    r.report(Mistake::error(&word.at, format!("there is no key {} to ask for", word.text), help));
+    r.report(Diagnostic::error(&word.at, format!("there is no key {} to ask for", word.text), help));
 }
 
 /// A reading's key with its id left out, which means every element.
@@ -469,7 +475,7 @@ fn aims(r: &Reader<'_>, [min, max, aim_min, aim_max]: [&Option<Limit>; 4]) {
     for (key, aim) in [("aim_min", aim_min), ("aim_max", aim_max)] {
         if let Some(aim) = aim.as_ref().filter(|aim| outside(aim)) {
             let message = format!("{key} {} is outside the limit", aim.text);
-            r.report(Mistake::error(
+            r.report(Diagnostic::error(
                 &r.place(key),
                 message,
                 "an aim lies inside what is accepted: mend one of them",
@@ -490,13 +496,13 @@ fn of(r: &Reader<'_>) -> Option<OfFilter> {
             let corner = table.text("corner").and_then(Corner::named).map(OfFilter::Corner);
             if corner.is_none() {
                 let help = "corners: LF RF LR RR axle left right tail";
-                r.report(Mistake::error(&node.at, "this filter names no corner", help));
+                r.report(Diagnostic::error(&node.at, "this filter names no corner", help));
             }
             corner
         }
         _ => {
             let help = "write \"*\", an id, or { corner = \"LF\" }";
-            r.report(Mistake::error(&node.at, "this filter is not known", help));
+            r.report(Diagnostic::error(&node.at, "this filter is not known", help));
             None
         }
     }
@@ -507,6 +513,6 @@ fn order(r: &Reader<'_>, min: &Option<Limit>, max: &Option<Limit>) {
         && min.si > max.si
     {
         let help = format!("no value is at least {} and at most {}: mend one", min.text, max.text);
-        r.report(Mistake::error(&r.place("max"), "max is below min", help));
+        r.report(Diagnostic::error(&r.place("max"), "max is below min", help));
     }
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::mistake::{Mistake, Place, did_you_mean};
+use crate::diagnostic::{Diagnostic, Place, did_you_mean};
 use crate::source::{Key, Node, Table, Value};
 
 use super::ruleset::{Change, Dropped, Repeat};
@@ -14,7 +14,7 @@ pub(super) const NAMED: [&str; 5] = ["profile", "lap", "instrument", "station", 
 /// What merging one file gives besides the tree.
 #[derive(Debug, Default)]
 pub(super) struct Merged {
-    pub mistakes: Vec<Mistake>,
+    pub diagnostics: Vec<Diagnostic>,
     pub dropped: Vec<Dropped>,
     pub repeats: Vec<Repeat>,
     pub changes: Vec<Change>,
@@ -62,7 +62,7 @@ fn merge_named(base: &mut Table, key: &Key, node: &Node, layer: &str, first: boo
             let help = "a file names each one once: merge the two, or give one another id";
             let at = table.get("id").map_or(&item.at, |node| &node.at);
             let message = format!("the {} {id} stands twice in this file", key.text);
-            merged.mistakes.push(Mistake::error(at, message, help));
+            merged.diagnostics.push(Diagnostic::error(at, message, help));
             continue;
         }
         merge_item(known, item, table, &key.text, layer, first, merged);
@@ -106,7 +106,7 @@ fn merge_item(
                 |near| format!("did you mean {near}? A new check needs its station and all its words"),
             );
             let at = table.get("id").map_or(&item.at, |node| &node.at);
-            merged.mistakes.push(Mistake::error(at, format!("there is no check {id} to change"), help));
+            merged.diagnostics.push(Diagnostic::error(at, format!("there is no check {id} to change"), help));
         }
         return;
     };
@@ -182,7 +182,7 @@ fn drop_check(
         let help = "add reason = \"…\": it is printed on every report";
         let at = table.get("reason").or(table.get("off")).map_or(&item.at, |node| &node.at);
         let message = format!("the check {id} is switched off without a reason");
-        merged.mistakes.push(Mistake::error(at, message, help));
+        merged.diagnostics.push(Diagnostic::error(at, message, help));
         return;
     };
     let Some(at) = under else {
@@ -192,7 +192,7 @@ fn drop_check(
             |near| format!("did you mean {near}?"),
         );
         let at = table.get("id").map_or(&item.at, |node| &node.at);
-        merged.mistakes.push(Mistake::error(at, format!("there is no check {id} to switch off"), help));
+        merged.diagnostics.push(Diagnostic::error(at, format!("there is no check {id} to switch off"), help));
         return;
     };
     let gone = known.remove(at);
@@ -205,7 +205,7 @@ fn clear(under: &mut Table, over: &Table, inside: &Inside<'_>, merged: &mut Merg
     let Some(node) = over.get("clear") else { return };
     let help = "name a key as it stands in the extended file: clear = [\"measure.max\"]";
     let Value::Array(paths) = &node.value else {
-        merged.mistakes.push(Mistake::error(&node.at, "clear is an array of keys", help));
+        merged.diagnostics.push(Diagnostic::error(&node.at, "clear is an array of keys", help));
         return;
     };
     for node in paths.iter() {
@@ -214,10 +214,14 @@ fn clear(under: &mut Table, over: &Table, inside: &Inside<'_>, merged: &mut Merg
                 Some(gone) => inside.changed(path, Some(written(&gone)), None, &node.at, merged),
                 None => {
                     let message = format!("there is no key {path} to clear");
-                    merged.mistakes.push(Mistake::error(&node.at, message, help));
+                    merged.diagnostics.push(Diagnostic::error(&node.at, message, help));
                 }
             },
-            _ => merged.mistakes.push(Mistake::error(&node.at, "a key to clear is a text in quotes", help)),
+            _ => merged.diagnostics.push(Diagnostic::error(
+                &node.at,
+                "a key to clear is a text in quotes",
+                help,
+            )),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! A merged tree to a ruleset.
 
-use crate::mistake::{Mistake, did_you_mean};
+use crate::diagnostic::{Diagnostic, did_you_mean};
 use crate::model::entry::Severity;
 use crate::model::vocabulary::folded;
 use crate::physics::conformity::Shape;
@@ -53,7 +53,7 @@ fn known<T: Copy>(r: &Reader<'_>, word: &Word, what: &str, words: &[(&str, T)]) 
         let names: Vec<&str> = words.iter().map(|(name, _)| *name).collect();
         let help = did_you_mean(&word.text, names.iter().copied())
             .map_or_else(|| format!("one of: {}", names.join(", ")), |near| format!("did you mean {near}?"));
-        r.report(Mistake::error(&word.at, format!("{} is no {what}", word.text), help));
+        r.report(Diagnostic::error(&word.at, format!("{} is no {what}", word.text), help));
     }
     found
 }
@@ -96,7 +96,7 @@ fn instrument(r: &Reader<'_>) -> Instrument {
     if !accuracy.is_empty() && widths.is_empty() {
         let help = "write a half-width such as \"1/16 in\", \"2 F\" or \"2.5 % of 1500 psi\"";
         let message = format!("\"{accuracy}\" is no accuracy");
-        r.report(Mistake::error(&r.place("accuracy"), message, help));
+        r.report(Diagnostic::error(&r.place("accuracy"), message, help));
     }
     let repeat =
         r.text("repeat", "How far two of its readings within one test differ; half a graduation if silent.");
@@ -128,7 +128,7 @@ fn steps(r: &Reader<'_>, key: &'static str, text: &str) -> Vec<(Kind, f64)> {
     let steps = accuracies(text);
     if steps.is_empty() {
         let help = "write it with its unit: \"2 psi\" or \"1/32 in\"";
-        r.report(Mistake::error(&r.place(key), format!("\"{text}\" is no step of a scale"), help));
+        r.report(Diagnostic::error(&r.place(key), format!("\"{text}\" is no step of a scale"), help));
     }
     steps
 }
@@ -225,7 +225,7 @@ fn refer(r: &Reader<'_>, node: Option<&Node>, name: &str, what: &str, known: &[&
         || format!("{what}s here: {}", known.join(", ")),
         |near| format!("did you mean {near}?"),
     );
-    r.report(Mistake::error(&at, format!("there is no {what} {name}"), help));
+    r.report(Diagnostic::error(&at, format!("there is no {what} {name}"), help));
 }
 
 /// An instrument has to measure what its row asks for, else its accuracy would not be counted.
@@ -243,7 +243,7 @@ fn fits(r: &Reader<'_>, node: Option<&Node>, rules: &Ruleset, row: &MeasureRow, 
         format!("these measure it: {}", fit.join(", "))
     };
     let at = node.map_or_else(|| r.at.clone(), |node| node.at.clone());
-    r.report(Mistake::error(&at, format!("a {} does not measure {}", tool.id, row.kind.name()), help));
+    r.report(Diagnostic::error(&at, format!("a {} does not measure {}", tool.id, row.kind.name()), help));
 }
 
 /// The node of one text in an array of texts.

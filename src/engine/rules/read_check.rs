@@ -1,6 +1,6 @@
 //! One check of a rule file.
 
-use crate::mistake::Mistake;
+use crate::diagnostic::Diagnostic;
 use crate::model::entry::{Outcome, Severity};
 use crate::source::{FieldKind, Reader, text_or_number};
 
@@ -99,7 +99,7 @@ fn typed(r: &Reader<'_>) -> Typed {
     let date = r.table_or_tables("date", "A date to be confirmed.", DateRow::read);
     if [measure.is_empty(), count.is_empty(), date.is_empty()].iter().filter(|empty| !**empty).count() > 1 {
         let help = "a check has one of measure, count and date: make two checks";
-        r.report(Mistake::error(&r.at, "a check cannot be measured, counted and dated at once", help));
+        r.report(Diagnostic::error(&r.at, "a check cannot be measured, counted and dated at once", help));
     }
     match (measure.is_empty(), count.is_empty(), date.is_empty()) {
         (false, _, _) => Typed::Measure(measure),
@@ -121,15 +121,19 @@ fn consistent(r: &Reader<'_>, check: &Check) {
     };
     if !typed && !r.has(needs) {
         let help = format!("add {needs} = {{ … }}, or change method");
-        r.report(Mistake::error(&r.place("method"), format!("method {needs} has no limits to go by"), help));
+        r.report(Diagnostic::error(
+            &r.place("method"),
+            format!("method {needs} has no limits to go by"),
+            help,
+        ));
     }
     if check.method.by_answer() && check.words.look.is_none() && r.has("method") {
         let help = "say in look = \"…\" what the person looks at, feels or asks";
-        r.report(Mistake::error(&r.place("method"), "a check that a person answers has no look", help));
+        r.report(Diagnostic::error(&r.place("method"), "a check that a person answers has no look", help));
     }
     if check.no_eye && !matches!(check.method, Method::Measure | Method::Count | Method::Date) {
         let help = "take no_eye out, or change method";
-        r.report(Mistake::error(&r.place("no_eye"), "no_eye is for measure, count and date", help));
+        r.report(Diagnostic::error(&r.place("no_eye"), "no_eye is for measure, count and date", help));
     }
     let ids: Vec<&str> = match &check.typed {
         Typed::Measure(rows) => rows.iter().map(|row| row.id.as_str()).collect(),
@@ -145,7 +149,7 @@ fn consistent(r: &Reader<'_>, check: &Check) {
             let key = ["measure", "count", "date"].into_iter().find(|key| r.has(key)).unwrap_or("measure");
             let id = check.table.text("id").unwrap_or_default();
             let message = format!("the rows of {id} cannot be told apart");
-            r.report(Mistake::error(&r.place(key), message, help));
+            r.report(Diagnostic::error(&r.place(key), message, help));
         }
     }
 }

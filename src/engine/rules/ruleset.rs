@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use chrono::NaiveDate;
 
-use crate::mistake::{Place, did_you_mean, plain};
+use crate::diagnostic::{Place, did_you_mean, escape_control};
 use crate::model::entry::{RulesMark, Severity};
 use crate::model::vocabulary::{Declared, folded};
 use crate::physics::conformity::Shape;
@@ -243,7 +243,7 @@ impl Ruleset {
             || ": `linewalk rules list` names them all".to_owned(),
             |near| format!(": did you mean {near}?"),
         );
-        format!("there is no check {}{help}", plain(name))
+        format!("there is no check {}{help}", escape_control(name))
     }
 
     /// A profile by id.
@@ -259,16 +259,17 @@ impl Ruleset {
         let Some(known) = self.profile(profile) else {
             let ids: Vec<&str> = self.profiles.iter().map(|profile| profile.id.as_str()).collect();
             return Err([
-                format!("there is no profile {}", plain(profile)),
+                format!("there is no profile {}", escape_control(profile)),
                 format!("profiles are {}", ids.join(", ")),
             ]);
         };
         match stage {
-            Some(stage) if known.stages.is_empty() => {
-                Err([format!("profile {profile} has no stages"), format!("leave stage {} out", plain(stage))])
-            }
+            Some(stage) if known.stages.is_empty() => Err([
+                format!("profile {profile} has no stages"),
+                format!("leave stage {} out", escape_control(stage)),
+            ]),
             Some(stage) if known.stages.iter().all(|one| one != stage) => Err([
-                format!("profile {profile} has no stage {}", plain(stage)),
+                format!("profile {profile} has no stage {}", escape_control(stage)),
                 format!("stages are {}", known.stages.join(", ")),
             ]),
             _ => Ok(()),

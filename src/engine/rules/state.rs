@@ -67,7 +67,8 @@ impl Tally {
     pub fn of(asked: &[&Check], answered: &BTreeSet<&str>, standings: &[Standing<'_>]) -> Self {
         let mut tally = Self { asked: asked.len(), ..Self::default() };
         for check in asked {
-            let of_check = || standings.iter().filter(|one| one.finding.check == check.id).map(|one| one.finding);
+            let of_check =
+                || standings.iter().filter(|one| one.finding.check == check.id).map(|one| one.finding);
             if !answered.contains(check.id.as_str()) {
                 tally.not_reached += 1;
             } else if of_check().any(|one| one.result == Outcome::NotSeen) {
@@ -89,8 +90,11 @@ impl Tally {
             (self.not_seen, "not seen"),
             (self.not_reached, "not reached"),
         ];
-        let parts: Vec<String> =
-            parts.iter().filter(|(count, _)| *count > 0).map(|(count, what)| format!("{count} {what}")).collect();
+        let parts: Vec<String> = parts
+            .iter()
+            .filter(|(count, _)| *count > 0)
+            .map(|(count, what)| format!("{count} {what}"))
+            .collect();
         let checks = if self.asked == 1 { "check" } else { "checks" };
         format!("{} {checks} asked: {}", self.asked, parts.join(", "))
     }
@@ -127,18 +131,24 @@ struct Counts {
 
 impl StateOf<'_> {
     fn counts(&self) -> Counts {
-        let unsure = |one: &&Standing<'_>| matches!(one.finding.result, Outcome::NotSeen | Outcome::Undecided);
+        let unsure =
+            |one: &&Standing<'_>| matches!(one.finding.result, Outcome::NotSeen | Outcome::Undecided);
         let stop = |one: &&Standing<'_>| is_stop(self.rules, one);
         let mended_fix = |one: &&Standing<'_>| {
             one.finding.result == Outcome::Repaired && one.cause().severity == Severity::Fix
         };
-        let unanswered = self.asked.iter().filter(|check| {
-            check.severity == Severity::Stop && !self.answered.contains(check.id.as_str())
-        });
+        let unanswered = self
+            .asked
+            .iter()
+            .filter(|check| check.severity == Severity::Stop && !self.answered.contains(check.id.as_str()));
         Counts {
             stops: self.open.iter().filter(stop).filter(|one| !unsure(one)).count(),
             unanswered: unanswered.count(),
-            again: self.open.iter().filter(|one| (stop(one) && unsure(one)) || (!stop(one) && mended_fix(one))).count(),
+            again: self
+                .open
+                .iter()
+                .filter(|one| (stop(one) && unsure(one)) || (!stop(one) && mended_fix(one)))
+                .count(),
         }
     }
 
@@ -170,7 +180,10 @@ impl StateOf<'_> {
         let told = [
             many(counts.stops, "stop open", "stops open"),
             self.being_worked.then(|| "numbers are being worked out".to_owned()),
-            self.asked.iter().all(|check| check.severity != Severity::Stop).then(|| "no stop check is asked".to_owned()),
+            self.asked
+                .iter()
+                .all(|check| check.severity != Severity::Stop)
+                .then(|| "no stop check is asked".to_owned()),
             many(counts.unanswered, "stop check not reached", "stop checks not reached"),
             (!self.signed).then(|| "not ended and signed".to_owned()),
             many(counts.again, "item to look at again", "items to look at again"),

@@ -1,6 +1,6 @@
 //! Words of conditions and of cars that nothing in force knows.
 
-use crate::mistake::{Mistake, did_you_mean};
+use crate::diagnostic::{Diagnostic, did_you_mean};
 use crate::model::Car;
 use crate::model::car::Facts;
 use crate::model::vocabulary::{Declared, Vocabulary};
@@ -35,29 +35,31 @@ pub(super) fn tell(rules: &mut Ruleset) {
 }
 
 /// Words of conditions, and of the cars of cases, that no file declares: a typing error there would drop a check.
-pub(super) fn undeclared(rules: &Ruleset) -> Vec<Mistake> {
+pub(super) fn undeclared(rules: &Ruleset) -> Vec<Diagnostic> {
     let conditions = rules.checks.iter().flat_map(|check| check.when.iter().chain(&check.unless));
     let conditions = conditions.chain(rules.laps.iter().map(|lap| &lap.when));
     let asked = conditions.flat_map(|condition| condition.to_declare.iter().map(|(of, word)| (*of, word)));
     let read = rules.checks.iter().flat_map(|check| &check.cases);
     let given = read.filter_map(|case| case.given.car.as_ref()).flat_map(words_of);
     let unknown = asked.chain(given).filter(|(of, word)| !rules.words.knows(*of, &word.text));
-    unknown.map(|(of, word)| Mistake::error(&word.at, no_word(of, word), remedy(rules, of, word))).collect()
+    unknown
+        .map(|(of, word)| Diagnostic::error(&word.at, no_word(of, word), remedy(rules, of, word)))
+        .collect()
 }
 
 /// Words of a car that nothing in force knows: what is asked of them is not known, so that their checks are asked.
-pub fn strange_words(rules: &Ruleset, car: &Car) -> Vec<Mistake> {
+pub fn strange_words(rules: &Ruleset, car: &Car) -> Vec<Diagnostic> {
     let unknown = words_of(&car.facts).filter(|(of, word)| !rules.words.knows(*of, &word.text));
-    let doubt = |(of, word): (Vocabulary, &Word)| {
+    let warning = |(of, word): (Vocabulary, &Word)| {
         let message = format!("{}, so every check that depends on it is asked", no_word(of, word));
         let near = did_you_mean(&word.text.to_lowercase(), rules.words.words(of));
         let help = near.map_or_else(
             || format!("known here: {}", rules.words.words(of).join(", ")),
             |near| format!("did you mean {near}?"),
         );
-        Mistake::doubt(&word.at, message, help)
+        Diagnostic::warning(&word.at, message, help)
     };
-    unknown.map(doubt).collect()
+    unknown.map(warning).collect()
 }
 
 /// The shipped ruleset that is for a car's discipline, where it is not in force.

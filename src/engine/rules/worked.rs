@@ -1,6 +1,6 @@
 //! Measured rows whose limits are worked out, and whose values readings give.
 
-use crate::mistake::Mistake;
+use crate::diagnostic::Diagnostic;
 use crate::source::{Reader, Value, text_place};
 use crate::units::{self, Kind, Units};
 
@@ -55,7 +55,7 @@ pub(super) fn expression(
         return None;
     }
     let read = Expression::parse(text, kind)
-        .map_err(|wrong| Mistake::error(&text_place(node, text, wrong.at), wrong.message, wrong.help));
+        .map_err(|wrong| Diagnostic::error(&text_place(node, text, wrong.at), wrong.message, wrong.help));
     Some(r.settle(read))
 }
 
@@ -73,7 +73,7 @@ pub(super) fn reading_of_row(r: &Reader<'_>, kind: Kind) -> Option<String> {
         Some(found) => format!("{} reads {}, and this row is {}", word.text, found.name(), kind.name()),
         None => format!("there is no reading {}", word.text),
     };
-    r.report(Mistake::error(
+    r.report(Diagnostic::error(
         &word.at,
         message,
         "name a reading without ids: brakes.circuit.hold.start_pressure",

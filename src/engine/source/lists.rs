@@ -1,6 +1,6 @@
 //! Reads what holds several values: lists of texts and points, pairs, tables with free keys.
 
-use crate::mistake::Mistake;
+use crate::diagnostic::Diagnostic;
 use crate::units::Kind;
 
 use super::describe::FieldKind;
@@ -46,7 +46,11 @@ impl<'a> Reader<'a> {
             return None;
         };
         let [first, second] = items.as_slice() else {
-            self.report(Mistake::error(&node.at, "a pair has two values", "write [\"40 F\", \"180 psi\"]"));
+            self.report(Diagnostic::error(
+                &node.at,
+                "a pair has two values",
+                "write [\"40 F\", \"180 psi\"]",
+            ));
             return None;
         };
         let first = self.settle(scalars::quantity_of(first, kinds.0))?;
@@ -60,7 +64,7 @@ impl<'a> Reader<'a> {
         key: &'static str,
         doc: &str,
         kind: FieldKind,
-        convert: impl Fn(&Node) -> Result<T, Mistake>,
+        convert: impl Fn(&Node) -> Result<T, Diagnostic>,
     ) -> Option<Vec<(Word, T)>> {
         let node = self.node(key, FieldKind::Map(Box::new(kind)), doc, false)?;
         let Value::Table(table) = &node.value else {
@@ -76,11 +80,12 @@ impl<'a> Reader<'a> {
 
     /// The members of a list, as far as they are read.
     pub(super) fn each(&self, node: &'a Node) -> std::slice::Iter<'a, Node> {
-        let items =
-            scalars::items(node, self.state.most.unwrap_or(usize::MAX)).unwrap_or_else(|(items, mistake)| {
-                self.state.report(mistake);
+        let items = scalars::items(node, self.state.most.unwrap_or(usize::MAX)).unwrap_or_else(
+            |(items, diagnostic)| {
+                self.state.report(diagnostic);
                 items
-            });
+            },
+        );
         items.iter()
     }
 }

@@ -3,7 +3,7 @@
 use std::cell::{Cell, RefCell};
 use std::sync::Arc;
 
-use crate::mistake::{Mistake, Place, SourceFile, did_you_mean};
+use crate::diagnostic::{Diagnostic, Place, SourceFile, did_you_mean};
 use crate::units::{Given, Quantity, Span};
 
 use super::describe::{Field, FieldKind, Shape};
@@ -89,13 +89,13 @@ impl<'a> Reader<'a> {
                 },
                 |known| format!("did you mean {known}?"),
             );
-            self.state.report(Mistake::error(&key.at, format!("unknown key {}", key.text), help));
+            self.state.report(Diagnostic::error(&key.at, format!("unknown key {}", key.text), help));
         }
     }
 
     /// Adds a mistake about this document.
-    pub fn report(&self, mistake: Mistake) {
-        self.state.report(mistake);
+    pub fn report(&self, diagnostic: Diagnostic) {
+        self.state.report(diagnostic);
     }
 
     /// Whether the whole document could be parsed, so that what is missing is missing.
@@ -140,7 +140,7 @@ impl<'a> Reader<'a> {
         let node = self.table.and_then(|table| table.get(key));
         if node.is_none() && required && self.is_whole() && self.state.shape.is_none() {
             let table = self.way.name();
-            self.state.report(Mistake::error(
+            self.state.report(Diagnostic::error(
                 &self.at,
                 format!("{table} has no {key}"),
                 format!("add {key} = …: {}", doc.trim_end_matches('.')),
@@ -166,8 +166,8 @@ impl<'a> Reader<'a> {
     }
 
     /// Takes a value, or reports the mistake that stands in its place.
-    pub fn settle<T>(&self, result: Result<T, Mistake>) -> Option<T> {
-        result.map_err(|mistake| self.state.report(mistake)).ok()
+    pub fn settle<T>(&self, result: Result<T, Diagnostic>) -> Option<T> {
+        result.map_err(|diagnostic| self.state.report(diagnostic)).ok()
     }
 
     /// A scalar: an override if one stands in, else the file's value.
@@ -177,7 +177,7 @@ impl<'a> Reader<'a> {
         kind: FieldKind,
         doc: &str,
         required: bool,
-        convert: impl Fn(&Node) -> Result<T, Mistake>,
+        convert: impl Fn(&Node) -> Result<T, Diagnostic>,
     ) -> Option<T> {
         if let Some(Override::Typed(text, at)) = self.replaced(key) {
             self.note(key, kind, doc, required);
@@ -205,7 +205,7 @@ impl<'a> Reader<'a> {
             return Some(given);
         }
         let help = format!("write {}, or leave the key out where it is not known", Q::KIND.examples());
-        self.state.report(Mistake::error(&self.place(key), format!("{key} must be more than zero"), help));
+        self.state.report(Diagnostic::error(&self.place(key), format!("{key} must be more than zero"), help));
         None
     }
 
@@ -218,7 +218,7 @@ impl<'a> Reader<'a> {
             return Some(given);
         }
         let help = "a share is between 0 and 1, or 0 % and 100 %";
-        self.state.report(Mistake::error(&self.place(key), format!("{key} is more than all of it"), help));
+        self.state.report(Diagnostic::error(&self.place(key), format!("{key} is more than all of it"), help));
         None
     }
 
@@ -247,7 +247,7 @@ impl<'a> Reader<'a> {
     pub fn need_text_or_number(&self, key: &'static str, doc: &str) -> String {
         let filled = |node: &Node| match scalars::text_or_number(node) {
             Ok(text) if text.trim().is_empty() => {
-                Err(Mistake::error(&node.at, format!("{key} is empty"), "write it, or take the line out"))
+                Err(Diagnostic::error(&node.at, format!("{key} is empty"), "write it, or take the line out"))
             }
             read => read,
         };
@@ -268,7 +268,11 @@ impl<'a> Reader<'a> {
         };
         if let Some(first) = self.state.ids.borrow_mut().insert(word.text.clone(), word.at.clone()) {
             let help = format!("the first one is at line {}; give one of them another id", first.line());
-            self.state.report(Mistake::error(&word.at, format!("the id {} is used twice", word.text), help));
+            self.state.report(Diagnostic::error(
+                &word.at,
+                format!("the id {} is used twice", word.text),
+                help,
+            ));
         }
         word.text
     }
@@ -346,7 +350,7 @@ impl<'a> Reader<'a> {
         self.narrow("format", || serde_json::json!({"const": 1}));
         if format.is_some_and(|format| format != 1) {
             let help = "this program reads format 1: a newer program may have written the file";
-            self.report(Mistake::error(&self.place("format"), "this file format is not known", help));
+            self.report(Diagnostic::error(&self.place("format"), "this file format is not known", help));
         }
     }
 

@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, FixedOffset, NaiveDate, NaiveTime};
 
-use crate::mistake::{Mistake, Place, did_you_mean};
+use crate::diagnostic::{Diagnostic, Place, did_you_mean};
 use crate::units::{self, Given, Kind, Parsed, Quantity, Rate, Span};
 
 use super::reader::Word;
@@ -28,12 +28,12 @@ pub(super) fn typed(text: &str, at: &Place) -> Node {
     Node { value, at: at.clone() }
 }
 
-pub(super) fn wanted(node: &Node, wanted: &str) -> Mistake {
-    Mistake::error(&node.at, format!("here stands {}", node.value.name()), format!("write {wanted}"))
+pub(super) fn wanted(node: &Node, wanted: &str) -> Diagnostic {
+    Diagnostic::error(&node.at, format!("here stands {}", node.value.name()), format!("write {wanted}"))
 }
 
 /// A table or a value where a list of them belongs.
-pub(super) fn no_array(node: &Node) -> Mistake {
+pub(super) fn no_array(node: &Node) -> Diagnostic {
     let raw = node.at.file.text.get(node.at.range.clone()).unwrap_or("").trim();
     let heading = raw.starts_with('[') && raw.ends_with(']');
     let help = match &node.value {
@@ -45,13 +45,13 @@ pub(super) fn no_array(node: &Node) -> Mistake {
 }
 
 /// The members of a list, no more than `most` of them; with what is wrong where there are more, or no list at all.
-pub(super) fn items(node: &Node, most: usize) -> Result<&[Node], (&[Node], Mistake)> {
+pub(super) fn items(node: &Node, most: usize) -> Result<&[Node], (&[Node], Diagnostic)> {
     let Value::Array(items) = &node.value else { return Err((&[], no_array(node))) };
     match (items.get(..most), items.get(most)) {
         (Some(read), Some(next)) => {
             let message = format!("the list has more than {most} members, and no more are read");
             let help = "no car has so many: take out what is not on this one";
-            Err((read, Mistake::error(&next.at, message, help)))
+            Err((read, Diagnostic::error(&next.at, message, help)))
         }
         _ => Ok(items),
     }
@@ -69,14 +69,14 @@ pub fn text_place(node: &Node, text: &str, range: std::ops::Range<usize>) -> Pla
     }
 }
 
-pub(super) fn quantity_of(node: &Node, kind: Kind) -> Result<Parsed, Mistake> {
+pub(super) fn quantity_of(node: &Node, kind: Kind) -> Result<Parsed, Diagnostic> {
     let bare = |number: f64| {
         if kind != Kind::Ratio {
             let help = format!("write it as a text with its unit: {}", kind.examples());
-            return Err(Mistake::error(&node.at, format!("{} needs a unit", kind.name()), help));
+            return Err(Diagnostic::error(&node.at, format!("{} needs a unit", kind.name()), help));
         }
         if !number.is_finite() || number < 0.0 {
-            return Err(Mistake::error(
+            return Err(Diagnostic::error(
                 &node.at,
                 "a share or factor must be a finite number, not negative",
                 "write it like 0.46",
@@ -86,7 +86,7 @@ pub(super) fn quantity_of(node: &Node, kind: Kind) -> Result<Parsed, Mistake> {
     };
     match &node.value {
         Value::Text(text) => units::parse(text, kind).map_err(|refusal| {
-            Mistake::error(&text_place(node, text, refusal.at), refusal.message, refusal.help)
+            Diagnostic::error(&text_place(node, text, refusal.at), refusal.message, refusal.help)
         }),
         #[expect(clippy::cast_precision_loss, reason = "a factor typed as a whole number is small")]
         Value::Integer(whole) => bare(*whole as f64),
@@ -95,19 +95,19 @@ pub(super) fn quantity_of(node: &Node, kind: Kind) -> Result<Parsed, Mistake> {
     }
 }
 
-pub(super) fn quantity<Q: Quantity>(node: &Node) -> Result<Given<Q>, Mistake> {
+pub(super) fn quantity<Q: Quantity>(node: &Node) -> Result<Given<Q>, Diagnostic> {
     let parsed = quantity_of(node, Q::KIND)?;
     Ok(Given { value: Q::from_si(parsed.si), half_width: parsed.half_width })
 }
 
-pub(super) fn text(node: &Node) -> Result<&str, Mistake> {
+pub(super) fn text(node: &Node) -> Result<&str, Diagnostic> {
     match &node.value {
         Value::Text(text) => Ok(text),
         _ => Err(wanted(node, "a text in quotes")),
     }
 }
 
-pub(super) fn word(node: &Node) -> Result<Word, Mistake> {
+pub(super) fn word(node: &Node) -> Result<Word, Diagnostic> {
     text(node).map(|text| Word { text: text.to_owned(), at: node.at.clone() })
 }
 
@@ -115,7 +115,7 @@ pub(super) fn word(node: &Node) -> Result<Word, Mistake> {
 ///
 /// # Errors
 /// Anything else.
-pub fn text_or_number(node: &Node) -> Result<String, Mistake> {
+pub fn text_or_number(node: &Node) -> Result<String, Diagnostic> {
     match &node.value {
         Value::Text(text) => Ok(text.clone()),
         Value::Integer(whole) => Ok(whole.to_string()),
@@ -126,7 +126,7 @@ pub fn text_or_number(node: &Node) -> Result<String, Mistake> {
     }
 }
 
-pub(super) fn id(node: &Node) -> Result<Word, Mistake> {
+pub(super) fn id(node: &Node) -> Result<Word, Diagnostic> {
     let id = match &node.value {
         Value::Integer(whole) if *whole >= 0 => Word { text: whole.to_string(), at: node.at.clone() },
         _ => word(node)?,
@@ -135,10 +135,10 @@ pub(super) fn id(node: &Node) -> Result<Word, Mistake> {
         return Ok(id);
     }
     let help = "an id is letters, digits and hyphens, and starts with a letter or digit: rear-run";
-    Err(Mistake::error(&node.at, format!("\"{}\" cannot be an id", id.text), help))
+    Err(Diagnostic::error(&node.at, format!("\"{}\" cannot be an id", id.text), help))
 }
 
-pub(super) fn choice<T: Copy>(node: &Node, words: &[(&str, T)]) -> Result<T, Mistake> {
+pub(super) fn choice<T: Copy>(node: &Node, words: &[(&str, T)]) -> Result<T, Diagnostic> {
     let text = word(node)?.text;
     if let Some((_, value)) = words.iter().find(|(word, _)| *word == text) {
         return Ok(*value);
@@ -147,14 +147,14 @@ pub(super) fn choice<T: Copy>(node: &Node, words: &[(&str, T)]) -> Result<T, Mis
     let list = format!("one of: {}", names.join(", "));
     let help =
         did_you_mean(&text, names.iter().copied()).map_or(list, |near| format!("did you mean {near}?"));
-    Err(Mistake::error(&node.at, format!("\"{text}\" is not known here"), help))
+    Err(Diagnostic::error(&node.at, format!("\"{text}\" is not known here"), help))
 }
 
 /// A whole number, not negative.
 ///
 /// # Errors
 /// Anything else.
-pub fn count(node: &Node) -> Result<u32, Mistake> {
+pub fn count(node: &Node) -> Result<u32, Diagnostic> {
     match &node.value {
         Value::Integer(whole) => {
             u32::try_from(*whole).map_err(|_| wanted(node, "a whole number from 0 to 4294967295"))
@@ -163,7 +163,7 @@ pub fn count(node: &Node) -> Result<u32, Mistake> {
     }
 }
 
-pub(super) fn number(node: &Node) -> Result<f64, Mistake> {
+pub(super) fn number(node: &Node) -> Result<f64, Diagnostic> {
     #[expect(clippy::cast_precision_loss, reason = "a number typed as a whole one is small")]
     let number = match node.value {
         Value::Integer(whole) => whole as f64,
@@ -173,7 +173,7 @@ pub(super) fn number(node: &Node) -> Result<f64, Mistake> {
     if number.is_finite() { Ok(number) } else { Err(wanted(node, "a finite number")) }
 }
 
-pub(super) fn rpm(node: &Node) -> Result<Given<Rate>, Mistake> {
+pub(super) fn rpm(node: &Node) -> Result<Given<Rate>, Diagnostic> {
     if matches!(node.value, Value::Text(_)) {
         return quantity(node);
     }
@@ -184,26 +184,26 @@ pub(super) fn rpm(node: &Node) -> Result<Given<Rate>, Mistake> {
     Ok(Given::exact(Rate::from_si(speed / 60.0)))
 }
 
-pub(super) fn flag(node: &Node) -> Result<bool, Mistake> {
+pub(super) fn flag(node: &Node) -> Result<bool, Diagnostic> {
     match &node.value {
         Value::Flag(flag) => Ok(*flag),
         _ => Err(wanted(node, "true or false")),
     }
 }
 
-pub(super) fn date(node: &Node) -> Result<Dated, Mistake> {
+pub(super) fn date(node: &Node) -> Result<Dated, Diagnostic> {
     let text = match &node.value {
         Value::Date(date) if date.time.is_none() => date.to_string(),
         Value::Text(text) => text.trim().to_owned(),
         Value::Date(_) => {
             let help = "leave the time out: 2026-03-14";
-            return Err(Mistake::error(&node.at, "a day is wanted here, without a time", help));
+            return Err(Diagnostic::error(&node.at, "a day is wanted here, without a time", help));
         }
         _ => return Err(wanted(node, "a date: 2026-03-14, or \"2026-03\"")),
     };
     parse_date(&text)
         .map(|day| Dated { day })
-        .ok_or_else(|| Mistake::error(&node.at, format!("\"{text}\" is not a date"), date_help(&text)))
+        .ok_or_else(|| Diagnostic::error(&node.at, format!("\"{text}\" is not a date"), date_help(&text)))
 }
 
 /// A date as typed: `2026-03-14`, or `2026-03` counted from the 1st; as on a stamp `03/2025`, `Mar 2025`; `3/14/2026`
@@ -285,7 +285,7 @@ pub enum TimeTyped {
     OfDay(NaiveTime),
 }
 
-pub(super) fn time_typed(node: &Node) -> Result<TimeTyped, Mistake> {
+pub(super) fn time_typed(node: &Node) -> Result<TimeTyped, Diagnostic> {
     let text = match &node.value {
         Value::Date(date) => date.to_string(),
         Value::Text(text) => text.trim().to_owned(),
@@ -298,11 +298,11 @@ pub(super) fn time_typed(node: &Node) -> Result<TimeTyped, Mistake> {
     whole.or_else(of_day).ok_or_else(|| {
         let help = "write the time of the day, \"10:15\", with date = 2026-11-25 above the first answer, or both with the offset: \
                     2026-11-25T10:00:00-05:00";
-        Mistake::error(&node.at, format!("\"{text}\" is not a time"), help)
+        Diagnostic::error(&node.at, format!("\"{text}\" is not a time"), help)
     })
 }
 
-pub(super) fn span(node: &Node) -> Result<Span, Mistake> {
+pub(super) fn span(node: &Node) -> Result<Span, Diagnostic> {
     let parsed = quantity_of(node, Kind::Span)?;
     parsed.span.ok_or_else(|| wanted(node, Kind::Span.examples()))
 }
@@ -311,12 +311,12 @@ pub(super) fn span(node: &Node) -> Result<Span, Mistake> {
 ///
 /// # Errors
 /// Anything but an array of three finite numbers.
-pub fn point(node: &Node) -> Result<[f64; 3], Mistake> {
+pub fn point(node: &Node) -> Result<[f64; 3], Diagnostic> {
     let help = "three plain numbers: [60, 15, 14]";
     let Value::Array(items) = &node.value else { return Err(wanted(node, help)) };
     let mut point = [0.0; 3];
     if items.len() != 3 {
-        return Err(Mistake::error(
+        return Err(Diagnostic::error(
             &node.at,
             format!("a point has three numbers, here are {}", items.len()),
             help,
@@ -328,7 +328,7 @@ pub fn point(node: &Node) -> Result<[f64; 3], Mistake> {
     Ok(point)
 }
 
-fn coordinate(item: &Node) -> Result<f64, Mistake> {
+fn coordinate(item: &Node) -> Result<f64, Diagnostic> {
     #[expect(clippy::cast_precision_loss, reason = "a coordinate beyond 2^53 is refused below")]
     let number = match item.value {
         Value::Integer(whole) => whole as f64,
@@ -338,5 +338,5 @@ fn coordinate(item: &Node) -> Result<f64, Mistake> {
     if number.is_finite() && number.abs() < 1e6 {
         return Ok(number);
     }
-    Err(Mistake::error(&item.at, "a coordinate must be a finite number", "write it like 60 or 60.5"))
+    Err(Diagnostic::error(&item.at, "a coordinate must be a finite number", "write it like 60 or 60.5"))
 }

@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::mistake::{Mistake, Place, did_you_mean};
+use crate::diagnostic::{Diagnostic, Place, did_you_mean};
 
 use super::describe::Shape;
 
@@ -22,7 +22,7 @@ pub type Overrides = BTreeMap<String, Override>;
 /// Shared by every [`super::Reader`] of one document.
 #[derive(Debug, Default)]
 pub struct ReadState {
-    pub(super) mistakes: RefCell<Vec<Mistake>>,
+    pub(super) diagnostics: RefCell<Vec<Diagnostic>>,
     pub(super) ids: RefCell<BTreeMap<String, Place>>,
     pub(super) paths: RefCell<BTreeSet<String>>,
     pub(super) used: RefCell<BTreeSet<String>>,
@@ -55,13 +55,13 @@ impl ReadState {
     }
 
     /// Adds a mistake.
-    pub fn report(&self, mistake: Mistake) {
-        self.mistakes.borrow_mut().push(mistake);
+    pub fn report(&self, diagnostic: Diagnostic) {
+        self.diagnostics.borrow_mut().push(diagnostic);
     }
 
     /// Everything that was wrong, overrides of keys that do not exist included.
-    pub fn finish(self) -> Vec<Mistake> {
-        let mut mistakes = self.mistakes.into_inner();
+    pub fn finish(self) -> Vec<Diagnostic> {
+        let mut diagnostics = self.diagnostics.into_inner();
         let used = self.used.into_inner();
         let paths = self.paths.into_inner();
         for (key, value) in &self.overrides {
@@ -71,11 +71,11 @@ impl ReadState {
                     || "name a key of the car file, an array's element by its id: suppression.line.main.tube.od".to_owned(),
                     |path| format!("did you mean {path}?"),
                 );
-                mistakes.push(Mistake::error(at, format!("there is no key {key} to set"), help));
+                diagnostics.push(Diagnostic::error(at, format!("there is no key {key} to set"), help));
             }
         }
-        crate::mistake::sort(&mut mistakes);
-        mistakes
+        crate::diagnostic::sort(&mut diagnostics);
+        diagnostics
     }
 
     /// What a describing reading found.

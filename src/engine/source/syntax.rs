@@ -3,7 +3,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use crate::mistake::{Mistake, Place, SourceFile};
+use crate::diagnostic::{Diagnostic, Place, SourceFile};
 
 /// What is said where nothing better is known.
 const PLAIN: &str = "write it as TOML 1.0 asks: key = value, texts in quotes, dates as 2026-03-14";
@@ -15,10 +15,10 @@ pub(super) struct Found {
 }
 
 /// The mistakes worth saying, each with its remedy: what only follows from the one before it on a line is left out.
-pub(super) fn mistakes(file: &Arc<SourceFile>, mut found: Vec<Found>) -> Vec<Mistake> {
+pub(super) fn diagnostics(file: &Arc<SourceFile>, mut found: Vec<Found>) -> Vec<Diagnostic> {
     found.sort_by_key(|one| one.range.start);
-    if let Some(mistake) = no_plain_text(file) {
-        return vec![mistake];
+    if let Some(diagnostic) = no_plain_text(file) {
+        return vec![diagnostic];
     }
     let mut said: Vec<(usize, Found)> = Vec::new();
     for one in found {
@@ -38,13 +38,13 @@ fn unquoted(found: &Found) -> bool {
 }
 
 /// A file that a word processor wrote in its own form.
-fn no_plain_text(file: &Arc<SourceFile>) -> Option<Mistake> {
+fn no_plain_text(file: &Arc<SourceFile>) -> Option<Diagnostic> {
     let start = file.text.trim_start_matches('\u{feff}');
     let own = start.starts_with("{\\rtf") || start.starts_with("<?xml") || start.starts_with("<!DOCTYPE");
     let at = Place { file: Arc::clone(file), range: 0..start.len().min(5) };
     own.then(|| {
         let help = "save it as plain text: in a word processor, Save as, Plain text, UTF-8";
-        Mistake::error(&at, "this is a word processor's file, not plain text", help)
+        Diagnostic::error(&at, "this is a word processor's file, not plain text", help)
     })
 }
 
@@ -57,12 +57,12 @@ fn line_of(text: &str, at: usize) -> Range<usize> {
     start..end
 }
 
-fn told(file: &Arc<SourceFile>, found: Found) -> Mistake {
+fn told(file: &Arc<SourceFile>, found: Found) -> Diagnostic {
     let text = &file.text;
     let line = text.get(line_of(text, found.range.start)).unwrap_or("").trim();
     let under = text.get(found.range.clone()).unwrap_or("").trim();
     let (message, help) = words(&found.message, line, under);
-    Mistake::error(&Place { file: Arc::clone(file), range: found.range }, message, help)
+    Diagnostic::error(&Place { file: Arc::clone(file), range: found.range }, message, help)
 }
 
 /// The mistake and its remedy; the parser's own words where they are clear enough.

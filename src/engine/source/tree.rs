@@ -6,7 +6,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 use toml::value::Datetime;
 
-use crate::mistake::{Mistake, Place, SourceFile};
+use crate::diagnostic::{Diagnostic, Place, SourceFile};
 
 use super::syntax::Found;
 
@@ -118,64 +118,65 @@ impl Table {
 }
 
 /// Reads a document. The tree holds whatever could be read; every syntax mistake is reported.
-pub fn parse(file: &Arc<SourceFile>) -> (Node, Vec<Mistake>) {
+pub fn parse(file: &Arc<SourceFile>) -> (Node, Vec<Diagnostic>) {
     let (table, errors) = DeTable::parse_recoverable(&file.text);
     let found = errors.into_iter().take(MOST_ERRORS).map(|error| Found {
         message: error.message().trim().to_owned(),
         range: error.span().unwrap_or(0..0),
     });
-    let mut mistakes = super::syntax::mistakes(file, found.collect());
+    let mut diagnostics = super::syntax::diagnostics(file, found.collect());
     let table = tree_of(file, table.into_inner());
     let at = Place { file: Arc::clone(file), range: 0..file.text.len() };
     let node = Node { value: Value::Table(Arc::new(table)), at };
-    too_long(&node, &mut mistakes);
-    (node, mistakes)
+    too_long(&node, &mut diagnostics);
+    (node, diagnostics)
 }
 
 /// Reports texts and keys that are longer than anything people write, so that whatever is read can also be kept
 /// and shown.
-fn too_long(node: &Node, mistakes: &mut Vec<Mistake>) {
+fn too_long(node: &Node, diagnostics: &mut Vec<Diagnostic>) {
     match &node.value {
-        Value::Text(text) => report_length(&node.at, text.len(), mistakes),
+        Value::Text(text) => report_length(&node.at, text.len(), diagnostics),
         Value::Array(items) => {
-            report_count(&node.at, items.len(), mistakes);
-            items.iter().for_each(|item| too_long(item, mistakes));
+            report_count(&node.at, items.len(), diagnostics);
+            items.iter().for_each(|item| too_long(item, diagnostics));
         }
         Value::Table(table) => {
-            report_count(&node.at, table.entries.len(), mistakes);
+            report_count(&node.at, table.entries.len(), diagnostics);
             for (key, value) in &table.entries {
-                report_length(&key.at, key.text.len(), mistakes);
-                too_long(value, mistakes);
+                report_length(&key.at, key.text.len(), diagnostics);
+                too_long(value, diagnostics);
             }
         }
         _ => {}
     }
 }
 
-fn report_count(at: &Place, count: usize, mistakes: &mut Vec<Mistake>) {
-    if count > MOST_MEMBERS && mistakes.len() < 2 * MOST_ERRORS {
+fn report_count(at: &Place, count: usize, diagnostics: &mut Vec<Diagnostic>) {
+    if count > MOST_MEMBERS && diagnostics.len() < 2 * MOST_ERRORS {
         let start = Place { file: Arc::clone(&at.file), range: at.range.start..at.range.start };
         let message = format!("there are more than {MOST_MEMBERS} entries here, and no more are read");
-        mistakes.push(Mistake::error(&start, message, "divide it, or take out what is not needed"));
+        diagnostics.push(Diagnostic::error(&start, message, "divide it, or take out what is not needed"));
     }
 }
 
-fn report_length(at: &Place, length: usize, mistakes: &mut Vec<Mistake>) {
-    if length > LONGEST_TEXT && mistakes.len() < 2 * MOST_ERRORS {
+fn report_length(at: &Place, length: usize, diagnostics: &mut Vec<Diagnostic>) {
+    if length > LONGEST_TEXT && diagnostics.len() < 2 * MOST_ERRORS {
         let start = Place { file: Arc::clone(&at.file), range: at.range.start..at.range.start };
         let message = format!("this text has {length} bytes, and none may have more than {LONGEST_TEXT}");
-        mistakes.push(Mistake::error(&start, message, "shorten it"));
+        diagnostics.push(Diagnostic::error(&start, message, "shorten it"));
     }
 }
 
 /// Mistakes of a reading that are not merely about what a syntax mistake left unreadable.
-pub fn beside(syntax: &[Mistake], found: Vec<Mistake>) -> Vec<Mistake> {
+pub fn beside(syntax: &[Diagnostic], found: Vec<Diagnostic>) -> Vec<Diagnostic> {
     let overlaps = |a: &Place, b: &Place| {
         a.file.name == b.file.name && a.range.start < b.range.end && b.range.start < a.range.end
     };
-    let told =
-        |mistake: &Mistake| syntax.iter().any(|known| overlaps(&known.at, &mistake.at) && known != mistake);
-    found.into_iter().filter(|mistake| !told(mistake)).collect()
+    let told = |diagnostic: &Diagnostic| {
+        syntax.iter().any(|known| overlaps(&known.at, &diagnostic.at) && known != diagnostic)
+    };
+    found.into_iter().filter(|diagnostic| !told(diagnostic)).collect()
 }
 
 /// A parsed table with the places of its keys and values in a file.

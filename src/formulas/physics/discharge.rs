@@ -13,7 +13,7 @@
 //! - A front never goes back: where its node cannot push it, it stands. A full line between tees may flow either way.
 //! - A nozzle whose node is below ambient passes nothing (and draws in no air).
 
-use super::march::March;
+use super::integration::Integration;
 use super::network::{Network, at};
 use super::steady::Unsettled;
 use crate::units::{Flow, Length, Mass, Pressure, Time};
@@ -192,38 +192,39 @@ pub fn run(net: &Network, settings: Settings) -> Result<Outcome, Refusal> {
         return Err(Refusal::Backflow { bottle });
     }
     let charge: f64 = plan.bottles.iter().map(|b| b.liquid_mass / density).sum();
-    let mut march = March::new(net, settings, charge / opening);
+    let mut integration = Integration::new(net, settings, charge / opening);
     let mut record = Record::new(net, settings.curves);
-    let unsettled = |march: &March| Refusal::Unsettled { time: Time::from_si(march.time()) };
-    march.refresh().map_err(|Unsettled| unsettled(&march))?;
+    let unsettled =
+        |integration: &Integration| Refusal::Unsettled { time: Time::from_si(integration.time()) };
+    integration.refresh().map_err(|Unsettled| unsettled(&integration))?;
     for steps in 1..=MOST_STEPS {
-        record.before(&march);
+        record.before(&integration);
         if record.outflow <= STOPPED * opening {
-            return Err(stalled(&march, density));
+            return Err(stalled(&integration, density));
         }
-        if let Some(bottle) = march.flows.pushed_back(net, march.pressures()) {
+        if let Some(bottle) = integration.flows.pushed_back(net, integration.pressures()) {
             return Err(Refusal::Backflow { bottle });
         }
-        let (time, amount) = (march.time(), march.delivered().iter().sum());
-        let flow = march.flows.nozzle.iter().sum();
-        let empty = march.advance().map_err(|Unsettled| unsettled(&march))?;
+        let (time, amount) = (integration.time(), integration.delivered().iter().sum());
+        let flow = integration.flows.nozzle.iter().sum();
+        let empty = integration.advance().map_err(|Unsettled| unsettled(&integration))?;
         record.pieces.push(Piece {
-            time: [time, march.time()],
-            amount: [amount, march.delivered().iter().sum()],
-            flow: [flow, march.flow_before],
+            time: [time, integration.time()],
+            amount: [amount, integration.delivered().iter().sum()],
+            flow: [flow, integration.flow_before],
         });
         if let Some(&emptied) = empty.first() {
-            return Ok(record.finish(net, &march, &start.nozzle_flow, emptied, steps));
+            return Ok(record.finish(net, &integration, &start.nozzle_flow, emptied, steps));
         }
     }
-    Err(unsettled(&march))
+    Err(unsettled(&integration))
 }
 
-fn stalled(march: &March, density: f64) -> Refusal {
+fn stalled(integration: &Integration, density: f64) -> Refusal {
     Refusal::Stalls {
-        time: Time::from_si(march.time()),
-        delivered: Mass::from_si(march.delivered().iter().sum::<f64>() * density),
-        left: march.left().iter().map(|v| Mass::from_si(v * density)).collect(),
+        time: Time::from_si(integration.time()),
+        delivered: Mass::from_si(integration.delivered().iter().sum::<f64>() * density),
+        left: integration.left().iter().map(|v| Mass::from_si(v * density)).collect(),
     }
 }
 
@@ -243,28 +244,28 @@ impl<'a> Record<'a> {
         Self { net, arrivals, pieces: Vec::new(), curves: curves.then(Vec::new), outflow: 0.0 }
     }
 
-    fn before(&mut self, march: &March) {
-        self.outflow = march.outflow();
-        for (arrival, &flow) in self.arrivals.iter_mut().zip(&march.flows.nozzle) {
+    fn before(&mut self, integration: &Integration) {
+        self.outflow = integration.outflow();
+        for (arrival, &flow) in self.arrivals.iter_mut().zip(&integration.flows.nozzle) {
             if arrival.is_none() && flow > 0.0 {
-                *arrival = Some(march.time());
+                *arrival = Some(integration.time());
             }
         }
-        self.sample(march);
+        self.sample(integration);
     }
 
-    fn sample(&mut self, march: &March) {
+    fn sample(&mut self, integration: &Integration) {
         let Some(curves) = &mut self.curves else { return };
         let mut wetted = vec![Length::default(); self.net.plan().lines.len()];
-        for (link, &length) in self.net.links.iter().zip(march.wetted()) {
+        for (link, &length) in self.net.links.iter().zip(integration.wetted()) {
             if let Some(entry) = wetted.get_mut(link.line) {
                 *entry = Length::from_si(length);
             }
         }
         curves.push(Sample {
-            time: Time::from_si(march.time()),
-            nozzle_flow: march.flows.nozzle.iter().map(|&q| Flow::from_si(q)).collect(),
-            bottle_pressure: march.pressures().iter().map(|&p| Pressure::from_si(p)).collect(),
+            time: Time::from_si(integration.time()),
+            nozzle_flow: integration.flows.nozzle.iter().map(|&q| Flow::from_si(q)).collect(),
+            bottle_pressure: integration.pressures().iter().map(|&p| Pressure::from_si(p)).collect(),
             wetted,
         });
     }
@@ -272,16 +273,17 @@ impl<'a> Record<'a> {
     fn finish(
         mut self,
         net: &Network,
-        march: &March,
+        integration: &Integration,
         start: &[f64],
         emptied: usize,
         steps: usize,
     ) -> Outcome {
-        self.sample(march);
+        self.sample(integration);
         let density = net.plan().fluid.density;
         let mass = |volume: &f64| Mass::from_si(volume * density);
-        let holdup: f64 = net.links.iter().zip(march.wetted()).map(|(link, length)| link.area * length).sum();
-        let delivered = march.delivered();
+        let holdup: f64 =
+            net.links.iter().zip(integration.wetted()).map(|(link, length)| link.area * length).sum();
+        let delivered = integration.delivered();
         let total: f64 = delivered.iter().sum();
         let nozzles =
             self.arrivals.iter().zip(delivered.iter().zip(start)).map(|(arrival, (amount, &flow))| {
@@ -293,9 +295,9 @@ impl<'a> Record<'a> {
             });
         Outcome {
             nozzles: nozzles.collect(),
-            left: march.left().iter().map(mass).collect(),
+            left: integration.left().iter().map(mass).collect(),
             emptied,
-            duration: Time::from_si(march.time()),
+            duration: Time::from_si(integration.time()),
             time_to_90: Time::from_si(time_of(&self.pieces, 0.90 * total)),
             time_to_95: Time::from_si(time_of(&self.pieces, 0.95 * total)),
             line_holdup: mass(&holdup),

@@ -183,11 +183,11 @@ pub static METALS: &[Metal] = &[
 /// assert!(metal("unobtainium").is_none());
 /// ```
 pub fn metal(name: &str) -> Option<&'static Metal> {
-    let wanted = plain(name);
-    METALS.iter().find(|m| plain(m.name) == wanted || m.also.contains(&wanted.as_str()))
+    let wanted = folded_name(name);
+    METALS.iter().find(|m| folded_name(m.name) == wanted || m.also.contains(&wanted.as_str()))
 }
 
 /// Lower case, letters and digits only.
-fn plain(name: &str) -> String {
+fn folded_name(name: &str) -> String {
     name.chars().filter(char::is_ascii_alphanumeric).map(|c| c.to_ascii_lowercase()).collect()
 }

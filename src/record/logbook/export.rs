@@ -3,7 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use crate::entry::{Entry, Kept};
-use crate::escape::{is_harmful, plain_json};
+use crate::escape::{escape_control_json, needs_escape};
 use crate::logbook::problem::Problem;
 
 /// The columns of the table: those of every record, then those of one kind or another.
@@ -86,7 +86,7 @@ pub fn json(kept: &[Kept], problems: &[Problem]) -> String {
         .map(|problem| json!({"file": problem.file, "line": problem.line, "what": problem.fault.to_string()}))
         .collect();
     let text = json!({"format": 1, "records": records, "problems": problems}).to_string();
-    format!("{}\n", plain_json(&text))
+    format!("{}\n", escape_control_json(&text))
 }
 
 fn members(record: &Kept) -> Map<String, Value> {
@@ -132,7 +132,7 @@ fn text_cell(text: &str) -> String {
     let formula = text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']);
     let mut cell = if formula { "'".to_owned() } else { String::new() };
     for c in text.chars() {
-        if is_harmful(c) && !matches!(c, '\t' | '\r' | '\n') {
+        if needs_escape(c) && !matches!(c, '\t' | '\r' | '\n') {
             cell.extend(c.escape_unicode());
         } else {
             cell.push(c);

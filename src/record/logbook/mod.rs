@@ -5,7 +5,6 @@
 
 pub mod about;
 pub mod export;
-pub mod follow;
 mod format1;
 pub mod hash;
 pub mod head;
@@ -16,6 +15,7 @@ pub mod names;
 pub mod problem;
 pub mod reader;
 pub mod record;
+pub mod replicate;
 mod scan;
 pub mod storage;
 pub mod verify;

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::escape::{many, plain};
+use crate::escape::{escape_control, many};
 use crate::logbook::record::RecordError;
 
 /// One thing that is wrong.
@@ -19,7 +19,7 @@ pub struct Problem {
 impl fmt::Display for Problem {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         // A file of a strange name may lie in the folder.
-        let file = plain(&self.file);
+        let file = escape_control(&self.file);
         match self.line {
             Some(line) => write!(out, "{file} line {line}: {}", self.fault),
             None => write!(out, "{file}: {}", self.fault),
@@ -236,8 +236,8 @@ impl Fault {
                 out,
                 "a copy with {} that was set aside is settled{}: {}{}",
                 many(*records, "record"),
-                by.as_ref().map_or_else(String::new, |by| format!(" by {}", plain(by))),
-                plain(reason),
+                by.as_ref().map_or_else(String::new, |by| format!(" by {}", escape_control(by))),
+                escape_control(reason),
                 if *whole {
                     ""
                 } else {
@@ -247,19 +247,19 @@ impl Fault {
             Self::OtherCar { said, here } => write!(
                 out,
                 "this walk was on car {}, and the folder is that of {}: the log was copied here from another car",
-                plain(said),
-                plain(here)
+                escape_control(said),
+                escape_control(here)
             ),
             Self::PhotoDiffers { file } => write!(
                 out,
                 "the photo {} is another one than was kept with this record: it was changed or replaced",
-                plain(file)
+                escape_control(file)
             ),
             Self::PhotoMissing { file } => {
-                write!(out, "the photo {} that was kept with this record is not there", plain(file))
+                write!(out, "the photo {} that was kept with this record is not there", escape_control(file))
             }
             Self::PhotoElsewhere { file } => {
-                write!(out, "the photo {} stays on the machine that took it", plain(file))
+                write!(out, "the photo {} stays on the machine that took it", escape_control(file))
             }
             _ => Ok(()),
         }

@@ -9,7 +9,7 @@ use std::fmt;
 use chrono::{DateTime, Offset, SecondsFormat, Utc};
 
 use crate::entry::{Entry, Kept, Moment};
-use crate::escape::plain;
+use crate::escape::escape_control;
 use crate::logbook::format1;
 use crate::logbook::hash::Hex;
 use crate::logbook::keys;
@@ -57,11 +57,13 @@ impl fmt::Display for RecordError {
             Self::TooLong => write!(out, "it is longer than {MAX_LINE} bytes"),
             Self::Shape(place) => write!(out, "it is not laid out as a record (at: {place})"),
             Self::Sum => write!(out, "its checksum does not fit: it was changed after it was written"),
-            Self::Key(key) => write!(out, "the key `{}` stands twice or may not stand there", plain(key)),
+            Self::Key(key) => {
+                write!(out, "the key `{}` stands twice or may not stand there", escape_control(key))
+            }
             Self::Null => write!(out, "a number in it is not a finite number"),
-            Self::Payload(reason) => write!(out, "what it says cannot be read: {}", plain(reason)),
-            Self::Time(text) => write!(out, "`{}` is no time with an offset", plain(text)),
-            Self::Id(text) => write!(out, "`{}` may not be an id", plain(text)),
+            Self::Payload(reason) => write!(out, "what it says cannot be read: {}", escape_control(reason)),
+            Self::Time(text) => write!(out, "`{}` is no time with an offset", escape_control(text)),
+            Self::Id(text) => write!(out, "`{}` may not be an id", escape_control(text)),
         }
     }
 }

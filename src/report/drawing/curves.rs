@@ -1,6 +1,6 @@
 //! A discharge over time: flow and share of each nozzle, pressure of each bottle, how far each line is wet.
 
-use crate::numbers::{Answer, Ask, CarNetwork, Run, Situation, quantity, runs, work};
+use crate::numbers::{Answer, CarNetwork, Inputs, Run, Situation, quantity, runs, work};
 use crate::physics::discharge::{Outcome, Sample};
 
 /// Steps of a scrubbed discharge: this many over the whole, and as many again until the last nozzle has agent.
@@ -177,7 +177,7 @@ fn summed(times: &[f64], flow: &[f64]) -> Vec<f64> {
 
 fn lines(s: &Situation<'_>, network: &CarNetwork<'_>, samples: &[Sample]) -> Vec<LineCurve> {
     let Some(known) = quantity("discharge.arrival") else { return Vec::new() };
-    let Ok(plan) = network.plan(&mut Ask::new(known, ""), s) else { return Vec::new() };
+    let Ok(plan) = network.plan(&mut Inputs::new(known, ""), s) else { return Vec::new() };
     let mut lines: Vec<LineCurve> = network
         .lines
         .iter()

@@ -307,7 +307,8 @@ pub(super) fn draw_mark(page: &mut Page, mark: &Mark, at: Flat) {
 fn names(page: &mut Page, drawing: &Drawing, placed: &[(Mark, Flat)], onto: &impl Fn(Flat) -> Flat) {
     let mut room = Room::new(page.width, page.height);
     for (mark, at) in placed {
-        let half = if matches!(mark.style, Style::Station | Style::Here | Style::Finding) { STATION } else { 5.0 };
+        let half =
+            if matches!(mark.style, Style::Station | Style::Here | Style::Finding) { STATION } else { 5.0 };
         let wide = if mark.style == Style::Finding { half_width(&mark.text) } else { half };
         room.take(*at, wide, half);
     }

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use crate::mistake::plain;
+use crate::diagnostic::escape_control;
 
 use super::page::{Op, Page, Pen};
 
@@ -86,7 +86,7 @@ fn number(value: f64) -> String {
 /// Text that can be no markup and no control; characters that XML has no place for become a question mark.
 fn escaped(text: &str) -> String {
     let mut out = String::new();
-    for c in plain(text).chars() {
+    for c in escape_control(text).chars() {
         match c {
             '&' => out.push_str("&amp;"),
             '<' => out.push_str("&lt;"),

@@ -3,8 +3,8 @@
 use ratatui::text::{Line, Span};
 
 use super::super::keymap::{Place, UiAction};
-use super::super::state::{Over, Purpose, Screen, State};
-use super::super::text::{fit, inert, width, wrap};
+use super::super::state::{Overlay, Purpose, Screen, State};
+use super::super::text::{escape_control, fit, width, wrap};
 use super::super::theme::{Theme, Tone};
 
 /// The notice in short; the whole of it stands on every report.
@@ -26,9 +26,9 @@ pub fn header(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
         (None, Screen::Profile(page)) => format!(" CAR {} | which way round", page.number),
         _ => " linewalk | cars".to_owned(),
     };
-    let mark = state.mark.as_ref().map_or_else(String::new, |mark| format!("[{}] ", inert(mark)));
+    let mark = state.mark.as_ref().map_or_else(String::new, |mark| format!("[{}] ", escape_control(mark)));
     let right = format!("{mark}{}", right_side(state, columns));
-    let left = fit(&inert(&left), columns.saturating_sub(width(&right) + 1));
+    let left = fit(&escape_control(&left), columns.saturating_sub(width(&right) + 1));
     let gap = columns.saturating_sub(width(&left) + width(&right));
     let bar = format!("{left}{}{right}", " ".repeat(gap));
     let notice = Span::styled(format!(" {SHORT_NOTICE}"), theme.style(Tone::Dim));
@@ -63,10 +63,10 @@ fn right_side(state: &State, columns: usize) -> String {
 }
 
 /// The line above the keys.
-pub fn said(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
-    let Some(said) = &state.said else { return vec![Line::default()] };
+pub fn message(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
+    let Some(said) = &state.message else { return vec![Line::default()] };
     let (mark, tone) = if said.trouble { ("! ", Tone::Fix) } else { ("= ", Tone::Good) };
-    let text = format!("{mark}{}", inert(said.text.trim()));
+    let text = format!("{mark}{}", escape_control(said.text.trim()));
     let lines = wrap(&text, usize::from(columns)).into_iter().take(4);
     lines.map(|line| Line::from(Span::styled(line, theme.style(tone)))).collect()
 }
@@ -160,7 +160,7 @@ fn laid(keys: &[(UiAction, String, String)], theme: Theme, columns: usize) -> Ve
 
 /// Whether the words typed are only tried.
 fn tries(state: &State) -> bool {
-    matches!(&state.over, Some(Over::Words(words)) if matches!(words.purpose, Purpose::WhatIf(_)))
+    matches!(&state.overlay, Some(Overlay::Words(words)) if matches!(words.purpose, Purpose::WhatIf(_)))
 }
 
 /// What Enter, Esc and scrolling do, in the words of the place.

@@ -3,7 +3,7 @@
 use ratatui::text::{Line, Span};
 
 use super::super::picture::Grain;
-use super::super::text::{column, inert, wrap};
+use super::super::text::{column, escape_control, wrap};
 use super::super::theme::{Theme, Tone};
 
 /// Columns of a label.
@@ -27,9 +27,9 @@ impl Lines {
         Self { theme, width, rows: 0, out: Vec::new() }
     }
 
-    /// A span of a tone; its text is made inert.
+    /// A span of a tone; its text is made escape_control.
     pub fn span(&self, tone: Tone, text: &str) -> Span<'static> {
-        Span::styled(inert(text), self.theme.style(tone))
+        Span::styled(escape_control(text), self.theme.style(tone))
     }
 
     /// A line of spans.
@@ -55,7 +55,7 @@ impl Lines {
 
     /// Text behind an indent.
     pub fn indented(&mut self, indent: usize, tone: Tone, text: &str) {
-        for line in wrap(&inert(text), self.width.saturating_sub(indent)) {
+        for line in wrap(&escape_control(text), self.width.saturating_sub(indent)) {
             let span = Span::styled(line, self.theme.style(tone));
             self.out.push(Line::from(vec![Span::raw(" ".repeat(indent)), span]));
         }
@@ -81,7 +81,7 @@ impl Lines {
 
     /// A sentence that is read first: on a bar of its own, in letters as large as leave most of the rows to the rest.
     pub fn banner(&mut self, text: &str, grain: Grain) {
-        let text = inert(text);
+        let text = escape_control(text);
         let room = self.width.saturating_sub(2);
         match super::large::sentence(&text, grain, room, self.rows * 2 / 5) {
             Some(rows) => {
@@ -110,7 +110,9 @@ impl Lines {
         if !label.is_empty() {
             self.gap();
         }
-        for (at, line) in wrap(&inert(text), self.width.saturating_sub(LABEL)).into_iter().enumerate() {
+        for (at, line) in
+            wrap(&escape_control(text), self.width.saturating_sub(LABEL)).into_iter().enumerate()
+        {
             let label = column(if at == 0 { label } else { "" }, LABEL);
             let label =
                 Span::styled(label, self.theme.style(if tone == Tone::Stop { tone } else { Tone::Dim }));
@@ -122,7 +124,7 @@ impl Lines {
     pub fn row(&mut self, chosen: bool, tone: Tone, text: &str) {
         self.gap();
         let mark = if chosen { "> " } else { "  " };
-        let text = column(&format!("{mark}{}", inert(text)), self.width);
+        let text = column(&format!("{mark}{}", escape_control(text)), self.width);
         let tone = if chosen { Tone::Bar } else { tone };
         self.out.push(Line::from(Span::styled(text, self.theme.style(tone))));
     }

@@ -1,7 +1,7 @@
 //! Lists: stations and checks, open items, numbers, and the report as text.
 
 use super::super::state::{FindingsPage, JumpList, NumbersPage, ReportPage, State};
-use super::super::text::{fit, inert, many, result_mark, severity_word, when, width};
+use super::super::text::{escape_control, fit, many, result_mark, severity_word, when, width};
 use super::super::theme::{Tone, of_outcome, of_severity};
 use super::{Body, Lines};
 
@@ -134,7 +134,7 @@ fn named(title: &str, of: &str) -> String {
 /// The report as it would be printed; its lines are not wrapped anew where they fit.
 pub fn report(page: &ReportPage, mut lines: Lines) -> Body {
     for line in page.text.lines() {
-        let line = inert(line);
+        let line = escape_control(line);
         if width(&line) <= lines.width {
             let span = lines.span(Tone::Plain, &line);
             lines.line(vec![span]);

@@ -8,13 +8,13 @@ mod help;
 mod large;
 mod lines;
 mod lists;
-mod over;
+mod overlay;
 mod picture;
 mod raster;
 mod rules;
 mod same_car;
 mod start;
-mod told;
+mod text;
 mod walk;
 mod what_if;
 
@@ -23,7 +23,7 @@ use ratatui::layout::Rect;
 use ratatui::text::Line;
 
 use super::keymap::Place;
-use super::state::{Over, Screen, State};
+use super::state::{Overlay, Screen, State};
 use super::theme::{Theme, Tone};
 use lines::Lines;
 
@@ -98,9 +98,9 @@ fn screen(state: &State, theme: Theme, frame: &mut Frame<'_>) {
         put(&lines, lap, frame);
     }
     if let Some(over) = parts.over {
-        over::draw(state, theme, over, frame);
+        overlay::draw(state, theme, over, frame);
     }
-    put(&frame::said(state, theme, area.width), parts.said, frame);
+    put(&frame::message(state, theme, area.width), parts.said, frame);
     put(&frame::footer(state, theme, area.width, area.height), parts.footer, frame);
 }
 
@@ -149,10 +149,10 @@ impl Parts {
     fn of(state: &State, theme: Theme, area: Rect) -> Self {
         let rows = |lines: usize| u16::try_from(lines).unwrap_or(u16::MAX);
         let footer = rows(frame::footer(state, theme, area.width, area.height).len());
-        let said = rows(frame::said(state, theme, area.width).len());
+        let said = rows(frame::message(state, theme, area.width).len());
         let header = rows(frame::header(state, theme, area.width).len());
         let middle = area.height.saturating_sub(header + said + footer);
-        let wanted = rows(over::height(state, theme, area.width));
+        let wanted = rows(overlay::height(state, theme, area.width));
         let over = wanted.min(middle.saturating_sub(3));
         let at = |y: u16, height: u16| Rect { x: 0, y, width: area.width, height };
         Self {
@@ -168,8 +168,10 @@ impl Parts {
 fn side_of(state: &State, width: u16) -> u16 {
     let beside = matches!(state.screen, Screen::Walk(_))
         && !matches!(
-            state.over,
-            Some(Over::Help(..) | Over::Told(..) | Over::Ask(_) | Over::Jump(_) | Over::Keys(_))
+            state.overlay,
+            Some(
+                Overlay::Help(..) | Overlay::Text(..) | Overlay::Ask(_) | Overlay::Jump(_) | Overlay::Keys(_)
+            )
         );
     match width {
         _ if !beside => 0,
@@ -183,12 +185,12 @@ fn body(state: &State, theme: Theme, area: Rect) -> Body {
     // The last column is the mark of more text, the one before it keeps the text away from it.
     let mut lines = Lines::new(theme, usize::from(area.width.saturating_sub(2)));
     lines.rows = usize::from(area.height);
-    match (&state.over, &state.screen) {
-        (Some(Over::Help(place, scroll)), _) => help::body(*place, *scroll, &state.keys, lines),
-        (Some(Over::Told(text, scroll)), _) => told::body(text, *scroll, lines),
-        (Some(Over::Ask(question)), _) => ask::body(question, lines),
-        (Some(Over::Jump(list)), _) => lists::jump(list, lines),
-        (Some(Over::Keys(list)), _) => what_if::keys(list, lines),
+    match (&state.overlay, &state.screen) {
+        (Some(Overlay::Help(place, scroll)), _) => help::body(*place, *scroll, &state.keys, lines),
+        (Some(Overlay::Text(text, scroll)), _) => text::body(text, *scroll, lines),
+        (Some(Overlay::Ask(question)), _) => ask::body(question, lines),
+        (Some(Overlay::Jump(list)), _) => lists::jump(list, lines),
+        (Some(Overlay::Keys(list)), _) => what_if::keys(list, lines),
         (_, Screen::Person(page)) => cars::person(page, lines),
         (_, Screen::Clock(why)) => cars::clock(why, state, lines),
         (_, Screen::SameCar(page)) => same_car::same_car(page, state, lines),
@@ -225,10 +227,10 @@ pub(super) fn clamp(state: &mut State, theme: Theme, size: (u16, u16)) {
 
 /// How far what is shown is scrolled, where it can be.
 fn scroll_of(state: &mut State) -> Option<&mut usize> {
-    Some(match (&mut state.over, &mut state.screen) {
-        (Some(Over::Help(_, scroll) | Over::Told(_, scroll)), _) => scroll,
-        (Some(Over::Ask(question)), _) => &mut question.scroll,
-        (Some(Over::Jump(_) | Over::Keys(_)), _) => return None,
+    Some(match (&mut state.overlay, &mut state.screen) {
+        (Some(Overlay::Help(_, scroll) | Overlay::Text(_, scroll)), _) => scroll,
+        (Some(Overlay::Ask(question)), _) => &mut question.scroll,
+        (Some(Overlay::Jump(_) | Overlay::Keys(_)), _) => return None,
         (_, Screen::SameCar(page)) => &mut page.scroll,
         (_, Screen::Start(page)) => &mut page.scroll,
         (_, Screen::Walk(page)) => &mut page.scroll,

@@ -8,8 +8,8 @@ use crate::units::{Kind, show};
 
 use super::super::keymap::UiAction;
 use super::super::picture::{DischargePage, Grain, PlanPage, Shown, explained};
-use super::super::state::{Over, Screen, State};
-use super::super::text::{column, fit, inert, severity_word, width};
+use super::super::state::{Overlay, Screen, State};
+use super::super::text::{column, escape_control, fit, severity_word, width};
 use super::super::theme::{Theme, Tone, of_severity};
 use super::raster::{Ink, Raster};
 use super::{Body, Lines, WIDE};
@@ -21,7 +21,10 @@ const SCALE: usize = 10;
 
 /// The picture and its words, where the screen has one: side by side where there is room, else one above the other.
 pub fn split(state: &State, body: Rect) -> Option<(Rect, Rect)> {
-    let over = matches!(&state.over, Some(Over::Help(..) | Over::Told(..) | Over::Jump(_) | Over::Keys(_)));
+    let over = matches!(
+        &state.overlay,
+        Some(Overlay::Help(..) | Overlay::Text(..) | Overlay::Jump(_) | Overlay::Keys(_))
+    );
     if over || !matches!(state.screen, Screen::Plan(_) | Screen::Discharge(_)) {
         return None;
     }
@@ -140,7 +143,7 @@ fn codes(raster: &mut Raster, marks: &[Mark], rows: usize, onto: &impl Fn(Flat) 
         stations.map(|[x, y]| ((y / 2.0).floor(), x.floor(), x.floor())).collect();
     for mark in marks.iter().filter(|mark| mark.style == Style::Finding) {
         let (text, tone) = sign(mark);
-        let text = inert(&text);
+        let text = escape_control(&text);
         let [x, y] = onto(mark.at);
         // Past the window it is not drawn at all.
         if !(0.0..columns).contains(&x) || !(0.0..high * 2.0).contains(&y) {
@@ -175,12 +178,12 @@ fn names(raster: &mut Raster, drawing: &Drawing, onto: &impl Fn(Flat) -> Flat) {
         let middle = stroke.points.get(stroke.points.len() / 2).map_or(from, |point| onto(*point));
         let [x, y] =
             if stroke.points.len() > 2 { middle } else { [(from[0] + to[0]) / 2.0, (from[1] + to[1]) / 2.0] };
-        raster.sign([x + 1.0, y + 2.0], &inert(&stroke.id), Tone::Dim);
+        raster.sign([x + 1.0, y + 2.0], &escape_control(&stroke.id), Tone::Dim);
     }
     let parts = [Style::Bottle, Style::Nozzle];
     for mark in drawing.marks.iter().filter(|mark| parts.contains(&mark.style)) {
         let [x, y] = onto(mark.at);
-        raster.sign([x + 2.0, y], &inert(&mark.id), Tone::Plain);
+        raster.sign([x + 2.0, y], &escape_control(&mark.id), Tone::Plain);
     }
 }
 

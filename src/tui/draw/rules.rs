@@ -115,6 +115,6 @@ fn absent(rules: &Ruleset, change: &Change, walk: &Walk) -> &'static str {
 pub fn stale(state: &State, theme: Theme, columns: usize) -> Option<ratatui::text::Line<'static>> {
     let from_walk = state.walk.as_ref().and_then(|walk| walk.start.rules.stale_in_short(walk.start.on));
     let text = if state.walk.is_some() { from_walk } else { state.stale.clone() }?;
-    let text = super::super::text::fit(&super::super::text::inert(&format!(" ! {text}")), columns);
+    let text = super::super::text::fit(&super::super::text::escape_control(&format!(" ! {text}")), columns);
     Some(ratatui::text::Line::styled(text, theme.style(Tone::Fix)))
 }

@@ -58,8 +58,8 @@ pub static FLUIDS: &[BrakeFluid] = &[
 /// assert!(brake_fluid("DOT 6").is_none());
 /// ```
 pub fn brake_fluid(name: &str) -> Option<&'static BrakeFluid> {
-    let plain = |text: &str| text.split_whitespace().collect::<String>().to_ascii_lowercase();
-    FLUIDS.iter().find(|fluid| plain(fluid.name) == plain(name))
+    let folded_name = |text: &str| text.split_whitespace().collect::<String>().to_ascii_lowercase();
+    FLUIDS.iter().find(|fluid| folded_name(fluid.name) == folded_name(name))
 }
 
 /// How far the hottest fluid seen stays under the wet boiling point of its class.

@@ -1,4 +1,4 @@
-//! A garage in memory, a small ruleset and a small car, for screens that stay the same when the shipped ones change.
+//! A workspace in memory, a small ruleset and a small car, for screens that stay the same when the shipped ones change.
 
 use std::cell::Cell;
 use std::collections::BTreeMap;
@@ -7,14 +7,14 @@ use std::sync::{Arc, LazyLock};
 
 use chrono::{DateTime, NaiveDate, TimeDelta};
 use linewalk::cite::{Basis, Cite};
-use linewalk::mistake::{SourceFile, any_error, render_all};
+use linewalk::diagnostic::{SourceFile, any_error, render_all};
 use linewalk::model::entry::{Kept, Moment, Photo};
 use linewalk::model::history::History;
 use linewalk::model::{Tag, read_car};
 use linewalk::numbers::{Answer, Input, Number, NumberValue, Quantity, Refused, Shown, Situation};
 use linewalk::rules::{ComputeRow, OfFilter, Ruleset, built_in, load};
 use linewalk::units::{Kind, Units};
-use linewalk::walk::{CarLine, Decided, Draft, Garage, Keeper, Offered, Start, Walk};
+use linewalk::walk::{CarLine, Decided, Draft, Journal, Offered, Start, Walk, Workspace};
 
 /// A number that is worked out nowhere: the tests give it.
 pub static SLACK: Quantity = Quantity {
@@ -34,7 +34,7 @@ fn nothing(_: &Quantity, _: &Situation<'_>) -> Vec<Answer> {
 
 /// Everything outside the app, in memory. Clones share it.
 #[derive(Clone, Debug)]
-pub struct TestGarage {
+pub struct TestWorkspace {
     pub rules: Arc<Ruleset>,
     pub cars: Vec<Arc<SourceFile>>,
     pub kept: BTreeMap<String, Vec<Kept>>,
@@ -60,8 +60,8 @@ pub fn day(text: &str) -> Moment {
     DateTime::parse_from_rfc3339(text).unwrap()
 }
 
-impl TestGarage {
-    /// A garage of some cars under some rules.
+impl TestWorkspace {
+    /// A workspace of some cars under some rules.
     pub fn new(rules: Arc<Ruleset>, cars: &[&str]) -> Self {
         Self {
             rules,
@@ -84,9 +84,9 @@ impl TestGarage {
 
     /// The small rules over the small cars.
     pub fn small() -> Self {
-        let mut garage = Self::new(Arc::new(small_rules()), &[FINCH, WREN]);
-        garage.numbers = small_numbers();
-        garage
+        let mut workspace = Self::new(Arc::new(small_rules()), &[FINCH, WREN]);
+        workspace.numbers = small_numbers();
+        workspace
     }
 
     /// The shipped rules over one shipped car.
@@ -100,7 +100,7 @@ impl TestGarage {
     }
 }
 
-impl Keeper for TestGarage {
+impl Journal for TestWorkspace {
     fn new_id(&mut self) -> String {
         self.issued += 1;
         format!("{}-{}", self.open, self.issued)
@@ -127,7 +127,7 @@ impl Keeper for TestGarage {
     }
 }
 
-impl Garage for TestGarage {
+impl Workspace for TestWorkspace {
     fn now(&self) -> Moment {
         self.clock.get()
     }
@@ -160,8 +160,8 @@ impl Garage for TestGarage {
 
     fn readable(&self, car: &str) -> Result<(), String> {
         let file = self.file(car).ok_or("there is no such car")?;
-        let mistakes = read_car(&file, &BTreeMap::new()).mistakes;
-        if any_error(&mistakes) { Err(render_all(&mistakes)) } else { Ok(()) }
+        let diagnostics = read_car(&file, &BTreeMap::new()).diagnostics;
+        if any_error(&diagnostics) { Err(render_all(&diagnostics)) } else { Ok(()) }
     }
 
     fn open(&mut self, car: &str, profile: &str, stage: Option<&str>) -> Result<(Walk, Vec<String>), String> {
@@ -255,7 +255,7 @@ fn small_rules() -> Ruleset {
 /// The small rules, with a number beside the hose check and the readings of a hold beside the pressure check.
 fn read_small_rules() -> Ruleset {
     let loaded = load(&[SourceFile::new("small.toml", SMALL_RULES)], &|_, _| None);
-    assert!(!any_error(&loaded.mistakes), "{:#?}", loaded.mistakes);
+    assert!(!any_error(&loaded.diagnostics), "{:#?}", loaded.diagnostics);
     let mut rules = Arc::unwrap_or_clone(loaded.rules);
     let row = |id: &str, asks: &[&str], min: Option<&str>| ComputeRow {
         id: id.to_owned(),

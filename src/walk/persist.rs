@@ -7,8 +7,8 @@ use super::paper::PaperPlan;
 use super::state::Walk;
 
 /// Keeps entries: appended, synced, and only then returned. What may wait until the person was answered is left to
-/// [`Keeper::settle`].
-pub trait Keeper {
+/// [`Journal::settle`].
+pub trait Journal {
     /// An id that no record has.
     fn new_id(&mut self) -> String;
 
@@ -37,7 +37,7 @@ pub trait Keeper {
 ///
 /// # Errors
 /// Why one could not be kept; those before it are kept and applied.
-pub fn keep_all(walk: &mut Walk, keeper: &mut dyn Keeper, entries: Vec<Decided>) -> Result<(), String> {
+pub fn keep_all(walk: &mut Walk, keeper: &mut dyn Journal, entries: Vec<Decided>) -> Result<(), String> {
     for decided in entries {
         walk.apply(keeper.keep(decided)?);
     }
@@ -48,7 +48,7 @@ pub fn keep_all(walk: &mut Walk, keeper: &mut dyn Keeper, entries: Vec<Decided>)
 ///
 /// # Errors
 /// Why a photo could not be copied (nothing is kept then), or an entry not kept: then with how many are.
-pub fn keep_paper(walk: &mut Walk, keeper: &mut dyn Keeper, plan: PaperPlan) -> Result<(), String> {
+pub fn keep_paper(walk: &mut Walk, keeper: &mut dyn Journal, plan: PaperPlan) -> Result<(), String> {
     let mut entries = Vec::new();
     for (mut decided, photo) in plan.entries {
         let photo = photo.map(|word| keeper.photo(&word.text)).transpose()?;

@@ -7,7 +7,7 @@ use crate::model::entry::{Kept, Moment, Photo, Severity};
 use crate::rules::{CarState, Ruleset};
 
 use super::decide::Decided;
-use super::effect::Keeper;
+use super::persist::Journal;
 use super::state::Walk;
 
 /// What the rules in force offer before a car is opened.
@@ -119,7 +119,7 @@ pub struct Draft {
 }
 
 /// The world outside, as the terminal app sees it. One car is open at a time; what is kept goes to its log.
-pub trait Garage: Keeper {
+pub trait Workspace: Journal {
     /// The time.
     fn now(&self) -> Moment;
 
@@ -243,9 +243,9 @@ pub trait Garage: Keeper {
     fn set_by(&mut self, by: &str) -> Result<(), String>;
 }
 
-/// A garage that keeps everything in memory, for tests and benches.
+/// A workspace that keeps everything in memory, for tests and benches.
 #[derive(Debug, Default)]
-pub struct MemoryKeeper {
+pub struct MemoryJournal {
     /// What was kept.
     pub kept: Vec<Kept>,
     /// The time of the next entry; advances a second an entry.
@@ -256,7 +256,7 @@ pub struct MemoryKeeper {
     pub issued: u64,
 }
 
-impl Keeper for MemoryKeeper {
+impl Journal for MemoryJournal {
     fn new_id(&mut self) -> String {
         self.issued += 1;
         format!("record-{}", self.issued)

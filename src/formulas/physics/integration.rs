@@ -48,7 +48,7 @@ struct Trial {
 }
 
 /// A discharge under way.
-pub(crate) struct March<'a> {
+pub(crate) struct Integration<'a> {
     net: &'a Network,
     pub wetting: Wetting,
     pub flows: Flows,
@@ -70,7 +70,7 @@ pub(crate) struct March<'a> {
     pub flow_before: f64,
 }
 
-impl<'a> March<'a> {
+impl<'a> Integration<'a> {
     /// Every valve just opened, every line dry. `time_scale` is of the order of the whole discharge, s.
     pub fn new(net: &'a Network, settings: Settings, time_scale: f64) -> Self {
         let plan = net.plan();
@@ -98,7 +98,7 @@ impl<'a> March<'a> {
             wetted: vec![0.0; net.links.len()],
             wet: vec![false; net.bottle_at.len()],
         };
-        let mut march = Self {
+        let mut integration = Self {
             net,
             wetting,
             flows: Flows::new(net),
@@ -116,10 +116,10 @@ impl<'a> March<'a> {
         };
         for (place, bottle) in net.bottle_at.iter().enumerate() {
             if bottle.is_some() {
-                march.wet(place);
+                integration.wet(place);
             }
         }
-        march
+        integration
     }
 
     /// Time since the valves opened, s.

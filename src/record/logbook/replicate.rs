@@ -84,7 +84,7 @@ pub fn position(storage: &dyn Storage, writer: &str) -> Result<Option<Head>, Sto
 ///
 /// # Errors
 /// [`FollowError`].
-pub fn follow(
+pub fn replicate(
     storage: &dyn Storage,
     writer: &str,
     first: u64,

@@ -5,9 +5,9 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
+use crate::diagnostic::shown;
 use crate::logbook::storage::Trouble;
 use crate::logbook::writer::{LogError, LogWriter};
-use crate::mistake::shown;
 use crate::model::Tag;
 use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
@@ -19,7 +19,8 @@ use crate::rules::{
 use crate::source::Overrides;
 use crate::units::Units;
 use crate::walk::{
-    CarLine, Decided, Draft, Garage, Keeper, Offered, SameCarQuestion, Start, Walk, overrides_of, readings_of,
+    CarLine, Decided, Draft, Journal, Offered, SameCarQuestion, Start, Walk, Workspace, overrides_of,
+    readings_of,
 };
 
 use super::adopt::SameCar;
@@ -51,7 +52,7 @@ pub struct Choices {
 
 /// Cars on disk.
 #[derive(Debug)]
-pub struct DiskGarage {
+pub struct DiskWorkspace {
     /// Where things are kept.
     pub paths: Paths,
     /// What the person chose.
@@ -59,7 +60,7 @@ pub struct DiskGarage {
     /// Cars named by the path of their file.
     pub named: Vec<String>,
     /// Who carries records to the event this machine has joined, if it has.
-    pub beside: Option<Box<dyn Beside>>,
+    pub replicator: Option<Box<dyn Replicator>>,
     /// The rules read so far.
     pub cache: RulesetCache,
     /// The car read last of those that are opened.
@@ -68,7 +69,7 @@ pub struct DiskGarage {
 }
 
 /// Who carries what is kept to other machines. Nothing here waits for it.
-pub trait Beside: std::fmt::Debug {
+pub trait Replicator: std::fmt::Debug {
     /// So many records were kept about a car, and its head file says so.
     fn kept(&self, car: &str, records: u64);
 
@@ -115,11 +116,11 @@ pub struct CarOnFile {
     pub left_out: Option<String>,
 }
 
-impl DiskGarage {
-    /// A garage over the folders of this user.
+impl DiskWorkspace {
+    /// A workspace over the folders of this user.
     pub fn new(paths: Paths, choices: Choices, named: Vec<String>) -> Self {
         let cache = RulesetCache::default();
-        Self { paths, choices, named, beside: None, cache, last_car: RefCell::default(), open: None }
+        Self { paths, choices, named, replicator: None, cache, last_car: RefCell::default(), open: None }
     }
 
     /// The day that dates count to.
@@ -253,8 +254,7 @@ impl DiskGarage {
             units: self.choices.units,
             by: self.choices.by.clone(),
         };
-        let mut walk =
-            Walk::new(start, history).ok_or_else(|| format!("there is no profile {profile}"))?;
+        let mut walk = Walk::new(start, history).ok_or_else(|| format!("there is no profile {profile}"))?;
         walk.unsettled = on_file.unsettled;
         notes.extend(self.walked_elsewhere(&walk.history));
         notes.extend(on_file.trouble);
@@ -277,7 +277,7 @@ impl DiskGarage {
             if (now - last).num_hours() >= 12 {
                 continue;
             }
-            let named = self.beside.as_ref().and_then(|beside| beside.name_of(&begun.writer));
+            let named = self.replicator.as_ref().and_then(|replicator| replicator.name_of(&begun.writer));
             let lane = named.unwrap_or_else(|| format!("machine {}", begun.writer));
             let by = walk.started.by.as_ref().map_or_else(String::new, |by| format!(" by {by}"));
             told.push(format!(
@@ -331,7 +331,7 @@ impl DiskGarage {
     }
 }
 
-impl Keeper for DiskGarage {
+impl Journal for DiskWorkspace {
     fn new_id(&mut self) -> String {
         clock::new_id()
     }
@@ -347,8 +347,8 @@ impl Keeper for DiskGarage {
         open.log.settle().map_err(|error| error.to_string())?;
         // Only now: who carries records reads from the head how many there are.
         let fresh = open.log.last_seq() - open.told;
-        if let Some(beside) = self.beside.as_ref().filter(|_| fresh > 0) {
-            beside.kept(&open.id, fresh);
+        if let Some(replicator) = self.replicator.as_ref().filter(|_| fresh > 0) {
+            replicator.kept(&open.id, fresh);
         }
         open.told += fresh;
         Ok(())
@@ -362,7 +362,7 @@ impl Keeper for DiskGarage {
     }
 }
 
-impl Garage for DiskGarage {
+impl Workspace for DiskWorkspace {
     fn now(&self) -> Moment {
         clock::now()
     }
@@ -430,7 +430,9 @@ impl Garage for DiskGarage {
 
     fn create(&mut self, number: &str, has: &[Tag], without: &[Tag]) -> Result<String, String> {
         let number = number.trim();
-        if number.is_empty() || number.chars().any(crate::mistake::is_harmful) || number.chars().count() > 20
+        if number.is_empty()
+            || number.chars().any(crate::diagnostic::needs_escape)
+            || number.chars().count() > 20
         {
             return Err("a car's number is 1 to 20 plain characters".to_owned());
         }
@@ -492,7 +494,7 @@ impl Garage for DiskGarage {
     }
 
     fn mark(&self) -> Option<String> {
-        self.beside.as_ref().map(|beside| beside.mark())
+        self.replicator.as_ref().map(|replicator| replicator.mark())
     }
 
     fn offered(&self) -> Offered {

@@ -13,7 +13,7 @@ use super::trying::KeyList;
 
 /// What lies over a screen.
 #[derive(Debug)]
-pub enum Over {
+pub enum Overlay {
     /// A value being typed.
     Typing(Box<Typing>),
     /// Words being typed.
@@ -27,7 +27,7 @@ pub enum Over {
     /// The keys of a place, and the first line shown.
     Help(Place, usize),
     /// A text of several lines that something outside gave, and the first line shown.
-    Told(String, usize),
+    Text(String, usize),
 }
 
 /// A value being typed.

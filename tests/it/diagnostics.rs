@@ -6,9 +6,9 @@
 
 use std::path::PathBuf;
 
-use linewalk::mistake::{Mistake, Place, SourceFile, Weight, any_error, is_harmful, sort};
+use linewalk::diagnostic::{Diagnostic, Place, SourceFile, Weight, any_error, needs_escape, sort};
 use linewalk::model::read_car;
-use linewalk::rules::{CaseOutcome, doubts, run_cases};
+use linewalk::rules::{CaseOutcome, run_cases, warnings};
 use linewalk::source::Overrides;
 
 use crate::shipped::{day, files_in, repo_file, rules_of};
@@ -17,59 +17,60 @@ use crate::shipped::{day, files_in, repo_file, rules_of};
 const EXTENDED: [&str; 4] = ["ground", "cycle-back", "parent-a", "parent-b"];
 
 /// Everything wrong or doubtful about a rule file, failing cases included.
-pub fn rule_mistakes(path: &str) -> Vec<Mistake> {
+pub fn rule_diagnostics(path: &str) -> Vec<Diagnostic> {
     let loaded = rules_of(&[repo_file(path)]);
-    let mut mistakes = loaded.mistakes;
-    if !any_error(&mistakes) {
-        mistakes.extend(doubts(&loaded.rules, day("2026-11-25")));
+    let mut diagnostics = loaded.diagnostics;
+    if !any_error(&diagnostics) {
+        diagnostics.extend(warnings(&loaded.rules, day("2026-11-25")));
         let failed = run_cases(&loaded.rules).into_iter().filter(CaseOutcome::failed);
-        mistakes.extend(failed.map(|outcome| outcome.mistake(loaded.rules.check(&outcome.check).unwrap())));
+        diagnostics
+            .extend(failed.map(|outcome| outcome.diagnostic(loaded.rules.check(&outcome.check).unwrap())));
     }
-    sort(&mut mistakes);
-    mistakes
+    sort(&mut diagnostics);
+    diagnostics
 }
 
-pub fn car_mistakes(path: &str) -> Vec<Mistake> {
-    read_car(&repo_file(path), &Overrides::new()).mistakes
+pub fn car_diagnostics(path: &str) -> Vec<Diagnostic> {
+    read_car(&repo_file(path), &Overrides::new()).diagnostics
 }
 
 /// One mistake as the files beside the broken ones have it.
-fn told(mistake: &Mistake, path: &str) -> String {
-    let place = mistake.at.shown();
+fn told(diagnostic: &Diagnostic, path: &str) -> String {
+    let place = diagnostic.at.shown();
     let folder = path.rsplit_once('/').unwrap().0;
     let short = |text: &str| text.replace(&format!("{path}:"), "").replace(&format!("{folder}/"), "");
-    let text = &mistake.at.file.text;
-    let under = text.get(mistake.at.range.clone()).unwrap_or("(no such place)");
+    let text = &diagnostic.at.file.text;
+    let under = text.get(diagnostic.at.range.clone()).unwrap_or("(no such place)");
     let under = under.lines().next().unwrap_or("");
-    let weight = if mistake.weight == Weight::Error { "error" } else { "doubt" };
-    let help = short(&mistake.help);
-    format!("{} {weight}: {}\n    at: {under}\n    help: {help}\n", short(&place), short(&mistake.message))
+    let weight = if diagnostic.weight == Weight::Error { "error" } else { "doubt" };
+    let help = short(&diagnostic.help);
+    format!("{} {weight}: {}\n    at: {under}\n    help: {help}\n", short(&place), short(&diagnostic.message))
 }
 
 /// What holds of every mistake, whatever its words.
-fn sound(mistake: &Mistake) {
-    let shown = mistake.render();
-    let text = &mistake.at.file.text;
-    assert!(text.get(mistake.at.range.clone()).is_some(), "{shown}");
-    assert!(!mistake.message.ends_with('.') && !mistake.message.is_empty(), "{shown}");
-    assert!(!mistake.help.is_empty() && !mistake.help.ends_with('.'), "{shown}");
-    let place = mistake.at.shown();
+fn sound(diagnostic: &Diagnostic) {
+    let shown = diagnostic.render();
+    let text = &diagnostic.at.file.text;
+    assert!(text.get(diagnostic.at.range.clone()).is_some(), "{shown}");
+    assert!(!diagnostic.message.ends_with('.') && !diagnostic.message.is_empty(), "{shown}");
+    assert!(!diagnostic.help.is_empty() && !diagnostic.help.ends_with('.'), "{shown}");
+    let place = diagnostic.at.shown();
     assert!(shown.contains(&place), "{place} in\n{shown}");
 }
 
-fn compare(folder: &str, of: fn(&str) -> Vec<Mistake>) -> usize {
+fn compare(folder: &str, of: fn(&str) -> Vec<Diagnostic>) -> usize {
     let mut wrong = String::new();
     let mut count = 0;
     for path in files_in(folder, ".toml") {
         let name = path.rsplit_once('/').unwrap().1.trim_end_matches(".toml");
-        let mistakes = of(&path);
-        mistakes.iter().for_each(sound);
+        let diagnostics = of(&path);
+        diagnostics.iter().for_each(sound);
         if EXTENDED.contains(&name) {
-            assert!(name != "ground" || mistakes.is_empty(), "{path}: {mistakes:?}");
+            assert!(name != "ground" || diagnostics.is_empty(), "{path}: {diagnostics:?}");
             continue;
         }
         count += 1;
-        let got: String = mistakes.iter().map(|mistake| told(mistake, &path)).collect();
+        let got: String = diagnostics.iter().map(|diagnostic| told(diagnostic, &path)).collect();
         assert!(!got.is_empty(), "{path}: nothing was said");
         let beside = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(path.replace(".toml", ".txt"));
         if std::env::var_os("WRITE_EXPECTED").is_some() {
@@ -86,23 +87,23 @@ fn compare(folder: &str, of: fn(&str) -> Vec<Mistake>) -> usize {
 
 #[test]
 fn broken_rule_files() {
-    assert!(compare("tests/bad/rules", rule_mistakes) >= 20);
+    assert!(compare("tests/bad/rules", rule_diagnostics) >= 20);
 }
 
 #[test]
 fn broken_car_files() {
-    assert!(compare("tests/bad/cars", car_mistakes) >= 20);
+    assert!(compare("tests/bad/cars", car_diagnostics) >= 20);
 }
 
 #[test]
 fn eight_mistakes_in_one_run() {
     for (path, of) in [
-        ("tests/bad/rules/eight.toml", rule_mistakes as fn(&str) -> Vec<Mistake>),
-        ("tests/bad/cars/eight.toml", car_mistakes),
+        ("tests/bad/rules/eight.toml", rule_diagnostics as fn(&str) -> Vec<Diagnostic>),
+        ("tests/bad/cars/eight.toml", car_diagnostics),
     ] {
-        let mistakes = of(path);
-        assert_eq!(mistakes.len(), 8, "{path}");
-        let mut places: Vec<_> = mistakes.iter().map(|mistake| mistake.at.shown()).collect();
+        let diagnostics = of(path);
+        assert_eq!(diagnostics.len(), 8, "{path}");
+        let mut places: Vec<_> = diagnostics.iter().map(|diagnostic| diagnostic.at.shown()).collect();
         places.dedup();
         assert_eq!(places.len(), 8, "{path}: each at its own place");
     }
@@ -126,12 +127,12 @@ fn the_quoted_line_is_harmless() {
     ] {
         let text = format!("# {bad}\nname = \"a{bad}b\" {bad}\nkey{bad} = [\n");
         let file = SourceFile::new("odd.toml", text);
-        for mistake in linewalk::source::parse(&file).1 {
-            let said = mistake.render();
-            assert_eq!(said.chars().find(|c| *c != '\n' && is_harmful(*c)), None, "{bad:?}");
+        for diagnostic in linewalk::source::parse(&file).1 {
+            let said = diagnostic.render();
+            assert_eq!(said.chars().find(|c| *c != '\n' && needs_escape(*c)), None, "{bad:?}");
         }
         let at = Place { file: std::sync::Arc::clone(&file), range: 0..file.text.len() };
-        let said = Mistake::error(&at, format!("a{bad}b"), format!("c{bad}d")).render();
-        assert_eq!(said.chars().find(|c| *c != '\n' && is_harmful(*c)), None, "{bad:?}");
+        let said = Diagnostic::error(&at, format!("a{bad}b"), format!("c{bad}d")).render();
+        assert_eq!(said.chars().find(|c| *c != '\n' && needs_escape(*c)), None, "{bad:?}");
     }
 }

@@ -6,7 +6,9 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
-pub use linewalk_record::escape::{inert, is_harmful, many, plain, plain_json, shown};
+pub use linewalk_record::escape::{
+    escape_control, escape_control_json, escape_control_text, many, needs_escape, shown,
+};
 use sha2::{Digest, Sha256};
 
 /// A file as it was read: the name to print and its text.
@@ -87,7 +89,7 @@ impl Place {
     /// `file:line:column`.
     pub fn shown(&self) -> String {
         let (line, column) = self.file.line_column(self.range.start);
-        format!("{}:{line}:{column}", plain(&self.file.name))
+        format!("{}:{line}:{column}", escape_control(&self.file.name))
     }
 
     /// The line it begins in: its number, its text without the end, and the stretch within it and beyond.
@@ -113,14 +115,14 @@ impl Place {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Weight {
     /// Merely doubtful: the file can be used.
-    Doubt,
+    Warning,
     /// The file cannot be used as it is.
     Error,
 }
 
 /// One mistake in one file.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Mistake {
+pub struct Diagnostic {
     /// How bad it is.
     pub weight: Weight,
     /// What is wrong, in one sentence without a full stop.
@@ -133,7 +135,7 @@ pub struct Mistake {
     pub help: String,
 }
 
-impl Mistake {
+impl Diagnostic {
     /// A mistake that makes the file unusable.
     pub fn error(at: &Place, message: impl Into<String>, help: impl Into<String>) -> Self {
         Self {
@@ -146,8 +148,8 @@ impl Mistake {
     }
 
     /// Something doubtful.
-    pub fn doubt(at: &Place, message: impl Into<String>, help: impl Into<String>) -> Self {
-        Self { weight: Weight::Doubt, ..Self::error(at, message, help) }
+    pub fn warning(at: &Place, message: impl Into<String>, help: impl Into<String>) -> Self {
+        Self { weight: Weight::Warning, ..Self::error(at, message, help) }
     }
 
     /// Words to stand beside the caret.
@@ -159,18 +161,18 @@ impl Mistake {
     pub fn render(&self) -> String {
         let level = match self.weight {
             Weight::Error => Level::ERROR,
-            Weight::Doubt => Level::WARNING,
+            Weight::Warning => Level::WARNING,
         };
         // Only its own line is looked at: a file of a megabyte may have many mistakes.
         let (number, line, range) = self.at.line_of();
         let line = inert_source(line);
         let mut annotation = AnnotationKind::Primary.span(widen(&line, range));
         if !self.label.is_empty() {
-            annotation = annotation.label(plain(&self.label));
+            annotation = annotation.label(escape_control(&self.label));
         }
         let snippet = Snippet::source(line.as_ref())
             .line_start(number)
-            .path(plain(&self.at.file.name))
+            .path(escape_control(&self.at.file.name))
             .annotation(annotation);
         let mut group = level.primary_title(short(&self.message)).element(snippet);
         if !self.help.is_empty() {
@@ -196,7 +198,7 @@ fn widen(text: &str, range: Range<usize>) -> Range<usize> {
 
 /// A message as it is shown: harmless, and cut where what it quotes is far too long.
 fn short(message: &str) -> String {
-    let mut text = plain(message);
+    let mut text = escape_control(message);
     if let Some((end, _)) = text.char_indices().nth(2000) {
         text.truncate(end);
         text.push('…');
@@ -206,7 +208,7 @@ fn short(message: &str) -> String {
 
 /// A file's text with every harmful character replaced by marks of as many bytes, so that places in it stay.
 fn inert_source(text: &str) -> Cow<'_, str> {
-    let harmful = |c: char| is_harmful(c) && !matches!(c, '\n' | '\t');
+    let harmful = |c: char| needs_escape(c) && !matches!(c, '\n' | '\t');
     if !text.chars().any(harmful) {
         return Cow::Borrowed(text);
     }
@@ -228,17 +230,17 @@ fn inert_source(text: &str) -> Cow<'_, str> {
 pub const SHOWN: usize = 50;
 
 /// Mistakes as text, one after the other; of very many only the first.
-pub fn render_all(mistakes: &[Mistake]) -> String {
-    let mut all: Vec<String> = mistakes.iter().take(SHOWN).map(Mistake::render).collect();
-    if let Some(more) = mistakes.len().checked_sub(SHOWN).filter(|more| *more > 0) {
+pub fn render_all(diagnostics: &[Diagnostic]) -> String {
+    let mut all: Vec<String> = diagnostics.iter().take(SHOWN).map(Diagnostic::render).collect();
+    if let Some(more) = diagnostics.len().checked_sub(SHOWN).filter(|more| *more > 0) {
         all.push(format!("and {more} more mistakes"));
     }
     all.join("\n")
 }
 
 /// Mistakes in file order, errors of one place before doubts.
-pub fn sort(mistakes: &mut [Mistake]) {
-    mistakes.sort_by(|a, b| {
+pub fn sort(diagnostics: &mut [Diagnostic]) {
+    diagnostics.sort_by(|a, b| {
         (a.at.file.name.as_str(), a.at.range.start, b.weight).cmp(&(
             b.at.file.name.as_str(),
             b.at.range.start,
@@ -248,8 +250,8 @@ pub fn sort(mistakes: &mut [Mistake]) {
 }
 
 /// Whether any of them makes its file unusable.
-pub fn any_error(mistakes: &[Mistake]) -> bool {
-    mistakes.iter().any(|mistake| mistake.weight == Weight::Error)
+pub fn any_error(diagnostics: &[Diagnostic]) -> bool {
+    diagnostics.iter().any(|diagnostic| diagnostic.weight == Weight::Error)
 }
 
 /// The closest of `known` to `word`, if any is close enough to be meant.

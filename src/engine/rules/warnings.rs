@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use unicode_width::UnicodeWidthStr;
 
-use crate::mistake::{Mistake, Place};
+use crate::diagnostic::{Diagnostic, Place};
 use crate::source::Value;
 
 use super::check::{Check, SourceBasis};
@@ -16,7 +16,7 @@ const TITLE_WIDTH: usize = 58;
 const TEXT_WIDTH: usize = 420;
 
 /// Everything doubtful in a ruleset on a day.
-pub fn doubts(rules: &Ruleset, on: NaiveDate) -> Vec<Mistake> {
+pub fn warnings(rules: &Ruleset, on: NaiveDate) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     for check in &rules.checks {
         unsourced(check, &mut found);
@@ -30,7 +30,7 @@ pub fn doubts(rules: &Ruleset, on: NaiveDate) -> Vec<Mistake> {
     contradictory(rules, &mut found);
     repeated(rules, &mut found);
     stale(rules, on, &mut found);
-    crate::mistake::sort(&mut found);
+    crate::diagnostic::sort(&mut found);
     found
 }
 
@@ -39,20 +39,20 @@ fn place(check: &Check, key: &str) -> Place {
     check.table.get(key).map_or_else(|| check.place.clone(), |node| node.at.clone())
 }
 
-fn unsourced(check: &Check, found: &mut Vec<Mistake>) {
+fn unsourced(check: &Check, found: &mut Vec<Diagnostic>) {
     let limits =
         ["measure", "count", "date", "compute"].into_iter().find(|key| check.table.get(key).is_some());
     let Some(key) = limits else {
         if check.sources.is_empty() {
             let help = "add source = [ { for = \"…\", basis = \"common-practice\" } ] if no document says it";
-            found.push(Mistake::doubt(&check.place, format!("{} has no source", check.id), help));
+            found.push(Diagnostic::warning(&check.place, format!("{} has no source", check.id), help));
         }
         return nameless(check, found);
     };
     if check.sources.is_empty() {
         let help =
             "add source = [ { for = \"limit\", document = \"…\", clause = \"…\", basis = \"published\" } ]";
-        found.push(Mistake::doubt(
+        found.push(Diagnostic::warning(
             &place(check, key),
             format!("the limit of {} has no source", check.id),
             help,
@@ -62,11 +62,11 @@ fn unsourced(check: &Check, found: &mut Vec<Mistake>) {
 }
 
 /// A published or recalled source has to say which.
-fn nameless(check: &Check, found: &mut Vec<Mistake>) {
+fn nameless(check: &Check, found: &mut Vec<Diagnostic>) {
     for source in &check.sources {
         if source.basis != SourceBasis::CommonPractice && source.document.trim().is_empty() {
             let help = "name the document, or call it common-practice";
-            found.push(Mistake::doubt(
+            found.push(Diagnostic::warning(
                 &place(check, "source"),
                 format!("a source of {} names no document", check.id),
                 help,
@@ -75,11 +75,11 @@ fn nameless(check: &Check, found: &mut Vec<Mistake>) {
     }
 }
 
-fn unreached(rules: &Ruleset, check: &Check, found: &mut Vec<Mistake>) {
+fn unreached(rules: &Ruleset, check: &Check, found: &mut Vec<Diagnostic>) {
     if !rules.profiles.iter().any(|profile| check.in_profile(profile)) {
         let help =
             "name a profile in profiles = [ … ] that walks its severity, or switch it off with a reason";
-        found.push(Mistake::doubt(
+        found.push(Diagnostic::warning(
             &place(check, "profiles"),
             format!("no profile reaches {}", check.id),
             help,
@@ -88,12 +88,12 @@ fn unreached(rules: &Ruleset, check: &Check, found: &mut Vec<Mistake>) {
 }
 
 /// A `when` that no car can meet, as far as the tags tell.
-fn impossible(check: &Check, found: &mut Vec<Mistake>) {
+fn impossible(check: &Check, found: &mut Vec<Diagnostic>) {
     use crate::model::Tag;
     let Some(when) = &check.when else { return };
     let mut report = |what: String| {
         let help = "mend when or unless: as they stand the check is never asked";
-        found.push(Mistake::doubt(
+        found.push(Diagnostic::warning(
             &place(check, "when"),
             format!("no car can meet the when of {}: {what}", check.id),
             help,
@@ -109,7 +109,7 @@ fn impossible(check: &Check, found: &mut Vec<Mistake>) {
     }
 }
 
-fn too_long(check: &Check, found: &mut Vec<Mistake>) {
+fn too_long(check: &Check, found: &mut Vec<Diagnostic>) {
     for (key, node) in &check.table.entries {
         let Value::Text(text) = &node.value else { continue };
         let most = match key.text.as_str() {
@@ -121,24 +121,24 @@ fn too_long(check: &Check, found: &mut Vec<Mistake>) {
         if width > most {
             let message = format!("the {} of {} is {width} columns long", key.text, check.id);
             let help = format!("keep it to {most}, so that a 60-column screen shows it");
-            found.push(Mistake::doubt(&node.at, message, help));
+            found.push(Diagnostic::warning(&node.at, message, help));
         }
     }
 }
 
-fn off_lap(rules: &Ruleset, check: &Check, found: &mut Vec<Mistake>) {
+fn off_lap(rules: &Ruleset, check: &Check, found: &mut Vec<Diagnostic>) {
     for lap in &rules.laps {
         if !check.first && !lap.stations.contains(&check.station) {
             let help = format!("add {} to the stations of the lap {}", check.station, lap.id);
             let message =
                 format!("{} stands at {}, which the lap {} never passes", check.id, check.station, lap.id);
-            found.push(Mistake::doubt(&place(check, "station"), message, help));
+            found.push(Diagnostic::warning(&place(check, "station"), message, help));
         }
     }
 }
 
 /// A check of the first file that stands behind checks of a station further on: the file no longer reads like the lap.
-fn out_of_order(rules: &Ruleset, found: &mut Vec<Mistake>) {
+fn out_of_order(rules: &Ruleset, found: &mut Vec<Diagnostic>) {
     let Some(file) = rules.layers.first().map(|layer| &layer.file) else { return };
     let place_of = |station: &str| rules.stations.iter().position(|known| known.id == station);
     let mut furthest: Option<(usize, &Check)> = None;
@@ -151,7 +151,7 @@ fn out_of_order(rules: &Ruleset, found: &mut Vec<Mistake>) {
                     check.id, check.station, before.id, before.station
                 );
                 let help = "move it up to the checks of its station: a file of a whole lap is in lap order";
-                found.push(Mistake::doubt(&place(check, "station"), message, help));
+                found.push(Diagnostic::warning(&place(check, "station"), message, help));
             }
             _ => furthest = Some((at, check)),
         }
@@ -159,7 +159,7 @@ fn out_of_order(rules: &Ruleset, found: &mut Vec<Mistake>) {
 }
 
 /// Two checks that judge the same number of the same things and that no value can both satisfy.
-fn contradictory(rules: &Ruleset, found: &mut Vec<Mistake>) {
+fn contradictory(rules: &Ruleset, found: &mut Vec<Diagnostic>) {
     let rows: Vec<(&Check, &ComputeRow)> =
         rules.checks.iter().flat_map(|check| check.compute.iter().map(move |row| (check, row))).collect();
     for (at, (check, row)) in rows.iter().enumerate() {
@@ -178,27 +178,27 @@ fn contradictory(rules: &Ruleset, found: &mut Vec<Mistake>) {
                 );
                 let help =
                     format!("the other is at {}: mend one of the two", place(earlier, "compute").shown());
-                found.push(Mistake::doubt(&place(check, "compute"), message, help));
+                found.push(Diagnostic::warning(&place(check, "compute"), message, help));
             }
         }
     }
 }
 
 /// A later file that sets a key to what it was already.
-fn repeated(rules: &Ruleset, found: &mut Vec<Mistake>) {
+fn repeated(rules: &Ruleset, found: &mut Vec<Diagnostic>) {
     for repeat in &rules.repeats {
         let message = format!("{} of {} was set to this already", repeat.key, repeat.what);
         let help = format!("take it out, or change it: it was set at {}", repeat.before.shown());
-        found.push(Mistake::doubt(&repeat.at, message, help));
+        found.push(Diagnostic::warning(&repeat.at, message, help));
     }
 }
 
-fn stale(rules: &Ruleset, on: NaiveDate, found: &mut Vec<Mistake>) {
+fn stale(rules: &Ruleset, on: NaiveDate, found: &mut Vec<Diagnostic>) {
     for layer in rules.stale(on) {
         let day = layer.stale_after().map(|day| day.to_string()).unwrap_or_default();
         let message = format!("{} was to be reviewed by {day}", layer.id);
         let help = "go through the file, then set reviewed to today; until then every screen and report says it is stale";
-        found.push(Mistake::doubt(&layer.place, message, help));
+        found.push(Diagnostic::warning(&layer.place, message, help));
     }
 }
 

@@ -9,8 +9,8 @@ use tui_input::Input;
 use crate::model::entry::Outcome;
 
 use super::super::keymap::UiAction;
-use super::super::state::{Over, Slot, State, Typing, Words};
-use super::super::text::{column, inert, width};
+use super::super::state::{Overlay, Slot, State, Typing, Words};
+use super::super::text::{column, escape_control, width};
 use super::super::theme::{Theme, Tone};
 use super::Lines;
 use super::walk::{row_says, typed_rows};
@@ -51,9 +51,9 @@ pub fn draw(state: &State, theme: Theme, area: Rect, frame: &mut Frame<'_>) {
 
 fn lay(state: &State, theme: Theme, columns: u16) -> Option<Laid> {
     let lines = Lines::new(theme, usize::from(columns));
-    match &state.over {
-        Some(Over::Words(words)) => Some(words_laid(words, lines)),
-        Some(Over::Typing(typing)) => Some(typing_laid(typing, state, lines)),
+    match &state.overlay {
+        Some(Overlay::Words(words)) => Some(words_laid(words, lines)),
+        Some(Overlay::Typing(typing)) => Some(typing_laid(typing, state, lines)),
         _ => None,
     }
 }
@@ -91,7 +91,7 @@ fn inert_scrolled(text: &str, skip: usize) -> String {
             before
         })
         .collect();
-    inert(&rest)
+    escape_control(&rest)
 }
 
 fn words_laid(words: &Words, mut lines: Lines) -> Laid {

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::fmt::Display;
 use std::rc::Rc;
 
-use crate::mistake::did_you_mean;
+use crate::diagnostic::did_you_mean;
 use crate::physics::hold::HoldDrop;
 use crate::units::{Given, Length, Quantity as QuantityType, Ratio};
 
@@ -15,7 +15,7 @@ use super::situation::Swaps;
 
 /// Asks for inputs on behalf of one quantity of one thing.
 #[derive(Clone, Debug)]
-pub struct Ask<'a> {
+pub struct Inputs<'a> {
     quantity: &'a Quantity,
     of: String,
     inputs: Vec<Input>,
@@ -32,30 +32,30 @@ pub struct Ask<'a> {
 
 /// Why a number stops short.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Stop {
+pub enum NoValue {
     /// Inputs are missing; the asking has their names.
-    Short,
+    MissingInput,
     /// Nothing is missing, and yet: one sentence.
     Because(String),
 }
 
 /// A value, or why there is none.
-pub type Worked<T> = Result<T, Stop>;
+pub type Worked<T> = Result<T, NoValue>;
 
-impl<E: std::error::Error> From<E> for Stop {
+impl<E: std::error::Error> From<E> for NoValue {
     fn from(error: E) -> Self {
         Self::Because(error.to_string())
     }
 }
 
-impl Stop {
+impl NoValue {
     /// A stop for a reason of its own.
     pub fn because(reason: impl Into<String>) -> Self {
         Self::Because(reason.into())
     }
 }
 
-impl<'a> Ask<'a> {
+impl<'a> Inputs<'a> {
     /// A new asking.
     pub fn new(quantity: &'a Quantity, of: &str) -> Self {
         Self {
@@ -175,7 +175,7 @@ impl<'a> Ask<'a> {
     /// A word that a table has to know; an unknown one stops with the nearest known name.
     ///
     /// # Errors
-    /// [`Stop::Short`] where the word is missing, [`Stop::Because`] where the table does not know it.
+    /// [`NoValue::MissingInput`] where the word is missing, [`NoValue::Because`] where the table does not know it.
     pub fn need_known<T>(
         &mut self,
         path: impl Into<String>,
@@ -184,13 +184,13 @@ impl<'a> Ask<'a> {
         find: impl Fn(&str) -> Option<T>,
         names: &[&str],
     ) -> Worked<T> {
-        let word = self.need_some(path, word).ok_or(Stop::Short)?;
+        let word = self.need_some(path, word).ok_or(NoValue::MissingInput)?;
         find(word).ok_or_else(|| {
             let help = did_you_mean(word, names.iter().copied()).map_or_else(
                 || format!("known are {}", names.join(", ")),
                 |near| format!("did you mean {near}?"),
             );
-            Stop::Because(format!("{word} is not {what} known here; {help}"))
+            NoValue::Because(format!("{word} is not {what} known here; {help}"))
         })
     }
 
@@ -230,8 +230,8 @@ impl<'a> Ask<'a> {
     }
 
     /// The same inputs for another quantity of something else.
-    pub(super) fn for_another<'q>(self, quantity: &'q Quantity, of: &str) -> Ask<'q> {
-        Ask { quantity, of: of.to_owned(), ..self }
+    pub(super) fn for_another<'q>(self, quantity: &'q Quantity, of: &str) -> Inputs<'q> {
+        Inputs { quantity, of: of.to_owned(), ..self }
     }
 
     /// An assumption in words; put into words only where they are kept.
@@ -281,7 +281,7 @@ impl<'a> Ask<'a> {
     pub fn finish_value(self, worked: Worked<NumberValue>) -> Answer {
         match worked {
             Ok(value) => self.give_value(Some(value)),
-            Err(Stop::Because(reason)) if self.needs.is_empty() => self.refuse(reason),
+            Err(NoValue::Because(reason)) if self.needs.is_empty() => self.refuse(reason),
             Err(_) => self.give_value(None),
         }
     }
