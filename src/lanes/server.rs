@@ -1,7 +1,5 @@
 //! What is asked of the event's server. One implementation speaks to PostgreSQL, another is in memory for tests.
 
-use std::error::Error;
-use std::fmt;
 use std::time::Duration;
 
 use linewalk_record::entry::Moment;
@@ -62,15 +60,24 @@ pub struct Welcome {
 }
 
 /// Why the server did not do what was asked.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum ServerError {
     /// It cannot be reached, or went away: try again soon.
+    #[error("the event's server cannot be reached: {0}")]
     Away(String),
     /// It is there and cannot take it now, as with a full disk.
+    #[error("the event's server cannot take records now: {0}")]
     Unable(String),
     /// It does not let this login do that.
+    #[error("the event's server refuses: {0}")]
     Refused(String),
     /// This writer id belongs to another machine.
+    #[error(
+        "writer id {writer} belongs to {login} on {machine}: this machine has a copy of its settings. Delete the file \
+         `writer` in linewalk's config folder here, so that this machine gets an id of its own, and join again; if it \
+         is the same machine under a new name, the event's owner can free the id with: delete from linewalk.lane \
+         where writer = '{writer}'"
+    )]
     Claimed {
         /// The writer id.
         writer: String,
@@ -80,8 +87,10 @@ pub enum ServerError {
         machine: String,
     },
     /// Another record stands in this place, or the line does not follow the last one there.
+    #[error("the event has another record in that place: {0}; run `linewalk log verify`")]
     Fork(String),
     /// The event's tables are newer than this program, or older.
+    #[error("{}", other_schema(*.there, *.here))]
     Schema {
         /// The event's.
         there: i32,
@@ -90,41 +99,22 @@ pub enum ServerError {
     },
 }
 
-impl fmt::Display for ServerError {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Away(why) => write!(out, "the event's server cannot be reached: {why}"),
-            Self::Unable(why) => write!(out, "the event's server cannot take records now: {why}"),
-            Self::Refused(why) => write!(out, "the event's server refuses: {why}"),
-            Self::Claimed { writer, login, machine } => write!(
-                out,
-                "writer id {writer} belongs to {login} on {machine}: this machine has a copy of its settings. Delete \
-                 the file `writer` in linewalk's config folder here, so that this machine gets an id of its own, and \
-                 join again; if it is the same machine under a new name, the event's owner can free the id with: \
-                 delete from linewalk.lane where writer = '{writer}'"
-            ),
-            Self::Fork(why) => {
-                write!(out, "the event has another record in that place: {why}; run `linewalk log verify`")
-            }
-            Self::Schema { there: 0, .. } => write!(
-                out,
-                "there is no event in this database: its owner makes one with `linewalk event create`"
-            ),
-            Self::Schema { there, here } if there > here => write!(
-                out,
-                "the event was made by a newer linewalk (tables {there}, this program knows {here}): install that \
-                 edition; records are kept here until then"
-            ),
-            Self::Schema { there, here } => write!(
-                out,
-                "the event's tables are of an older linewalk ({there}, this program needs {here}): its owner brings \
-                 them up with `linewalk event create`; records are kept here until then"
-            ),
+/// Why the tables of an event are not this program's.
+fn other_schema(there: i32, here: i32) -> String {
+    match there {
+        0 => {
+            "there is no event in this database: its owner makes one with `linewalk event create`".to_owned()
         }
+        _ if there > here => format!(
+            "the event was made by a newer linewalk (tables {there}, this program knows {here}): install that \
+             edition; records are kept here until then"
+        ),
+        _ => format!(
+            "the event's tables are of an older linewalk ({there}, this program needs {here}): its owner brings them \
+             up with `linewalk event create`; records are kept here until then"
+        ),
     }
 }
-
-impl Error for ServerError {}
 
 impl ServerError {
     /// Whether the connection is of no more use.

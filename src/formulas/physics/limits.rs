@@ -56,24 +56,15 @@ pub struct Margin<L> {
 }
 
 /// Why no limit can be given.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum LimitError {
     /// A length is not a finite number above zero; the name says which.
+    #[error("the {0} must be above zero")]
     OutOfRange(&'static str),
     /// The tube is smaller than the smallest listed size, 1/8 in.
+    #[error("no published support spacing covers a tube under 1/8 in")]
     BelowTable,
 }
-
-impl std::fmt::Display for LimitError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::OutOfRange(name) => write!(f, "the {name} must be above zero"),
-            Self::BelowTable => f.write_str("no published support spacing covers a tube under 1/8 in"),
-        }
-    }
-}
-
-impl std::error::Error for LimitError {}
 
 /// One row: outside diameter (in), limit (in), how far its source was seen.
 pub type Row = (f64, f64, Basis);

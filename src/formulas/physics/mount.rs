@@ -66,19 +66,23 @@ pub struct BoltMargin {
 }
 
 /// Why the margin cannot be worked.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum MountError {
     /// Fewer than two bolts.
+    #[error("the mount has {bolts} bolts; the sum needs at least 2")]
     TooFewBolts {
         /// How many there are.
         bolts: u32,
     },
     /// A distance of the bolt pattern is not given.
+    #[error("no {} is given for the mount", .0.key())]
     Missing(Part),
     /// A value is not a number above zero (or, for the offset, not zero or above).
+    #[error("the {} of the mount is out of range", .0.key())]
     OutOfRange(Part),
     /// The grade has no proof stress for this bolt.
-    Grade(GradeError),
+    #[error(transparent)]
+    Grade(#[from] GradeError),
 }
 
 /// The input of a mount that an error names.
@@ -106,25 +110,6 @@ impl Part {
             Self::Width => "width",
             Self::Offset => "offset",
         }
-    }
-}
-
-impl std::fmt::Display for MountError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::TooFewBolts { bolts } => write!(f, "the mount has {bolts} bolts; the sum needs at least 2"),
-            Self::Missing(part) => write!(f, "no {} is given for the mount", part.key()),
-            Self::OutOfRange(part) => write!(f, "the {} of the mount is out of range", part.key()),
-            Self::Grade(error) => error.fmt(f),
-        }
-    }
-}
-
-impl std::error::Error for MountError {}
-
-impl From<GradeError> for MountError {
-    fn from(error: GradeError) -> Self {
-        Self::Grade(error)
     }
 }
 

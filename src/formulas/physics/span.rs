@@ -33,24 +33,15 @@ pub struct SpanFrequency {
 }
 
 /// Why a span's frequency cannot be worked.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum SpanError {
     /// A value is not a number above zero (the fluid: zero or above); the name says which.
+    #[error("the {0} must be above zero")]
     OutOfRange(&'static str),
     /// Twice the wall is not less than the outside diameter.
+    #[error("twice the wall must be less than the outside diameter")]
     NoBore,
 }
-
-impl std::fmt::Display for SpanError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::OutOfRange(name) => write!(f, "the {name} must be above zero"),
-            Self::NoBore => f.write_str("twice the wall must be less than the outside diameter"),
-        }
-    }
-}
-
-impl std::error::Error for SpanError {}
 
 impl FilledTube {
     /// The bending stiffness EI (N.m2): E π (D⁴ − d⁴)/64, modulus E (Pa), outside and inside diameters D, d (m).

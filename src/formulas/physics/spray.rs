@@ -31,59 +31,42 @@ use crate::units::{Angle, Ratio};
 const CRUMB: f64 = 1e-9;
 
 /// Why a spray figure cannot be worked.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum SprayError {
     /// A coordinate, an aim or a reach is not a finite number.
+    #[error("a coordinate, an aim or a reach is not a finite number")]
     NotFinite,
     /// The aim has no length, so it gives no direction.
+    #[error("the aim is 0, 0, 0 and gives no direction")]
     NoAim,
     /// The cone's full angle, in degrees, is not above 0 and below 180.
+    #[error("the cone is {degrees}°; its full angle lies above 0° and below 180°")]
     Cone {
         /// What was given, in degrees.
         degrees: f64,
     },
     /// The reach, in metres, is not above zero.
+    #[error("the reach is {metres} m; it must be above zero")]
     Reach {
         /// What was given, in metres.
         metres: f64,
     },
     /// A box's second corner lies below its first along one axis.
+    #[error("the corners of the box are out of order along {axis}: the lower one comes first")]
     CornersOutOfOrder {
         /// The axis: 'x', 'y' or 'z'.
         axis: char,
     },
     /// The face in question has no area, so no share of it can be given.
+    #[error("the face has no area")]
     NoArea,
     /// The nozzle lies in or on the box, so no face of it looks toward the nozzle.
+    #[error("the nozzle lies in or on the box, so none of its faces looks toward it")]
     NozzleInBox,
     /// The nozzle sits at the very centre of the face, so there is no direction to it.
+    #[error("the nozzle sits at the center of the face, so no angle can be given")]
     NozzleAtCentre,
 }
-
-impl std::fmt::Display for SprayError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::NotFinite => f.write_str("a coordinate, an aim or a reach is not a finite number"),
-            Self::NoAim => f.write_str("the aim is 0, 0, 0 and gives no direction"),
-            Self::Cone { degrees } => {
-                write!(f, "the cone is {degrees}°; its full angle lies above 0° and below 180°")
-            }
-            Self::Reach { metres } => write!(f, "the reach is {metres} m; it must be above zero"),
-            Self::CornersOutOfOrder { axis } => {
-                write!(f, "the corners of the box are out of order along {axis}: the lower one comes first")
-            }
-            Self::NoArea => f.write_str("the face has no area"),
-            Self::NozzleInBox => {
-                f.write_str("the nozzle lies in or on the box, so none of its faces looks toward it")
-            }
-            Self::NozzleAtCentre => {
-                f.write_str("the nozzle sits at the center of the face, so no angle can be given")
-            }
-        }
-    }
-}
-
-impl std::error::Error for SprayError {}
 
 /// The share of a hazard's exposed face that one nozzle covers.
 ///

@@ -5,7 +5,8 @@ use std::ops::Range;
 use super::Kind;
 
 /// Why a text was not taken as a quantity.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{message}; {help}")]
 pub struct Refusal {
     /// The bytes of the text that are wrong: inside the text and on character boundaries. Empty where
     /// something is missing.
@@ -15,14 +16,6 @@ pub struct Refusal {
     /// What would be accepted.
     pub help: String,
 }
-
-impl std::fmt::Display for Refusal {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}; {}", self.message, self.help)
-    }
-}
-
-impl std::error::Error for Refusal {}
 
 impl Refusal {
     pub(super) fn new(at: Range<usize>, message: impl Into<String>, help: impl Into<String>) -> Self {

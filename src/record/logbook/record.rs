@@ -3,9 +3,6 @@
 //! A line is compact JSON with its keys in a fixed order. Hashes are taken over the bytes as they stand in
 //! the file: a record that is parsed and written again need not give the same bytes.
 
-use std::error::Error;
-use std::fmt;
-
 use chrono::{DateTime, Offset, SecondsFormat, Utc};
 
 use crate::entry::{Entry, Kept, Moment};
@@ -25,50 +22,38 @@ const SUM_KEY: &[u8] = b",\"sum\":\"";
 const SUM_TAIL: usize = SUM_KEY.len() + 64 + 2;
 
 /// Why a line is no record, or an entry cannot become one.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum RecordError {
     /// Its format is newer than this program.
+    #[error(
+        "it says format {0} and this program knows format {FORMAT}: written by a newer program, or changed"
+    )]
     Newer(u64),
     /// Longer than [`MAX_LINE`].
+    #[error("it is longer than {MAX_LINE} bytes")]
     TooLong,
     /// Not laid out as a record; the word says where reading stopped.
+    #[error("it is not laid out as a record (at: {0})")]
     Shape(&'static str),
     /// Its checksum does not fit its bytes.
+    #[error("its checksum does not fit: it was changed after it was written")]
     Sum,
     /// A key given twice, or one that may not stand in a payload.
+    #[error("the key `{}` stands twice or may not stand there", escape_control(.0))]
     Key(String),
     /// A number that is not finite, or `null` in its place.
+    #[error("a number in it is not a finite number")]
     Null,
     /// The payload cannot be read; the parser's words.
+    #[error("what it says cannot be read: {}", escape_control(.0))]
     Payload(String),
     /// The time cannot be read or written.
+    #[error("`{}` is no time with an offset", escape_control(.0))]
     Time(String),
     /// An id or writer with signs that may not stand in one.
+    #[error("`{}` may not be an id", escape_control(.0))]
     Id(String),
 }
-
-impl fmt::Display for RecordError {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Newer(format) => write!(
-                out,
-                "it says format {format} and this program knows format {FORMAT}: written by a newer program, or changed"
-            ),
-            Self::TooLong => write!(out, "it is longer than {MAX_LINE} bytes"),
-            Self::Shape(place) => write!(out, "it is not laid out as a record (at: {place})"),
-            Self::Sum => write!(out, "its checksum does not fit: it was changed after it was written"),
-            Self::Key(key) => {
-                write!(out, "the key `{}` stands twice or may not stand there", escape_control(key))
-            }
-            Self::Null => write!(out, "a number in it is not a finite number"),
-            Self::Payload(reason) => write!(out, "what it says cannot be read: {}", escape_control(reason)),
-            Self::Time(text) => write!(out, "`{}` is no time with an offset", escape_control(text)),
-            Self::Id(text) => write!(out, "`{}` may not be an id", escape_control(text)),
-        }
-    }
-}
-
-impl Error for RecordError {}
 
 /// A record with its links.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,9 +1,6 @@
 //! Adds lines that another machine wrote to the copy of its log here. Each line is checked to follow the one
 //! before it, byte for byte, before any of it is written.
 
-use std::error::Error;
-use std::fmt;
-
 use crate::logbook::hash::Hex;
 use crate::logbook::head::{Head, HeadFile};
 use crate::logbook::names;
@@ -15,15 +12,19 @@ use crate::logbook::storage::{Doing, Storage, StorageError, Trouble};
 use crate::logbook::writer::set_aside;
 
 /// Why lines were not added.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum FollowError {
     /// Another program is at this log now; try again later.
+    #[error("another program is writing to this log")]
     Held,
     /// The storage failed.
+    #[error(transparent)]
     Storage(StorageError),
     /// The copy here is damaged, or several copies disagree: nothing is added to hide it.
+    #[error("{0}: nothing is added to it")]
     Damaged(Problem),
     /// The line at this place is no record of this writer; it was set aside in the file named.
+    #[error("record {seq} is not taken: {reason}; its bytes are kept in {aside}")]
     Bad {
         /// The place.
         seq: u64,
@@ -33,30 +34,12 @@ pub enum FollowError {
         aside: String,
     },
     /// The line at this place is another one than the copy here has, or does not follow it.
+    #[error("record {seq} does not follow the records here: two different logs bear this writer's name")]
     Fork {
         /// The place.
         seq: u64,
     },
 }
-
-impl fmt::Display for FollowError {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Held => write!(out, "another program is writing to this log"),
-            Self::Storage(error) => write!(out, "{error}"),
-            Self::Damaged(problem) => write!(out, "{problem}: nothing is added to it"),
-            Self::Bad { seq, reason, aside } => {
-                write!(out, "record {seq} is not taken: {reason}; its bytes are kept in {aside}")
-            }
-            Self::Fork { seq } => write!(
-                out,
-                "record {seq} does not follow the records here: two different logs bear this writer's name"
-            ),
-        }
-    }
-}
-
-impl Error for FollowError {}
 
 impl From<StorageError> for FollowError {
     fn from(error: StorageError) -> Self {

@@ -1,7 +1,6 @@
 //! What the log asks of a disk, for the folder of one car.
 
 use std::any::Any;
-use std::error::Error;
 use std::fmt;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -177,7 +176,8 @@ pub enum Trouble {
 }
 
 /// An error of the storage: what was done, to which file, what the system says, what to do about it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{} {}: {reason}; {}", .doing.words(), shown(.path), .trouble.remedy())]
 pub struct StorageError {
     /// What was being done.
     pub doing: Doing,
@@ -205,11 +205,13 @@ impl StorageError {
         let reason = "another program has this log open".to_owned();
         Self { doing: Doing::Lock, path: path.to_owned(), trouble: Trouble::Held, reason }
     }
+}
 
+impl Trouble {
     /// What a person can do about it.
-    pub fn remedy(&self) -> &'static str {
+    pub fn remedy(self) -> &'static str {
         use io::ErrorKind as Kind;
-        match self.trouble {
+        match self {
             Trouble::Held => "close the other program, or wait until it ends",
             Trouble::System(Kind::PermissionDenied) => "give yourself the right to read and write there",
             Trouble::System(Kind::StorageFull | Kind::QuotaExceeded) => {
@@ -223,11 +225,3 @@ impl StorageError {
         }
     }
 }
-
-impl fmt::Display for StorageError {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(out, "{} {}: {}; {}", self.doing.words(), shown(&self.path), self.reason, self.remedy())
-    }
-}
-
-impl Error for StorageError {}

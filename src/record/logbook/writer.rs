@@ -4,9 +4,6 @@
 //! in between leaves a record past the head, and so does somebody who puts one in: opening moves no head, and the next record
 //! is one that says so.
 
-use std::error::Error;
-use std::fmt;
-
 use crate::doubt::Past;
 use crate::entry::{Entry, Kept, Moment};
 use crate::escape::shown;
@@ -20,57 +17,29 @@ use crate::logbook::scan::Scan;
 use crate::logbook::storage::{Lock, Storage, StorageError};
 
 /// Why a log could not be opened, added to or merged.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum LogError {
     /// The storage failed.
-    Storage(StorageError),
+    #[error(transparent)]
+    Storage(#[from] StorageError),
     /// The entry cannot be written as a record; nothing was written and the log goes on.
-    Record(RecordError),
+    #[error("this cannot be kept as a record: {0}")]
+    Record(#[from] RecordError),
     /// The end of the log or its head is not as it was left, so that going on would hide it. Writing goes on
     /// under a new writer id.
+    #[error(
+        "{0}. Nothing is added to this log, so that the damage stays visible; take a new writer id to go on, and run `log verify` on the car"
+    )]
     Damaged(Problem),
     /// An earlier write failed; holds its words. Open the log again.
+    #[error("nothing more is kept in this log since a write failed ({0}); open the car again to recover")]
     Poisoned(String),
     /// This may not name a writer.
+    #[error("`{0}` may not name a writer: use 1 to 64 letters, digits, `-` and `_`")]
     WriterId(String),
     /// What was to be merged is no set of logs of this car, and nothing was written; says what and why.
+    #[error("{0}")]
     Refused(String),
-}
-
-impl fmt::Display for LogError {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Storage(error) => write!(out, "{error}"),
-            Self::Record(error) => write!(out, "this cannot be kept as a record: {error}"),
-            Self::Damaged(problem) => write!(
-                out,
-                "{problem}. Nothing is added to this log, so that the damage stays visible; take a new writer id \
-                 to go on, and run `log verify` on the car"
-            ),
-            Self::Poisoned(reason) => write!(
-                out,
-                "nothing more is kept in this log since a write failed ({reason}); open the car again to recover"
-            ),
-            Self::Refused(reason) => write!(out, "{reason}"),
-            Self::WriterId(id) => {
-                write!(out, "`{id}` may not name a writer: use 1 to 64 letters, digits, `-` and `_`")
-            }
-        }
-    }
-}
-
-impl Error for LogError {}
-
-impl From<StorageError> for LogError {
-    fn from(error: StorageError) -> Self {
-        Self::Storage(error)
-    }
-}
-
-impl From<RecordError> for LogError {
-    fn from(error: RecordError) -> Self {
-        Self::Record(error)
-    }
 }
 
 /// The open log of one writer. Holds its lock until dropped; dropping it settles the head, as a last resort.

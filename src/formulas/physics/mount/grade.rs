@@ -31,13 +31,18 @@ pub struct ProofStress {
 }
 
 /// Why a grade gives no proof stress.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum GradeError {
     /// A grade that the tables do not hold.
+    #[error(
+        "\"{0}\" is not a bolt grade with a known proof stress; known are SAE 2, 5 and 8 and classes 8.8, 10.9 and 12.9"
+    )]
     Unknown(String),
     /// An inch grade on a metric bolt or the other way about.
+    #[error("{} is for {}", .0.name(), .0.series().clash())]
     WrongSeries(Grade),
     /// The bolt is smaller or larger than the standard's table for the grade.
+    #[error("{} covers bolts of {covers} only", grade.name())]
     Size {
         /// The grade.
         grade: Grade,
@@ -45,24 +50,6 @@ pub enum GradeError {
         covers: &'static str,
     },
 }
-
-impl std::fmt::Display for GradeError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Unknown(text) => write!(
-                f,
-                "\"{text}\" is not a bolt grade with a known proof stress; known are SAE 2, 5 and 8 and classes 8.8, 10.9 and 12.9"
-            ),
-            Self::WrongSeries(grade) => match grade.series() {
-                Series::Inch => write!(f, "{} is for inch bolts and the bolt is metric", grade.name()),
-                Series::Metric => write!(f, "{} is for metric bolts and the bolt is inch", grade.name()),
-            },
-            Self::Size { grade, covers } => write!(f, "{} covers bolts of {covers} only", grade.name()),
-        }
-    }
-}
-
-impl std::error::Error for GradeError {}
 
 /// One row of the proof-stress tables.
 #[derive(Clone, Copy, Debug)]

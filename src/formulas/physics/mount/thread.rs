@@ -12,6 +12,16 @@ pub enum Series {
     Metric,
 }
 
+impl Series {
+    /// What a grade of this series is for, where the bolt is of the other one.
+    pub(super) fn clash(self) -> &'static str {
+        match self {
+            Self::Inch => "inch bolts and the bolt is metric",
+            Self::Metric => "metric bolts and the bolt is inch",
+        }
+    }
+}
+
 /// A bolt thread: nominal diameter and pitch.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Thread {
@@ -23,42 +33,24 @@ pub struct Thread {
 }
 
 /// Why a thread cannot be read.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum ThreadError {
     /// Not written as a thread at all.
+    #[error("\"{0}\" is not a bolt thread; write it as \"1/4-28\", \"#10-32\" or \"M8x1.25\"")]
     Unreadable(String),
     /// An inch size without its threads an inch.
+    #[error("\"{0}\" lacks its threads an inch; write it as \"1/4-28\", \"#10-32\" or \"M8x1.25\"")]
     NoPitch(String),
     /// A number size that does not exist.
+    #[error("\"{0}\" names a screw size that does not exist; sizes are 0 to 6, 8, 10 and 12")]
     NumberSize(String),
     /// A metric size without a pitch that has no coarse pitch in the table.
+    #[error("no coarse pitch is known for \"{0}\"; write the pitch, as in \"M8x1.25\"")]
     NoCoarsePitch(String),
     /// Coarser than the coarse series, or finer than any bolt thread: most likely a slip.
+    #[error("no bolt has the thread \"{0}\"; look at the pitch or the threads an inch again")]
     Pitch(String),
 }
-
-impl std::fmt::Display for ThreadError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        const REMEDY: &str = "write it as \"1/4-28\", \"#10-32\" or \"M8x1.25\"";
-        match self {
-            Self::Unreadable(text) => write!(f, "\"{text}\" is not a bolt thread; {REMEDY}"),
-            Self::NoPitch(text) => {
-                write!(f, "\"{text}\" lacks its threads an inch; {REMEDY}")
-            }
-            Self::NumberSize(text) => {
-                write!(f, "\"{text}\" names a screw size that does not exist; sizes are 0 to 6, 8, 10 and 12")
-            }
-            Self::NoCoarsePitch(text) => {
-                write!(f, "no coarse pitch is known for \"{text}\"; write the pitch, as in \"M8x1.25\"")
-            }
-            Self::Pitch(text) => {
-                write!(f, "no bolt has the thread \"{text}\"; look at the pitch or the threads an inch again")
-            }
-        }
-    }
-}
-
-impl std::error::Error for ThreadError {}
 
 /// Unified coarse series: diameter (in), threads an inch. Source: ASME B1.1, from memory; used only to catch slips.
 const UNC: &[(f64, f64)] = &[
