@@ -1,5 +1,8 @@
 //! Text made fit for a screen: escaped, wrapped, cut.
 
+use std::borrow::Cow;
+
+use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
 use unicode_width::UnicodeWidthStr;
 
 pub use crate::diagnostic::{escape_control, many};
@@ -12,38 +15,12 @@ pub fn width(text: &str) -> usize {
 
 /// Lines no wider than `columns`, broken at spaces; a word that is wider is broken anywhere.
 pub fn wrap(text: &str, columns: usize) -> Vec<String> {
-    let columns = columns.max(1);
-    let mut lines = Vec::new();
-    let mut line = String::new();
-    let mut used = 0;
-    for word in text.split_whitespace() {
-        let wide = width(word);
-        if !line.is_empty() && used + 1 + wide > columns {
-            lines.push(std::mem::take(&mut line));
-            used = 0;
-        }
-        if !line.is_empty() {
-            line.push(' ');
-            used += 1;
-        }
-        if used + wide <= columns {
-            line.push_str(word);
-            used += wide;
-            continue;
-        }
-        for c in word.chars() {
-            let wide = UnicodeWidthStr::width(c.encode_utf8(&mut [0; 4]) as &str);
-            if width(&line) + wide > columns && !line.is_empty() {
-                lines.push(std::mem::take(&mut line));
-            }
-            line.push(c);
-        }
-        used = width(&line);
-    }
-    if !line.is_empty() || lines.is_empty() {
-        lines.push(line);
-    }
-    lines
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let options = Options::new(columns.max(1))
+        .word_separator(WordSeparator::AsciiSpace)
+        .word_splitter(WordSplitter::NoHyphenation)
+        .wrap_algorithm(WrapAlgorithm::FirstFit);
+    textwrap::wrap(&words.join(" "), options).into_iter().map(Cow::into_owned).collect()
 }
 
 /// The text, cut to `columns` with a mark where something is cut off.

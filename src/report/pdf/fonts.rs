@@ -1,5 +1,6 @@
 //! The two embedded faces: how wide a text is, where it breaks, and what they can print.
 
+use crate::wrap::spelled;
 use std::borrow::Cow;
 use std::io::Read;
 use std::sync::LazyLock;
@@ -8,8 +9,6 @@ use flate2::read::GzDecoder;
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 use rustybuzz::{Direction, Face as Metrics, UnicodeBuffer, shape};
 use unicode_width::UnicodeWidthChar;
-
-use crate::wrap::seam;
 
 /// DejaVu Sans 2.37, unchanged but for being packed; its licence stands beside it.
 static REGULAR: Packed = Packed::new(|| unpacked(include_bytes!("../fonts/DejaVuSans.ttf.gz")));
@@ -138,7 +137,7 @@ impl Face {
         units as f32 * size / self.units
     }
 
-    /// The text with every character that the face lacks written as `[U+65E5]`, so that nothing prints as a blank box.
+    /// The text with every character that the face lacks spelled in plain letters, so that nothing prints as a blank box.
     pub fn printable<'t>(&self, text: &'t str) -> Cow<'t, str> {
         if text.chars().all(|c| self.glyph(c).is_some()) {
             return Cow::Borrowed(text);
@@ -148,7 +147,7 @@ impl Face {
             if self.glyph(c).is_some() {
                 out.push(c);
             } else {
-                out.push_str(&format!("[U+{:04X}]", u32::from(c)));
+                out.push_str(spelled(c));
             }
         }
         Cow::Owned(out)
@@ -214,4 +213,10 @@ impl Face {
         }
         (word, wide, "")
     }
+}
+
+/// Where a piece is best cut: behind a point, stroke or hyphen in its second half.
+fn seam(piece: &str) -> Option<usize> {
+    let at = piece.rfind(['.', '_', '/', '-', ','])? + 1;
+    (at < piece.len() && at * 2 >= piece.len()).then_some(at)
 }
