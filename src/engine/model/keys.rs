@@ -97,7 +97,7 @@ pub fn is_key(path: &str) -> bool {
     field_in(shape(), &parts).is_some()
 }
 
-fn shape() -> &'static Shape {
+pub(super) fn shape() -> &'static Shape {
     static SHAPE: OnceLock<Shape> = OnceLock::new();
     SHAPE.get_or_init(|| Reader::shape(Car::read))
 }

@@ -2,6 +2,7 @@
 
 pub mod brakes;
 pub mod car;
+pub mod edit;
 pub mod keys;
 mod refer;
 pub mod run;

@@ -6,6 +6,7 @@ mod lists;
 mod reader;
 mod scalars;
 mod schema;
+pub mod splice;
 mod state;
 mod syntax;
 mod telling;

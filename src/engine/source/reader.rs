@@ -180,8 +180,15 @@ impl<'a> Reader<'a> {
         convert: impl Fn(&Node) -> Result<T, Diagnostic>,
     ) -> Option<T> {
         if let Some(Override::Typed(text, at)) = self.replaced(key) {
+            // A text may look like a number: a metal is called 316.
+            let node = match &kind {
+                FieldKind::Text | FieldKind::Choice(_) => {
+                    Node { value: Value::Text(text.clone()), at: at.clone() }
+                }
+                _ => scalars::typed(text, at),
+            };
             self.note(key, kind, doc, required);
-            return self.settle(convert(&scalars::typed(text, at)));
+            return self.settle(convert(&node));
         }
         let node = self.node(key, kind, doc, required)?;
         self.settle(convert(node))
