@@ -1,6 +1,5 @@
 //! The two embedded faces: how wide a text is, where it breaks, and what they can print.
 
-use crate::wrap::spelled;
 use std::borrow::Cow;
 use std::io::Read;
 use std::sync::LazyLock;
@@ -9,6 +8,8 @@ use flate2::read::GzDecoder;
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 use rustybuzz::{Direction, Face as Metrics, UnicodeBuffer, shape};
 use unicode_width::UnicodeWidthChar;
+
+use crate::wrap::spelled;
 
 /// DejaVu Sans 2.37, unchanged but for being packed; its licence stands beside it.
 static REGULAR: Packed = Packed::new(|| unpacked(include_bytes!("../fonts/DejaVuSans.ttf.gz")));
