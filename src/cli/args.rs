@@ -16,8 +16,14 @@ use super::rules_args::RulesArgs;
 ///
 /// Without a command the terminal app opens at the list of cars. Check the current rulebook: the official's word decides.
 #[derive(Debug, Parser)]
-#[command(name = "linewalk", version, max_term_width = 100)]
+#[command(name = "linewalk", max_term_width = 100, disable_help_subcommand = true)]
 pub struct Args {
+    /// Print the version.
+    #[arg(short = 'V', long)]
+    pub version: bool,
+    /// With --version: editions of rules and formats, features, build.
+    #[arg(long, requires = "version")]
+    pub verbose: bool,
     /// What is common to every command.
     #[command(flatten)]
     pub common: Common,
@@ -149,6 +155,11 @@ pub enum Command {
     },
     /// The manual page.
     Man,
+    /// Help on a topic, a command, a key of the car file or a number.
+    Help {
+        /// Topic, command, key path or number; silent: all topics and commands.
+        word: Vec<String>,
+    },
     /// Licences of everything inside.
     Licenses,
 }

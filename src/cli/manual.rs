@@ -1,13 +1,12 @@
-//! The manual page: every command with its options, the keys of the terminal app, files, exit status.
+//! The manual page: every command with its options and an example, the topics of help, exit status.
 
 use clap::{Command, CommandFactory};
 use clap_mangen::Man;
 
-use crate::tui::BINDINGS;
-
 use super::args::Args;
 use super::output::put;
 use super::run::{DONE, Outcome};
+use super::topics::{EXAMPLES, TOPICS};
 
 /// Prints the page in the form that `man` reads.
 pub(super) fn run() -> Outcome {
@@ -22,15 +21,9 @@ pub(super) fn run() -> Outcome {
         .map_err(|error| error.to_string())?;
     let mut text = String::from(".SH COMMANDS\n");
     command.get_subcommands().for_each(|one| described(one, "linewalk", &mut text));
-    text.push_str(".SH KEYS\nIn the terminal app. Another key for an action stands in the settings under [keys], by the name in brackets.\n");
-    for binding in BINDINGS {
-        let keys: Vec<String> = binding.keys.iter().map(|key| key.word()).collect();
-        text.push_str(&format!(
-            ".TP\n\\fB{}\\fR ({})\n{}\n",
-            safe(&keys.join(" ")),
-            binding.name,
-            safe(binding.help)
-        ));
+    for topic in TOPICS {
+        let body: Vec<String> = (topic.text)().lines().map(|line| format!("{}\n.br\n", safe(line))).collect();
+        text.push_str(&format!(".SH {}\n{}", topic.name.to_uppercase(), body.concat()));
     }
     text.push_str(ENDING);
     page.extend_from_slice(text.as_bytes());
@@ -43,6 +36,10 @@ fn described(command: &Command, before: &str, text: &mut String) {
     let name = format!("{before} {}", command.get_name());
     let about = command.get_about().map(ToString::to_string).unwrap_or_default();
     text.push_str(&format!(".SS {}\n{}\n", safe(&name), safe(&about)));
+    let example = EXAMPLES.iter().find(|(command, _)| name == format!("linewalk {command}"));
+    if let Some((_, example)) = example {
+        text.push_str(&format!(".PP\n.EX\n{}\n.EE\n", safe(example)));
+    }
     for one in command.get_arguments().filter(|one| !one.is_global_set() && one.get_id() != "help") {
         let names = one.get_value_names().unwrap_or_default();
         let value = names.first().map(ToString::to_string).unwrap_or_default();
@@ -65,12 +62,7 @@ fn safe(text: &str) -> String {
     if text.starts_with(['.', '\'']) { format!("\\&{text}") } else { text }
 }
 
-const ENDING: &str = ".SH FILES\n\
-.TP\n\\fBlinewalk/config.toml\\fR in the system's config folder\n\
-Settings: units, theme, hand, pictures, person, by, shop, keys.\n\
-.TP\n\\fBcars/ID/\\fR in the data folder\n\
-The car's file, its log, photos and reports.\n\
-.SH ENVIRONMENT\n\
+const ENDING: &str = ".SH ENVIRONMENT\n\
 .TP\n\\fBLINEWALK_DATA_DIR\\fR\nThe data folder.\n\
 .TP\n\\fBNO_COLOR\\fR\nSet to anything, no color is shown.\n\
 .TP\n\\fBTERM, LC_ALL, LC_CTYPE, LANG\\fR\nChoose between fine dots, blocks and plain signs.\n\

@@ -5,6 +5,7 @@ mod book;
 mod car;
 mod car_args;
 mod event;
+mod help;
 mod log;
 mod manual;
 mod numbers;
@@ -19,6 +20,8 @@ mod schema;
 mod screen;
 mod settle;
 mod sheet;
+mod topics;
+mod version;
 mod walk;
 
 pub use args::Args;

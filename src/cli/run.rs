@@ -110,7 +110,9 @@ fn carry_out(args: &Args) -> Outcome {
             put(&String::from_utf8_lossy(&text));
             return Ok(DONE);
         }
+        None if args.version => return super::version::run(args.verbose),
         Some(Command::Man) => return super::manual::run(),
+        Some(Command::Help { word }) => return super::help::run(word),
         Some(Command::Licenses) => return super::book::licenses(),
         Some(Command::Schema { what }) => return super::schema::run(*what),
         _ => {}
@@ -128,8 +130,12 @@ fn carry_out(args: &Args) -> Outcome {
         Some(Command::Event(event)) => super::event::run(&context, &event.what),
         Some(Command::Sheet(sheet)) => super::sheet::run(&context, sheet),
         // Carried out above: they need neither data nor settings.
-        Some(Command::Completions { .. } | Command::Man | Command::Licenses | Command::Schema { .. }) => {
-            Ok(DONE)
-        }
+        Some(
+            Command::Completions { .. }
+            | Command::Man
+            | Command::Help { .. }
+            | Command::Licenses
+            | Command::Schema { .. },
+        ) => Ok(DONE),
     }
 }

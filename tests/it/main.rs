@@ -49,6 +49,7 @@ mod friction;
 mod fuzzed;
 mod gas;
 mod heads;
+mod help;
 mod hold;
 mod hose;
 mod hostile_screens;

@@ -3,6 +3,7 @@
 pub mod brakes;
 pub mod car;
 pub mod edit;
+pub mod guide;
 pub mod keys;
 mod refer;
 pub mod run;
