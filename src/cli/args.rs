@@ -139,6 +139,19 @@ pub enum Command {
     Log(LogArgs),
     /// Which file and record a car has: adopt a file, change its number, put it away.
     Car(CarArgs),
+    /// Pack every car, log, photo and rule file into one archive.
+    Export {
+        /// The archive to write, as season.tar.gz.
+        file: PathBuf,
+    },
+    /// Take in an archive of another computer, and verify every log.
+    Import {
+        /// The archive.
+        file: PathBuf,
+        /// Take in its rule files too.
+        #[arg(long)]
+        with_rules: bool,
+    },
     /// Several lanes of one event on a PostgreSQL server.
     Event(EventArgs),
     /// JSON Schema of car files or rule files, for editors.

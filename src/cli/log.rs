@@ -292,7 +292,7 @@ pub(super) fn keep(context: &Context, id: &str, entries: Vec<Entry>) -> Result<(
     workspace.settle()
 }
 
-fn merge_logs(context: &Context, car: &str, from: &[&Path], restore: bool) -> Outcome {
+pub(super) fn merge_logs(context: &Context, car: &str, from: &[&Path], restore: bool) -> Outcome {
     let id = id_of(context, car)?;
     for folder in from {
         if !folder.is_dir() {

@@ -4,6 +4,7 @@ mod args;
 mod book;
 mod car;
 mod car_args;
+mod carry;
 mod event;
 mod help;
 mod log;

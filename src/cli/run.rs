@@ -127,6 +127,8 @@ fn carry_out(args: &Args) -> Outcome {
         Some(Command::Rules(rules)) => super::rules::run(&context, &rules.what),
         Some(Command::Log(log)) => super::log::run(&context, &log.what),
         Some(Command::Car(car)) => super::car::run(&context, &car.what),
+        Some(Command::Export { file }) => super::carry::export(&context, file),
+        Some(Command::Import { file, with_rules }) => super::carry::import(&context, file, *with_rules),
         Some(Command::Event(event)) => super::event::run(&context, &event.what),
         Some(Command::Sheet(sheet)) => super::sheet::run(&context, sheet),
         // Carried out above: they need neither data nor settings.

@@ -51,6 +51,10 @@ chooses another folder. Rule files of your own are in rules/.
 Settings are linewalk/config.toml in the system's config folder: units, theme, hand, pictures, person, by, shop, keys.
 The id that this machine writes logs under lies beside it.
 
+`linewalk export FILE.tar.gz` packs every car, log, photo and rule file into one archive;
+`linewalk import FILE.tar.gz` takes it in on another computer and verifies every log. Settings, passwords and the id of
+this machine stay behind.
+
 A log only grows. It is a text file, one record a line, each with the checksum of the line before it.";
 
 const RULES: &str = "\
@@ -118,6 +122,8 @@ pub(super) const EXAMPLES: &[(&str, &str)] = &[
     ("log", "linewalk log verify heron"),
     ("car", "linewalk car rename 412 --number 41"),
     ("event", "linewalk event status"),
+    ("export", "linewalk export season.tar.gz"),
+    ("import", "linewalk import season.tar.gz"),
     ("schema", "linewalk schema car"),
     ("completions", "linewalk completions bash"),
     ("man", "linewalk man"),

@@ -1,6 +1,7 @@
 //! The only place with files, clock and environment. Never the terminal.
 
 pub mod adopt;
+pub mod archive;
 pub mod clock;
 pub mod club;
 pub mod config;

@@ -17,6 +17,7 @@ mod cable;
 mod calculated;
 mod car_edit;
 mod car_state;
+mod carry;
 mod circles;
 mod cli;
 mod club;
