@@ -1,19 +1,50 @@
 //! `linewalk car`: which file and record a car has.
 
 use crate::diagnostic::escape_control;
+use crate::model::edit::Edit;
 use crate::shell::identity;
 use crate::shell::load;
 use crate::shell::paths::{path_of, text_of};
 use crate::source::Overrides;
 
 use super::car_args::CarCommand;
+use super::car_change::{added, change, restore, sets};
+use super::car_show::{check, diff, editions, missing, show};
 use super::output::put;
 use super::run::{Context, DONE, Outcome};
 
 pub(super) fn run(context: &Context, what: &CarCommand) -> Outcome {
     match what {
         CarCommand::Adopt { file, joins, two_cars } => adopt(context, &text_of(file), joins, *two_cars),
-        CarCommand::Rename { car, number, name } => rename(context, car, number.as_deref(), name.as_deref()),
+        CarCommand::Rename { car, part: Some(part), new: Some(new), dry, .. } => {
+            let edit = Edit::Rename { id: part.clone(), to: new.clone() };
+            change(context, car, &[edit], *dry)
+        }
+        CarCommand::Rename { car, number, name, .. } => {
+            rename(context, car, number.as_deref(), name.as_deref())
+        }
+        CarCommand::Set { car, values, from, dry } => {
+            change(context, car, &sets(values, from.as_deref())?, *dry)
+        }
+        CarCommand::Unset { car, keys, dry } => {
+            let edits: Vec<Edit> = keys.iter().map(|key| Edit::Unset { key: key.clone() }).collect();
+            change(context, car, &edits, *dry)
+        }
+        CarCommand::Add { car, part, id, from, to, values, dry } => {
+            let edits = added(part, id, [from.as_deref(), to.as_deref()], values)?;
+            change(context, car, &edits, *dry)
+        }
+        CarCommand::Takeout { car, part, dry } => {
+            change(context, car, &[Edit::TakeOut { id: part.clone() }], *dry)
+        }
+        CarCommand::Restore { car, edition, dry } => restore(context, car, edition, *dry),
+        CarCommand::Check { car, format } => check(context, car, *format),
+        CarCommand::Show { car, part, format } => show(context, car, part.as_deref(), *format),
+        CarCommand::Missing { car, format } => missing(context, car, *format),
+        CarCommand::Editions { car, format } => editions(context, car, *format),
+        CarCommand::Diff { car, before, after, format } => {
+            diff(context, car, [before.as_deref(), after.as_deref()], *format)
+        }
         CarCommand::PutAway { car, reason } => put_away(context, car, reason.as_deref()),
         CarCommand::BringBack { car } => bring_back(context, car),
     }

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Args as ClapArgs, Subcommand};
+use clap::{Args as ClapArgs, Subcommand, ValueEnum};
 
 use super::args::named;
 
@@ -28,17 +28,149 @@ pub enum CarCommand {
         #[arg(long, conflicts_with = "joins")]
         two_cars: bool,
     },
-    /// Change the number a car runs under, or its name.
+    /// Change the number a car runs under, or its name; or the id of a part, wherever it is named.
     Rename {
         /// Path of a car file, a car's id or its number.
         #[arg(value_parser = named())]
         car: String,
+        /// The id of a part.
+        #[arg(requires = "new", conflicts_with_all = ["number", "name"])]
+        part: Option<String>,
+        /// Its id from now on.
+        new: Option<String>,
         /// The number from now on.
-        #[arg(long, required_unless_present = "name")]
+        #[arg(long, required_unless_present_any = ["name", "part"])]
         number: Option<String>,
         /// The name from now on.
         #[arg(long)]
         name: Option<String>,
+        /// Only say what would change.
+        #[arg(long, requires = "part")]
+        dry: bool,
+    },
+    /// Give values of the car file, all or none; whatever else stands in the file stays as it is.
+    Set {
+        /// Path of a car file, a car's id or its number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// Key path and value, as brakes.hose.lf-hose.length="13 5/8 in"; a key path without ids means every such part.
+        #[arg(value_name = "KEY=VALUE", required_unless_present = "from")]
+        values: Vec<String>,
+        /// Lines of a file, or of standard input for -: KEY=VALUE, and `add PART ID KEY=VALUE`, `takeout ID`,
+        /// `rename ID NEW`, `unset KEY`.
+        #[arg(long, value_name = "FILE")]
+        from: Option<String>,
+        /// Only say what would change.
+        #[arg(long)]
+        dry: bool,
+    },
+    /// Take values out of the car file: it is silent about them from then on.
+    Unset {
+        /// Path of a car file, a car's id or its number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// Key paths.
+        #[arg(value_name = "KEY", required = true)]
+        keys: Vec<String>,
+        /// Only say what would change.
+        #[arg(long)]
+        dry: bool,
+    },
+    /// Add a part to the car file.
+    Add {
+        /// Path of a car file, a car's id or its number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// What it is: line, tee, nozzle, bottle, hose and the like, or brakes.line where there are two.
+        part: String,
+        /// Its id.
+        #[arg(long)]
+        id: String,
+        /// Where a suppression line begins: a bottle or a tee. For a nozzle: where the line begins that feeds it.
+        #[arg(long, value_name = "ID")]
+        from: Option<String>,
+        /// Where it ends: a tee or a nozzle.
+        #[arg(long, value_name = "ID")]
+        to: Option<String>,
+        /// Further keys of the part with their values.
+        #[arg(value_name = "KEY=VALUE")]
+        values: Vec<String>,
+        /// Only say what would change.
+        #[arg(long)]
+        dry: bool,
+    },
+    /// Take a part out of the car file, and its id out of every list that names it.
+    Takeout {
+        /// Path of a car file, a car's id or its number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// The id of the part.
+        part: String,
+        /// Only say what would change.
+        #[arg(long)]
+        dry: bool,
+    },
+    /// What is wrong or doubtful in the car file, with line and remedy.
+    Check {
+        /// Path of a car file, a car's id or its number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// Output format.
+        #[arg(long, value_enum, default_value = "text")]
+        format: CarFormat,
+    },
+    /// Every value of the car file.
+    Show {
+        /// Path of a car file, a car's id or its number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// Only this part: its id, or the beginning of a key path.
+        part: Option<String>,
+        /// Output format.
+        #[arg(long, value_enum, default_value = "text")]
+        format: CarFormat,
+    },
+    /// What the numbers lack, by how many numbers lack it.
+    Missing {
+        /// Path of a car file, a car's id or its number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// Output format.
+        #[arg(long, value_enum, default_value = "text")]
+        format: CarFormat,
+    },
+    /// The editions of the car file that are kept.
+    Editions {
+        /// Path of a car file, a car's id or its number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// Output format.
+        #[arg(long, value_enum, default_value = "text")]
+        format: CarFormat,
+    },
+    /// What differs between two editions, by key path.
+    Diff {
+        /// Path of a car file, a car's id or its number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// The edition before; silent: the last one before the file as it is.
+        before: Option<String>,
+        /// The edition after; silent: the file as it is.
+        after: Option<String>,
+        /// Output format.
+        #[arg(long, value_enum, default_value = "text")]
+        format: CarFormat,
+    },
+    /// Put an earlier edition of the car file in use again, as a new edition.
+    Restore {
+        /// Path of a car file, a car's id or its number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// The edition, as `editions` names it.
+        edition: String,
+        /// Only say what would change.
+        #[arg(long)]
+        dry: bool,
     },
     /// Leave a car out of the list. Its number, its reports and its open items stay.
     PutAway {
@@ -55,4 +187,11 @@ pub enum CarCommand {
         #[arg(value_parser = named())]
         car: String,
     },
+}
+
+/// Formats of what a car file holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum CarFormat {
+    Text,
+    Json,
 }

@@ -4,6 +4,8 @@ mod args;
 mod book;
 mod car;
 mod car_args;
+mod car_change;
+mod car_show;
 mod carry;
 mod event;
 mod help;

@@ -75,7 +75,10 @@ pub fn find_car_again(
 }
 
 /// A car's file, and where it is, where that is not its own folder.
-fn car_file(paths: &Paths, car: &str) -> Result<(Arc<SourceFile>, Option<PathBuf>), String> {
+///
+/// # Errors
+/// Where there is none, or it cannot be read.
+pub(super) fn car_file(paths: &Paths, car: &str) -> Result<(Arc<SourceFile>, Option<PathBuf>), String> {
     let (path, elsewhere) = locate(paths, car)?;
     let file = SourceFile::new(text_of(&path), read_text(&path)?);
     Ok((file, elsewhere.then_some(path)))

@@ -2,6 +2,7 @@
 
 pub mod adopt;
 pub mod archive;
+pub mod carfile;
 pub mod clock;
 pub mod club;
 pub mod config;

@@ -15,6 +15,7 @@ mod brakes;
 mod brakes_cars;
 mod cable;
 mod calculated;
+mod car_commands;
 mod car_edit;
 mod car_state;
 mod carry;

@@ -11,6 +11,7 @@ mod settable;
 pub mod suppression;
 pub mod tag;
 pub mod targets;
+pub mod values;
 pub mod vocabulary;
 
 pub use linewalk_record::{doubt, entry, given, history, letters};
