@@ -60,6 +60,7 @@ fn against(checks: &[&Check], car: &Car, answer: &Answer, units: Units) -> Optio
         check: held.check.id.clone(),
         limit: held.row.limit(units)?,
         verdict: held.outcome().word(),
+        looks_wrong: held.looks_wrong(),
     })
 }
 

@@ -42,6 +42,8 @@ pub struct Figure {
     /// Inside its limit by less than a tenth of it.
     #[serde(skip)]
     pub near: bool,
+    /// Outside its limit, but only by what the car file assumes.
+    pub looks_wrong: bool,
     /// Resting more on assumptions than on the car file.
     #[serde(skip)]
     pub rough: bool,
@@ -86,10 +88,11 @@ pub(super) fn list(record: &Record<'_>) -> Vec<Figure> {
     let mut figures: Vec<Figure> = record.input.numbers.iter().map(|answer| figure(record, answer)).collect();
     let rank = |figure: &Figure| match (figure.check.is_some(), figure.verdict) {
         (true, Some(Outcome::Reject)) => 0,
-        (true, Some(Outcome::Undecided)) => 1,
-        (true, Some(_)) => 2,
-        (true, None) => 3,
-        (false, _) => 4,
+        (true, Some(Outcome::Undecided)) if figure.looks_wrong => 1,
+        (true, Some(Outcome::Undecided)) => 2,
+        (true, Some(_)) => 3,
+        (true, None) => 4,
+        (false, _) => 5,
     };
     figures.sort_by_key(rank);
     figures
@@ -127,6 +130,7 @@ fn worked(number: &Number, held: Option<&Held<'_>>, units: Units) -> Figure {
         check: held.map(|held| held.check.id.clone()),
         limit: held.and_then(|held| held.row.limit(units)),
         near: judged.is_some_and(|judged| judged.near),
+        looks_wrong: judged.is_some_and(|judged| judged.looks_wrong),
         rough: number.rough(),
         verdict: judged.map(|judged| judged.outcome),
         says: judged.map(|judged| judged.says.clone()),
@@ -152,6 +156,7 @@ fn unworked(refused: &Refused, check: Option<String>) -> Figure {
         check,
         limit: None,
         near: false,
+        looks_wrong: false,
         rough: false,
         verdict: None,
         says: None,
@@ -199,6 +204,7 @@ fn short_table(record: &Record<'_>, shown: &[&Figure]) -> Table {
     let row = |figure: &&Figure| {
         let verdict = match figure.verdict {
             Some(Outcome::Reject) => "REJECT",
+            Some(Outcome::Undecided) if figure.looks_wrong => "LOOKS WRONG",
             Some(Outcome::Undecided) => "UNDECIDED",
             Some(Outcome::Accept) if figure.near => "near",
             Some(Outcome::Accept) => "inside",

@@ -57,6 +57,7 @@ mod hose;
 mod hostile_screens;
 mod joins;
 mod judging;
+mod known;
 mod largest;
 mod layers;
 mod limits;

@@ -291,6 +291,7 @@ fn small_numbers() -> Vec<Answer> {
     slack.inputs = vec![
         Input {
             legs: 0,
+            way: Default::default(),
             path: "brakes.hose.lf-hose.length".to_owned(),
             kind: Kind::Length,
             si: 0.36,
@@ -299,6 +300,7 @@ fn small_numbers() -> Vec<Answer> {
         },
         Input {
             legs: 0,
+            way: Default::default(),
             path: "brakes.hose.lf-hose.od".to_owned(),
             kind: Kind::Length,
             si: 0.0103,
@@ -307,6 +309,7 @@ fn small_numbers() -> Vec<Answer> {
         },
         Input {
             legs: 0,
+            way: Default::default(),
             path: "brakes.hose.lf-hose.sag".to_owned(),
             kind: Kind::Ratio,
             si: 1.0,

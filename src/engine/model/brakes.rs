@@ -116,6 +116,10 @@ pub struct BrakeLine {
     pub circuit: Option<Word>,
 }
 
+/// What `within` means, of a line as of a hose.
+pub(super) const WITHIN: &str =
+    "How far each of its points may lie from where the file has it; silent: they are as given.";
+
 /// A flexible brake hose.
 #[derive(Clone, Debug)]
 pub struct Hose {
@@ -135,6 +139,8 @@ pub struct Hose {
     pub min_bend_radius: Option<Given<Length>>,
     /// The end on the frame, m.
     pub inner_end: Option<Point>,
+    /// How far each end may lie from where the file has it.
+    pub within: Option<Given<Length>>,
     /// The moving end at each named position, m.
     pub outer_end: Vec<(String, Point)>,
 }
@@ -315,6 +321,7 @@ impl Hose {
                 "What it grows under pressure, of the most that 49 CFR 571.106 allows; silent: all of it.",
             ),
             min_bend_radius: r.positive("min_bend_radius", "Least bend radius its maker allows."),
+            within: r.positive("within", WITHIN),
             inner_end: r
                 .point("inner_end", "End on the frame, in the axes unit.")
                 .map(|p| p.map(|c| c * scale)),

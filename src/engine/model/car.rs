@@ -9,6 +9,7 @@ use crate::source::{self, Dated, Overrides, ReadState, Reader, Word};
 use crate::units::{Current, Given, Length, Mass, Rate, Ratio, Span};
 
 use super::brakes::Brakes;
+use super::known::Known;
 use super::run::check_wall;
 use super::suppression::Suppression;
 use super::tag::{Answer3, Tag};
@@ -61,6 +62,8 @@ pub struct Car {
     pub electrics: Vec<Electric>,
     /// Hand-held extinguishers.
     pub hand_held: Vec<HandHeld>,
+    /// How each of these values is known.
+    pub known: Arc<Known>,
 }
 
 /// What rule files ask of a car.
@@ -190,7 +193,11 @@ pub fn read_car(file: &Arc<SourceFile>, overrides: &Overrides) -> CarRead {
     let (root, mut diagnostics) = source::parse(file);
     let state = ReadState::of_part(overrides.clone(), !diagnostics.is_empty()).with_at_most(MOST_PARTS);
     let car = Reader::document(&root, &state, Car::read);
-    let car = Arc::new(Car { file: file.name.clone(), ..car });
+    let mut car = Car { file: file.name.clone(), ..car };
+    if !overrides.is_empty() && !car.known.is_empty() {
+        Arc::make_mut(&mut car.known).replace(overrides.keys());
+    }
+    let car = Arc::new(car);
     diagnostics.extend(source::beside(&diagnostics, state.finish()));
     crate::diagnostic::sort(&mut diagnostics);
     CarRead { car, diagnostics }
@@ -238,6 +245,7 @@ impl Car {
             serviced: r.date("serviced", "Date of the last service."),
             service_every: r.span("service_every", "Time between services, by its maker."),
         });
+        car.known = Arc::new(Known::read(r));
         if r.is_whole() {
             super::refer::check(&car, r);
         }

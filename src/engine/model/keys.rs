@@ -91,6 +91,18 @@ pub fn quantity_kind(path: &str) -> Option<Kind> {
     }
 }
 
+/// `suppression.line.main.tube.od` without its id: `suppression.line.tube.od`.
+pub fn without_id(path: &str) -> String {
+    for list in super::edit::LISTS {
+        if let Some(rest) = path.strip_prefix(list).and_then(|rest| rest.strip_prefix('.'))
+            && let Some((_, key)) = rest.split_once('.')
+        {
+            return format!("{list}.{key}");
+        }
+    }
+    path.to_owned()
+}
+
 /// Whether the car file has this key, ids included or left out.
 pub fn is_key(path: &str) -> bool {
     let parts: Vec<&str> = path.split('.').collect();

@@ -5,6 +5,7 @@ pub mod car;
 pub mod edit;
 pub mod guide;
 pub mod keys;
+pub mod known;
 mod refer;
 pub mod run;
 mod settable;

@@ -73,6 +73,8 @@ pub struct Run {
     pub tube: Tube,
     /// Corner points along it, m.
     pub path: Vec<Point>,
+    /// How far each point of the path may lie from where the file has it.
+    pub within: Option<Given<Length>>,
     /// Developed length, where it was measured; overrides the path's.
     pub length: Option<Given<Length>>,
     /// Smallest bend radius.
@@ -96,6 +98,7 @@ impl Run {
             path: r
                 .points("path", "Corner points along the line, in the axes unit.")
                 .map_or_else(Vec::new, |points| points.into_iter().map(|p| p.map(|c| c * scale)).collect()),
+            within: r.positive("within", super::brakes::WITHIN),
             length: r.positive("length", "Developed length by tape; overrides the path's."),
             bend_radius: r.positive("bend_radius", "Smallest bend radius, to the center line."),
             support_gap: r

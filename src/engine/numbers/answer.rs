@@ -5,6 +5,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::spread::Spread;
+use crate::model::known::Way;
 use crate::physics::hold::HoldDrop;
 use crate::units::{Given, Kind, Quantity as QuantityType, Units, show};
 
@@ -48,13 +49,15 @@ pub struct Input {
     pub assumed: bool,
     /// Straight legs of the path that it was added up over; 0 where it was typed as it is.
     pub legs: usize,
+    /// How the car file says that it is known; as typed where it is silent.
+    pub way: Way,
 }
 
 impl Input {
     /// A value as given.
     pub(super) fn of<Q: QuantityType>(path: String, given: Given<Q>) -> Self {
         let (si, half_width) = (given.si(), given.half_width);
-        Self { path, kind: Q::KIND, si, half_width, assumed: false, legs: 0 }
+        Self { path, kind: Q::KIND, si, half_width, assumed: false, legs: 0, way: Way::default() }
     }
 }
 
@@ -92,6 +95,11 @@ pub struct Number {
     pub inputs: Vec<Input>,
     /// What else went in, points, words and dates: key path, and whether it is a default of the program.
     pub others: Vec<(String, bool)>,
+    /// Words, counts, joints and places that are only assumed, and sizes whose spread nobody gave: until somebody has looked at
+    /// them the number decides nothing.
+    pub unseen: Vec<String>,
+    /// The share of the variance that assumed values make together, and the one that makes most; none where no band was worked.
+    pub guessed: Option<(f64, String)>,
     /// Formula and source.
     pub source: String,
     /// The hold test behind it, whose temperature decides whether it is judged.
@@ -117,6 +125,8 @@ impl Number {
             notes: Vec::new(),
             inputs: Vec::new(),
             others: Vec::new(),
+            unseen: Vec::new(),
+            guessed: None,
             source: format!("{}; {}", quantity.formula, quantity.source),
             hold: None,
         }
@@ -210,12 +220,16 @@ pub struct Against {
     pub limit: String,
     /// accept, reject, undecided or refused.
     pub verdict: &'static str,
+    /// Outside the limit, but only by what the car file assumes.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub looks_wrong: bool,
 }
 
 impl Against {
     /// "REJECT, at least 1", as a table has it.
     pub(super) fn words(&self) -> String {
         let word = match self.verdict {
+            _ if self.looks_wrong => "LOOKS WRONG".to_owned(),
             "accept" => "inside".to_owned(),
             "refused" => "not worked".to_owned(),
             word => word.to_uppercase(),

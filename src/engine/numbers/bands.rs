@@ -72,6 +72,7 @@ pub fn with_bands(
         {
             band(number, sampled, points, sweep.plain, &mut places);
             number.drivers = drivers(group, &sweep.alone, sampled);
+            number.guessed = Some(guessed(group, &sweep.alone, sampled));
         }
     }
     answers
@@ -148,6 +149,17 @@ fn drivers(spreads: &[Spread], parts: &[f64], sampled: &[Option<f64>]) -> Vec<(S
     let mut shares: Vec<(String, f64)> = shares.filter(|(_, share)| *share >= NAMED).collect();
     shares.sort_by(|(a, one), (b, other)| other.total_cmp(one).then_with(|| a.cmp(b)));
     shares
+}
+
+/// The share of the variance that assumptions of the car file make together, small ones too, and the one that makes most.
+fn guessed(spreads: &[Spread], parts: &[f64], sampled: &[Option<f64>]) -> (f64, String) {
+    let values: Vec<f64> = sampled.iter().flatten().copied().collect();
+    let whole = variance(&values).max(parts.iter().sum());
+    let assumed = || spreads.iter().zip(parts).filter(|(spread, _)| spread.guessed);
+    let most = assumed().max_by(|(_, one), (_, other)| one.total_cmp(other));
+    let sum: f64 = assumed().map(|(_, part)| part).sum();
+    let share = if whole > 0.0 { sum / whole } else { 0.0 };
+    (share, most.map(|(spread, _)| spread.name.clone()).unwrap_or_default())
 }
 
 #[expect(clippy::cast_precision_loss, reason = "counts of samples are far below 2^52")]

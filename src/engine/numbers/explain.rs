@@ -3,12 +3,13 @@
 use std::fmt::Write as _;
 
 use crate::diagnostic::escape_control;
+use crate::model::keys::without_id;
+use crate::model::known::Way;
 use crate::source::Overrides;
 use crate::units::{Units, show, significant};
 
 use super::answer::{Answer, Bound, Input, Number};
 use super::defaults::default_of;
-use super::inputs::without_id;
 use super::readings::reading_kind;
 use super::registry::Quantity;
 use super::spread::spread;
@@ -57,9 +58,15 @@ fn behind(out: &mut String, number: &Number, overrides: &Overrides, units: Units
     line(out, "band", if ends.is_empty() { none } else { &ends });
     let rows: Vec<[String; 3]> = number.inputs.iter().map(|input| row(input, overrides, units)).collect();
     let others = number.others.iter().map(|(path, assumed)| {
-        let taken = default_of(&without_id(path)).filter(|_| *assumed);
+        let by_file = number.unseen.contains(path);
+        let taken = default_of(&without_id(path)).filter(|_| *assumed && !by_file);
         let shown = taken.map_or_else(String::new, |default| default.shown(units));
-        [escape_control(path), shown, origin(path, *assumed, overrides, units)]
+        let from = if by_file {
+            "assumed by the car file: look at it".to_owned()
+        } else {
+            origin(path, *assumed, overrides, units)
+        };
+        [escape_control(path), shown, from]
     });
     let rows: Vec<[String; 3]> = rows.into_iter().chain(others).collect();
     let width = |cell: usize| rows.iter().filter_map(|row| row.get(cell)).map(|c| c.chars().count()).max();
@@ -76,8 +83,13 @@ fn behind(out: &mut String, number: &Number, overrides: &Overrides, units: Units
 }
 
 fn row(input: &Input, overrides: &Overrides, units: Units) -> [String; 3] {
-    let mut from = origin(&input.path, input.assumed, overrides, units);
-    if let Some([low, high]) = spread(input).filter(|_| !input.assumed) {
+    let by_file = input.way.is_assumed();
+    let mut from = match &input.way {
+        Way::Typed => origin(&input.path, input.assumed, overrides, units),
+        way if by_file => format!("assumed by the car file: {}", escape_control(&way.word())),
+        way => format!("car file, {}", escape_control(&way.word())),
+    };
+    if let Some([low, high]) = spread(input).filter(|_| !input.assumed || by_file) {
         let end = |si| show(si, input.kind, units);
         from = format!("{from}, {} to {}", end(low), end(high));
     }

@@ -1,7 +1,7 @@
 //! Flexible brake hoses: slack, bow and bend over all positions of the moving end.
 
 use crate::cite::{Basis, Cite};
-use crate::model::{Hose, distance};
+use crate::model::{Hose, Point, distance};
 use crate::physics::hose as physics;
 use crate::units::{Kind, Length};
 
@@ -79,13 +79,24 @@ fn key(hose: &Hose, name: &str) -> String {
 /// The free length, and the chord at each named position.
 fn spans<'h>(inputs: &mut Inputs<'_>, hose: &'h Hose) -> Worked<(Length, Vec<(&'h str, Length)>)> {
     let length = inputs.need(key(hose, "length"), hose.length);
-    let inner = inputs.need_some(key(hose, "inner_end"), hose.inner_end);
-    let outer =
-        inputs.need_some(key(hose, "outer_end"), (!hose.outer_end.is_empty()).then_some(&hose.outer_end));
+    let outer_end = (!hose.outer_end.is_empty()).then_some(&hose.outer_end);
+    let (inner, outer) = if hose.within.is_some() {
+        (
+            inputs.need_place(key(hose, "inner_end"), hose.inner_end),
+            inputs.need_place(key(hose, "outer_end"), outer_end),
+        )
+    } else {
+        (
+            inputs.need_some(key(hose, "inner_end"), hose.inner_end),
+            inputs.need_some(key(hose, "outer_end"), outer_end),
+        )
+    };
     let (Some(length), Some(inner), Some(outer)) = (length, inner, outer) else {
         return Err(NoValue::MissingInput);
     };
-    let chords = outer.iter().map(|(name, end)| (name.as_str(), Length::from_si(distance(inner, *end))));
+    let longer = inputs.reach_within(&format!("brakes.hose.{}", hose.id), hose.within);
+    let chord = |end: &Point| Length::from_si((distance(inner, *end) + longer).max(0.0));
+    let chords = outer.iter().map(|(name, end)| (name.as_str(), chord(end)));
     Ok((Length::from_si(length), chords.collect()))
 }
 

@@ -3,8 +3,11 @@
 use std::collections::BTreeSet;
 use std::fmt::Display;
 use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::diagnostic::did_you_mean;
+use crate::model::keys::without_id;
+use crate::model::known::{Known, Way};
 use crate::physics::hold::HoldDrop;
 use crate::units::{Given, Length, Quantity as QuantityType, Ratio};
 
@@ -26,6 +29,9 @@ pub struct Inputs<'a> {
     bound: Bound,
     unknown: Option<&'static str>,
     others: Vec<(String, bool)>,
+    /// How the car file says that its values are known; none while bands are sampled.
+    known: Option<Arc<Known>>,
+    unseen: Vec<String>,
     /// Values that stand in for the inputs'; with any, only the value itself is worked, and nothing is written down.
     swaps: Option<Rc<Swaps>>,
 }
@@ -69,13 +75,21 @@ impl<'a> Inputs<'a> {
             bound: Bound::Value,
             unknown: None,
             others: Vec::new(),
+            known: None,
+            unseen: Vec::new(),
             swaps: None,
         }
     }
 
-    /// As [`Self::new`], with values that stand in for the inputs'.
-    pub(super) fn with(quantity: &'a Quantity, of: &str, swaps: Option<Rc<Swaps>>) -> Self {
-        Self { swaps, ..Self::new(quantity, of) }
+    /// As [`Self::new`], with how the car's values are known, or with values that stand in for them.
+    pub(super) fn with(
+        quantity: &'a Quantity,
+        of: &str,
+        known: &Arc<Known>,
+        swaps: Option<Rc<Swaps>>,
+    ) -> Self {
+        let known = (swaps.is_none() && !known.is_empty()).then(|| Arc::clone(known));
+        Self { swaps, known, ..Self::new(quantity, of) }
     }
 
     /// Writes an input down and gives the value to work with.
@@ -84,8 +98,21 @@ impl<'a> Inputs<'a> {
             return swaps.get(&input.path).copied().unwrap_or(input.si);
         }
         let si = input.si;
-        self.push(input);
+        let way =
+            self.known.as_ref().and_then(|known| known.of(&input.path)).map(|origin| origin.way.clone());
+        let way = way.filter(|_| !input.assumed).unwrap_or_default();
+        self.push(Input { assumed: input.assumed || way.is_assumed(), way, ..input });
         si
+    }
+
+    /// Whether the file says that a word, a count, a joint or a place is only assumed; then the number waits for a look.
+    fn is_unseen(&mut self, path: &str) -> bool {
+        let known = self.known.as_ref().and_then(|known| known.of_word(path));
+        let unseen = known.is_some_and(|origin| origin.way.is_assumed());
+        if unseen {
+            add(&mut self.unseen, path.to_owned());
+        }
+        unseen
     }
 
     fn push(&mut self, input: Input) {
@@ -133,6 +160,7 @@ impl<'a> Inputs<'a> {
             self.miss(path);
             return None;
         };
+        self.is_unseen(&path);
         self.take(Input::of(path, Given::exact(Ratio::from_si(f64::from(count)))));
         Some(count)
     }
@@ -146,6 +174,19 @@ impl<'a> Inputs<'a> {
         value
     }
 
+    /// A place that is never guessed, and whose own spread is counted.
+    pub(super) fn need_place<T>(&mut self, path: impl Into<String>, value: Option<T>) -> Option<T> {
+        let path = path.into();
+        match value {
+            Some(_) if self.swaps.is_none() && self.others.iter().all(|(known, _)| *known != path) => {
+                self.others.push((path, false));
+            }
+            Some(_) => {}
+            None => self.miss(path),
+        }
+        value
+    }
+
     /// A word with a default; using the default is listed as assumed.
     pub fn some_or<T>(&mut self, path: impl Into<String>, value: Option<T>, default: T) -> T {
         self.other(path.into(), value.is_none());
@@ -153,6 +194,7 @@ impl<'a> Inputs<'a> {
     }
 
     fn other(&mut self, path: String, assumed: bool) {
+        let assumed = assumed || self.is_unseen(&path);
         if self.swaps.is_none() && self.others.iter().all(|(known, _)| *known != path) {
             self.others.push((path, assumed));
         }
@@ -170,6 +212,35 @@ impl<'a> Inputs<'a> {
     /// A length added up over the straight legs of a path, under the key that would overrule it.
     pub(super) fn along(&mut self, path: impl Into<String>, length: Length, legs: usize) -> f64 {
         self.take(Input { legs, ..Input::of(path.into(), Given::exact(length)) })
+    }
+
+    /// As [`Self::along`], of points that lie within so much of where the file has them, and without that of points that
+    /// may be assumed.
+    pub(super) fn along_within(
+        &mut self,
+        part: &str,
+        length: Length,
+        legs: usize,
+        within: Option<Given<Length>>,
+    ) -> f64 {
+        let path = format!("{part}.length");
+        let Some(within) = within else {
+            self.is_unseen(&format!("{part}.path"));
+            return self.along(path, length, legs);
+        };
+        #[expect(clippy::cast_precision_loss, reason = "a path has a handful of legs")]
+        let legs_count = legs.max(1) as f64;
+        let half = (within.si() * (2.0 * legs_count).sqrt()).max(super::spread::LENGTH_OF_A_LEG * legs_count);
+        self.take(Input { legs, half_width: Some(half), ..Input::of(path, Given::exact(length)) })
+    }
+
+    /// How much longer every reach between two ends may be, where each lies within so much of where the file has it; without
+    /// that the ends may be assumed.
+    pub(super) fn reach_within(&mut self, part: &str, within: Option<Given<Length>>) -> f64 {
+        let Some(within) = within else { return 0.0 };
+        let half_width = Some(within.si() * std::f64::consts::SQRT_2);
+        let path = format!("{part}.within");
+        self.take(Input { half_width, ..Input::of(path, Given::exact(Length::from_si(0.0))) })
     }
 
     /// A word that a table has to know; an unknown one stops with the nearest known name.
@@ -202,7 +273,15 @@ impl<'a> Inputs<'a> {
             return None;
         };
         let ReadingValue { kind, si, half_width, .. } = *reading;
-        Some(self.take(Input { path: key, kind, si, half_width, assumed: false, legs: 0 }))
+        Some(self.take(Input {
+            path: key,
+            kind,
+            si,
+            half_width,
+            assumed: false,
+            legs: 0,
+            way: Way::default(),
+        }))
     }
 
     /// Remembers a missing input.
@@ -345,8 +424,38 @@ impl<'a> Inputs<'a> {
         assumed.extend(self.words);
         let (of, notes, inputs, others) = (self.of, self.notes, self.inputs, self.others);
         let (bound, unknown) = (self.bound, self.unknown);
-        Number { of, bound, unknown, assumed, notes, inputs, others, ..Number::given(self.quantity, value) }
+        let unseen = unseen(self.known.as_deref(), self.unseen, &inputs, &others);
+        let given = Number::given(self.quantity, value);
+        Number { of, bound, unknown, assumed, notes, inputs, others, unseen, ..given }
     }
+}
+
+/// What a number waits for: what was met, the joints of the lines it goes along, and assumed sizes without a spread.
+fn unseen(
+    known: Option<&Known>,
+    mut found: Vec<String>,
+    inputs: &[Input],
+    others: &[(String, bool)],
+) -> Vec<String> {
+    let Some(known) = known else { return found };
+    let is_assumed = |path: &str| known.of_word(path).is_some_and(|origin| origin.way.is_assumed());
+    for input in inputs {
+        if input.way.is_assumed() && super::spread::spread(input).is_none() {
+            add(&mut found, input.path.clone());
+        }
+    }
+    let others = others.iter().map(|(path, _)| path.as_str());
+    for path in inputs.iter().map(|input| input.path.as_str()).chain(others) {
+        let Some(id) = path.strip_prefix("suppression.line.").and_then(|rest| rest.split('.').next()) else {
+            continue;
+        };
+        for end in ["from", "to"].map(|end| format!("suppression.line.{id}.{end}")) {
+            if is_assumed(&end) {
+                add(&mut found, end);
+            }
+        }
+    }
+    found
 }
 
 /// Adds a line that is not there yet.
@@ -354,38 +463,6 @@ fn add(lines: &mut Vec<String>, line: String) {
     if !lines.contains(&line) {
         lines.push(line);
     }
-}
-
-/// The tables whose elements are named in key paths.
-const ARRAYS: [&str; 16] = [
-    "frame.tube",
-    "frame.sleeve",
-    "brakes.master",
-    "brakes.line",
-    "brakes.hose",
-    "brakes.valve",
-    "brakes.wheel_brake",
-    "suppression.bottle",
-    "suppression.tee",
-    "suppression.line",
-    "suppression.nozzle",
-    "suppression.hazard",
-    "suppression.shield",
-    "suppression.keep_clear",
-    "suppression.pull",
-    "electrics",
-];
-
-/// `suppression.line.main.tube.od` without its id: `suppression.line.tube.od`.
-pub(super) fn without_id(path: &str) -> String {
-    for base in ARRAYS {
-        if let Some(rest) = path.strip_prefix(base).and_then(|rest| rest.strip_prefix('.'))
-            && let Some((_, key)) = rest.split_once('.')
-        {
-            return format!("{base}.{key}");
-        }
-    }
-    path.to_owned()
 }
 
 /// "x, y and z are not given": what is missing, in one sentence.

@@ -126,7 +126,7 @@ pub(super) fn line_length(inputs: &mut Inputs<'_>, path: &str, run: &Run) -> Wor
         inputs.assume("sharp corners where no bend_radius is given");
     }
     let length = developed_length(points, radius.map(Length::from_si))?;
-    Ok(inputs.along(format!("{path}.length"), length, points.len() - 1))
+    Ok(inputs.along_within(path, length, points.len() - 1, run.within))
 }
 
 /// The metal of a tube, by the name in the file.

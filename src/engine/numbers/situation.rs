@@ -49,6 +49,6 @@ impl<'a> Situation<'a> {
 
     /// A new asking about this car on this day.
     pub(super) fn inputs<'q>(&self, quantity: &'q Quantity, of: &str) -> Inputs<'q> {
-        Inputs::with(quantity, of, self.swaps.clone())
+        Inputs::with(quantity, of, &self.car.known, self.swaps.clone())
     }
 }

@@ -2,15 +2,15 @@
 
 use std::collections::BTreeMap;
 
+use crate::model::keys::without_id;
 use crate::units::{INCH, Kind};
 
 use super::answer::Input;
 use super::brake_balance::TIRE_FRICTION;
 use super::defaults::default_of;
-use super::inputs::without_id;
 
 /// Half-widths where none is stated: common practice, no source.
-const LENGTH_OF_A_LEG: f64 = INCH / 16.0;
+pub(super) const LENGTH_OF_A_LEG: f64 = INCH / 16.0;
 const WALL: f64 = 0.10;
 const DISCHARGE_COEFFICIENT: f64 = 0.05;
 const PULL_FRICTION: [f64; 2] = [0.10, 0.25];
@@ -35,6 +35,8 @@ pub fn spread(input: &Input) -> Option<[f64; 2]> {
         None if default.is_some() => default.and_then(|default| default.ends(si))?,
         None => match input.path.rsplit('.').next()? {
             #[expect(clippy::cast_precision_loss, reason = "a path has a handful of legs")]
+            // What is only assumed is not known to a tape's reading.
+            "length" if input.way.is_assumed() && input.legs == 0 => return None,
             "length" if input.kind == Kind::Length => around(LENGTH_OF_A_LEG * input.legs.max(1) as f64),
             "wall" => around(WALL * si),
             "tyre_friction" => around(TIRE_FRICTION * si),
@@ -47,16 +49,20 @@ pub fn spread(input: &Input) -> Option<[f64; 2]> {
         },
     };
     let signed = matches!(input.kind, Kind::Pressure | Kind::TemperatureDifference | Kind::Voltage);
+    // Ends within so much of their places make a reach longer or shorter.
+    let signed = signed || input.path.ends_with(".within");
     let low = if signed || si < 0.0 { low } else { low.max(0.0) };
     (high > low).then_some([low, high])
 }
 
-/// An uncertain input, or one default of the program at every part that rests on it: what is not known of one seal or
-/// nozzle is not known of the next either, so they go up and down together.
+/// An uncertain input; or one default of the program, or one assumption of the file, at every part that rests on it: what is
+/// not known of one seal or nozzle is not known of the next either, so they go up and down together.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Spread {
     /// Its path, without ids where it stands for several.
     pub(super) name: String,
+    /// Whether the car file only assumes it.
+    pub(super) guessed: bool,
     /// Paths and the ends between which each lies.
     of: Vec<(String, [f64; 2])>,
 }
@@ -64,20 +70,25 @@ pub(super) struct Spread {
 impl Spread {
     /// The uncertain ones among some inputs.
     pub(super) fn all(inputs: &[Input]) -> Group {
-        let (mut typed, mut defaults) = (Group::new(), BTreeMap::<String, Vec<(String, [f64; 2])>>::new());
+        let (mut typed, mut shared) = (Group::new(), BTreeMap::<Like, Vec<(String, [f64; 2])>>::new());
         for input in inputs {
             let Some(ends) = spread(input) else { continue };
             let one = (input.path.clone(), ends);
-            if input.assumed {
-                defaults.entry(without_id(&input.path)).or_default().push(one);
+            if input.way.is_assumed() {
+                // As wide as each other to a millionth: half-widths worked from two ends differ in their last digits.
+                let width = format!("{:.6e}", ends[1] - ends[0]);
+                let like = (without_id(&input.path), format!("{} {width}", input.way.word()));
+                shared.entry(like).or_default().push(one);
+            } else if input.assumed {
+                shared.entry((without_id(&input.path), String::new())).or_default().push(one);
             } else {
-                typed.push(Self { name: input.path.clone(), of: vec![one] });
+                typed.push(Self { name: input.path.clone(), guessed: false, of: vec![one] });
             }
         }
-        typed.extend(defaults.into_iter().map(|(key, mut of)| {
+        typed.extend(shared.into_iter().map(|((key, like), mut of)| {
             of.sort_by(|one, other| one.0.cmp(&other.0));
             let name = if let [(path, _)] = of.as_slice() { path.clone() } else { key };
-            Self { name, of }
+            Self { name, guessed: !like.is_empty(), of }
         }));
         typed
     }
@@ -91,6 +102,9 @@ impl Spread {
         self.of.iter().any(|(path, _)| other.of.iter().any(|(known, _)| known == path))
     }
 }
+
+/// What values share that go up and down together: their key path without ids, and how the file says that they are known.
+type Like = (String, String);
 
 /// The uncertain inputs of one number or of several, the ones that move them most first.
 pub(super) type Group = Vec<Spread>;

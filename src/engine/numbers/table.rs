@@ -5,11 +5,11 @@ use std::fmt::Write as _;
 use unicode_width::UnicodeWidthStr;
 
 use crate::diagnostic::escape_control;
+use crate::model::keys::without_id;
 use crate::units::Units;
 
 use super::answer::{Against, Answer, Number, Refused};
 use super::defaults::measured_by;
-use super::inputs::without_id;
 
 /// A table of the numbers with what the limits make of each, what it assumes and what to know beside it; then what was
 /// refused and why.

@@ -87,7 +87,9 @@ pub fn is_overtaken<'n>(
     let held: Vec<Held<'_>> =
         numbers().iter().filter(about).flat_map(|answer| judge([check], car, answer, units)).collect();
     held.iter().any(|held| held.row.limit_si() == finding.limit)
-        && held.iter().all(|held| matches!(held.outcome(), Outcome::Accept | Outcome::Undecided))
+        && held
+            .iter()
+            .all(|held| matches!(held.outcome(), Outcome::Accept | Outcome::Undecided) && !held.looks_wrong())
 }
 
 fn finding(rules: &Ruleset, held: &Held<'_>, number: &Number, units: Units) -> Finding {

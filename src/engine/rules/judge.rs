@@ -26,6 +26,11 @@ impl Held<'_> {
     pub fn outcome(&self) -> Outcome {
         self.judged.as_ref().map_or(Outcome::Refused, |judged| judged.outcome)
     }
+
+    /// Whether it is outside only by what the car file assumes.
+    pub fn looks_wrong(&self) -> bool {
+        self.judged.as_ref().is_some_and(|judged| judged.looks_wrong)
+    }
 }
 
 impl ComputeRow {
@@ -85,7 +90,7 @@ pub fn judge<'r>(
     // Stable: of several alike the first in the rules speaks, but one that the number is near goes before.
     held.sort_by_key(|held| {
         let near = held.judged.as_ref().is_some_and(|judged| judged.near);
-        (super::verdict::rank(held.outcome()), !near, held.check.severity)
+        (super::verdict::rank(held.outcome()), !held.looks_wrong(), !near, held.check.severity)
     });
     held
 }

@@ -6,7 +6,7 @@ use crate::model::entry::Outcome;
 use crate::numbers::{Bound, Number, NumberValue};
 use crate::physics::conformity::{Decision, Shape, chance_inside, decide};
 use crate::physics::hold::{Doubt, Judgement};
-use crate::units::{Kind, Span, Units, show, show_in};
+use crate::units::{Kind, Span, Units, show, show_in, significant};
 
 use super::expression::Terms;
 use super::limits::{ComputeRow, DateRow, Limit, MeasureRow, WordOrFlag};
@@ -30,11 +30,15 @@ pub struct Judged {
     pub short_of_aim: bool,
     /// Inside the limit and near it.
     pub near: bool,
+    /// Outside the limit, but only by what the car file assumes: it is to be measured or looked at before anything else, and is
+    /// no reject.
+    pub looks_wrong: bool,
 }
 
 impl Judged {
     fn plain(outcome: Outcome, says: impl Into<String>) -> Self {
-        Self { outcome, chance: None, says: says.into(), remedy: None, short_of_aim: false, near: false }
+        let (says, chance, remedy) = (says.into(), None, None);
+        Self { outcome, chance, says, remedy, short_of_aim: false, near: false, looks_wrong: false }
     }
 }
 
@@ -130,6 +134,7 @@ pub fn judge_measure(
         remedy,
         short_of_aim: short_of_aim && outcome == Outcome::Accept,
         near: false,
+        looks_wrong: false,
     }
 }
 
@@ -263,6 +268,54 @@ fn days(count: i64) -> String {
 
 /// A computed number against its row.
 pub fn judge_compute(row: &ComputeRow, number: &Number, units: Units) -> Judged {
+    assumptions_counted(judged_as_known(row, number, units), number)
+}
+
+/// The most of an outside number's variance that assumed values may make: with more, the number says where to measure, and
+/// is no reject.
+const ASSUMED: f64 = 0.05;
+
+/// A car of assumptions is neither accepted nor rejected by number. What rests on an assumed word, count, joint or place, or
+/// on a size that may be anything, waits for a look; what is outside while assumed values make much of its variance waits for
+/// a measurement. What is outside for measured reasons stays a reject.
+fn assumptions_counted(judged: Judged, number: &Number) -> Judged {
+    let outside = judged.outcome == Outcome::Reject;
+    if !outside && judged.outcome != Outcome::Accept {
+        return judged;
+    }
+    let wait = |why: String, remedy: String| Judged {
+        outcome: Outcome::Undecided,
+        remedy: Some(remedy),
+        short_of_aim: false,
+        near: false,
+        looks_wrong: outside,
+        says: format!("{}{}; {why}", if outside { "looks wrong: " } else { "" }, judged.says),
+        ..judged.clone()
+    };
+    if let Some(first) = number.unseen.first() {
+        let more = number.unseen.len() - 1;
+        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+        return wait(
+            format!("it rests on {first}{more}, which is only assumed"),
+            format!("look at {first}{more} on the car, or measure it, and write down how it is known"),
+        );
+    }
+    let by_band = number.guessed.as_ref();
+    let by_own_ends = number.inputs.iter().find(|input| input.way.is_assumed());
+    match (by_band, by_own_ends) {
+        (Some((share, most)), _) if outside && *share > ASSUMED => wait(
+            format!("assumed values make {} % of its spread", significant(100.0 * share, 2)),
+            format!("looks wrong: measure {most}"),
+        ),
+        (None, Some(input)) => wait(
+            format!("it rests on {}, which is only assumed", input.path),
+            format!("measure {}", input.path),
+        ),
+        _ => judged,
+    }
+}
+
+fn judged_as_known(row: &ComputeRow, number: &Number, units: Units) -> Judged {
     let shown = number.shown(units);
     match (&row.equals, &number.value) {
         (Some(WordOrFlag::Flag(wanted)), NumberValue::Flag(flag)) => {
