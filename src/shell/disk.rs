@@ -10,6 +10,8 @@ use crate::diagnostic::shown;
 use crate::logbook::names;
 use crate::logbook::storage::{Doing, Lock, Storage, StorageError};
 
+use super::system::{still_there, sync_folder};
+
 /// Files that are made safe at once.
 const AT_ONCE: usize = 16;
 
@@ -236,24 +238,6 @@ impl Storage for DiskStorage {
     }
 }
 
-/// A file that was removed, or replaced by another, can still be written to by whoever has it open; what is
-/// written then is gone with it.
-#[cfg(unix)]
-fn still_there(file: &File, path: &Path) -> io::Result<()> {
-    use std::os::unix::fs::MetadataExt;
-    let (open, named) = (file.metadata()?, fs::symlink_metadata(path)?);
-    if (open.dev(), open.ino()) == (named.dev(), named.ino()) {
-        return Ok(());
-    }
-    Err(io::Error::other("another file took its place while it was open"))
-}
-
-/// Elsewhere an open file cannot be removed.
-#[cfg(not(unix))]
-fn still_there(_file: &File, _path: &Path) -> io::Result<()> {
-    Ok(())
-}
-
 /// Opens a file to read it. What is no file, a device or a pipe, is refused: reading it may never end.
 ///
 /// # Errors
@@ -315,23 +299,4 @@ fn create_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
     file.write_all(bytes)?;
     file.sync_all()
-}
-
-/// Makes the names in a folder safe. Some file systems cannot do it for a folder and say so; they are taken
-/// to have done it.
-#[cfg(unix)]
-fn sync_folder(folder: &Path) -> io::Result<()> {
-    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
-    match File::open(folder)?.sync_all() {
-        Err(error) if matches!(error.kind(), io::ErrorKind::InvalidInput | io::ErrorKind::Unsupported) => {
-            Ok(())
-        }
-        outcome => outcome,
-    }
-}
-
-/// Elsewhere a folder cannot be synced; renaming is safe by itself.
-#[cfg(not(unix))]
-fn sync_folder(_folder: &Path) -> io::Result<()> {
-    Ok(())
 }

@@ -10,6 +10,7 @@ use crate::logbook::hash::Hex;
 
 use super::config::settings_in;
 use super::paths::{Paths, read_text, text_of, told, write_whole};
+use super::system::open_to_others;
 
 /// The event joined, as `<config>/event.toml` has it.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -133,17 +134,6 @@ fn from_passfile(given: Option<PathBuf>, address: &Address) -> Result<Option<Sec
         return Err(format!("{} can be read by others and is not used: chmod 600 {0}", shown(&path)));
     }
     Ok(in_passfile(&read_text(&path)?, address))
-}
-
-#[cfg(unix)]
-fn open_to_others(path: &Path) -> bool {
-    use std::os::unix::fs::PermissionsExt;
-    std::fs::metadata(path).is_ok_and(|about| about.permissions().mode() & 0o077 != 0)
-}
-
-#[cfg(not(unix))]
-fn open_to_others(_path: &Path) -> bool {
-    false
 }
 
 /// Who this machine is. Its mark is made of what a copied settings folder does not carry along.

@@ -21,6 +21,7 @@ mod photo;
 pub mod postgres;
 mod recorded;
 mod rename;
+mod system;
 #[cfg(feature = "lanes")]
 mod tls;
 pub mod workspace;

@@ -7,6 +7,7 @@ use std::path::{Component, Path, PathBuf};
 use directories::ProjectDirs;
 
 use super::disk::{link_target, open_file, replace_file};
+use super::system::{path_from_text, path_to_text, same_file};
 use crate::diagnostic::shown;
 
 /// Where things are kept.
@@ -119,48 +120,13 @@ const BYTES: &str = "bytes:";
 pub fn text_of(path: &Path) -> String {
     match path.to_str() {
         Some(text) if !text.starts_with(BYTES) => text.to_owned(),
-        _ => encoded(path),
+        _ => format!("{BYTES}{}", path_to_text(path)),
     }
 }
 
 /// The path that [`text_of`] gave a text for.
 pub fn path_of(text: &str) -> PathBuf {
-    text.strip_prefix(BYTES).map_or_else(|| PathBuf::from(text), decoded)
-}
-
-#[cfg(unix)]
-fn encoded(path: &Path) -> String {
-    use std::os::unix::ffi::OsStrExt;
-    let mut text = BYTES.to_owned();
-    for chunk in path.as_os_str().as_bytes().utf8_chunks() {
-        text.push_str(&chunk.valid().replace('%', "%25"));
-        chunk.invalid().iter().for_each(|byte| text.push_str(&format!("%{byte:02X}")));
-    }
-    text
-}
-
-#[cfg(unix)]
-fn decoded(text: &str) -> PathBuf {
-    use std::os::unix::ffi::OsStringExt;
-    let mut bytes = Vec::new();
-    let mut parts = text.split('%');
-    bytes.extend_from_slice(parts.next().unwrap_or_default().as_bytes());
-    for part in parts {
-        let (digits, rest) = part.split_at_checked(2).unwrap_or(("", part));
-        bytes.extend(u8::from_str_radix(digits, 16));
-        bytes.extend_from_slice(rest.as_bytes());
-    }
-    PathBuf::from(std::ffi::OsString::from_vec(bytes))
-}
-
-#[cfg(not(unix))]
-fn encoded(path: &Path) -> String {
-    format!("{BYTES}{}", path.display())
-}
-
-#[cfg(not(unix))]
-fn decoded(text: &str) -> PathBuf {
-    PathBuf::from(text)
+    text.strip_prefix(BYTES).map_or_else(|| PathBuf::from(text), path_from_text)
 }
 
 /// What went wrong with a file, with its path and what to do.
@@ -285,20 +251,6 @@ fn real(path: &Path) -> PathBuf {
         }
     }
     real
-}
-
-#[cfg(unix)]
-fn same_file(one: &Path, other: &Path) -> bool {
-    use std::os::unix::fs::MetadataExt;
-    match (fs::metadata(one), fs::metadata(other)) {
-        (Ok(one), Ok(other)) => one.is_file() && (one.dev(), one.ino()) == (other.dev(), other.ino()),
-        _ => false,
-    }
-}
-
-#[cfg(not(unix))]
-fn same_file(one: &Path, other: &Path) -> bool {
-    fs::canonicalize(other).is_ok_and(|other| other == one)
 }
 
 /// Writes what a person asked for where they asked for it: a file in one step, through a link into the file it

@@ -33,6 +33,7 @@ mod discharge_properties;
 mod disks;
 mod drawing;
 mod electrics;
+mod elsewhere;
 mod event_address;
 mod event_board;
 mod event_engine;

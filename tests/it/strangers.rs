@@ -492,7 +492,7 @@ fn one_place_escapes_and_one_place_prints() {
     let mut found = Vec::new();
     sources(&root, &mut found);
     for (word, allowed) in [
-        (".display()", &["record/escape.rs", "shell/paths.rs"][..]),
+        (".display()", &["record/escape.rs"][..]),
         ("stdout()", &["cli/output.rs", "cli/walk.rs", "cli/watch.rs", "tui/run.rs", "tui/terminal.rs"]),
         ("stderr()", &["cli/output.rs", "cli/run.rs"]),
         ("println!(", &[]),
