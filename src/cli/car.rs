@@ -8,8 +8,8 @@ use crate::shell::paths::{path_of, text_of};
 use crate::source::Overrides;
 
 use super::car_args::CarCommand;
-use super::car_change::{added, change, restore, sets};
-use super::car_show::{check, diff, editions, missing, show};
+use super::car_change::{added, change, known_by, looked_at, restore, sets};
+use super::car_show::{check, diff, editions, missing, plain, show};
 use super::output::put;
 use super::run::{Context, DONE, Outcome};
 
@@ -23,9 +23,14 @@ pub(super) fn run(context: &Context, what: &CarCommand) -> Outcome {
         CarCommand::Rename { car, number, name, .. } => {
             rename(context, car, number.as_deref(), name.as_deref())
         }
-        CarCommand::Set { car, values, from, dry } => {
-            change(context, car, &sets(values, from.as_deref())?, *dry)
+        CarCommand::Set { car, values, with, from, dry } => {
+            let mut edits = sets(values, from.as_deref())?;
+            if let Some(with) = with {
+                known_by(context, car, with, &mut edits)?;
+            }
+            change(context, car, &edits, *dry)
         }
+        CarCommand::Seen { car, parts, dry } => change(context, car, &looked_at(context, car, parts)?, *dry),
         CarCommand::Unset { car, keys, dry } => {
             let edits: Vec<Edit> = keys.iter().map(|key| Edit::Unset { key: key.clone() }).collect();
             change(context, car, &edits, *dry)
@@ -39,7 +44,10 @@ pub(super) fn run(context: &Context, what: &CarCommand) -> Outcome {
         }
         CarCommand::Restore { car, edition, dry } => restore(context, car, edition, *dry),
         CarCommand::Check { car, format } => check(context, car, *format),
-        CarCommand::Show { car, part, format } => show(context, car, part.as_deref(), *format),
+        CarCommand::Show { car, plain: true, .. } => plain(context, car),
+        CarCommand::Show { car, part, origin, format, .. } => {
+            show(context, car, part.as_deref(), *origin, *format)
+        }
         CarCommand::Missing { car, format } => missing(context, car, *format),
         CarCommand::Editions { car, format } => editions(context, car, *format),
         CarCommand::Diff { car, before, after, format } => {

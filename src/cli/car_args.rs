@@ -56,10 +56,26 @@ pub enum CarCommand {
         /// Key path and value, as brakes.hose.lf-hose.length="13 5/8 in"; a key path without ids means every such part.
         #[arg(value_name = "KEY=VALUE", required_unless_present = "from")]
         values: Vec<String>,
+        /// How they are known: the tool they were measured with, label, counted, seen, typed, guess, trade NAME, layout NAME or
+        /// planned. A tool's accuracy is written beside the value.
+        #[arg(long, value_name = "WAY")]
+        with: Option<String>,
         /// Lines of a file, or of standard input for -: KEY=VALUE, and `add PART ID KEY=VALUE`, `takeout ID`,
         /// `rename ID NEW`, `unset KEY`.
         #[arg(long, value_name = "FILE")]
         from: Option<String>,
+        /// Only say what would change.
+        #[arg(long)]
+        dry: bool,
+    },
+    /// Say that parts were looked at: their words, counts and joints are as the file has them. No size is measured by it.
+    Seen {
+        /// Path of a car file, a car's id or its number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// Ids of parts, or beginnings of key paths.
+        #[arg(required = true)]
+        parts: Vec<String>,
         /// Only say what would change.
         #[arg(long)]
         dry: bool,
@@ -126,6 +142,12 @@ pub enum CarCommand {
         car: String,
         /// Only this part: its id, or the beginning of a key path.
         part: Option<String>,
+        /// Say how each value is known.
+        #[arg(long)]
+        origin: bool,
+        /// The whole file as an older program reads it, without how values are known.
+        #[arg(long, conflicts_with_all = ["part", "origin", "format"])]
+        plain: bool,
         /// Output format.
         #[arg(long, value_enum, default_value = "text")]
         format: CarFormat,

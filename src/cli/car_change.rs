@@ -3,8 +3,11 @@
 use std::io::Read;
 use std::sync::Arc;
 
-use crate::diagnostic::{Diagnostic, Place, SourceFile, escape_control, shown};
+use crate::diagnostic::{Diagnostic, Place, SourceFile, did_you_mean, escape_control, shown};
 use crate::model::edit::Edit;
+use crate::model::edit_known::seen;
+use crate::model::keys::quantity_kind;
+use crate::model::known::{Origin, Way};
 use crate::model::read_car;
 use crate::shell::carfile::FileChange;
 use crate::shell::load::rendered;
@@ -97,13 +100,78 @@ fn line_of(file: &Arc<SourceFile>, start: usize, line: &str) -> Result<Edit, Str
 
 fn set_of(file: &Arc<SourceFile>, start: usize, line: &str) -> Result<Edit, String> {
     match pair(line) {
-        Some((key, value)) => Ok(Edit::Set { key, value }),
+        Some((key, value)) => Ok(Edit::Set { key, value, how: None }),
         None => {
             let at = Place { file: Arc::clone(file), range: start..start + line.len() };
             let help = "write a key path and its value: brakes.hose.lf-hose.length=13 5/8 in";
             Err(Diagnostic::error(&at, "this sets nothing", help).render())
         }
     }
+}
+
+/// How a value is known, as a person says it now.
+fn origin(context: &Context, way: &str) -> Result<Origin, String> {
+    let file = SourceFile::new("--with", way);
+    let read = Origin::read(way).map_err(|(message, help)| {
+        let at = Place { file, range: 0..way.len() };
+        Diagnostic::error(&at, message, help).render()
+    })?;
+    let by = context.common.by.clone().or_else(|| context.config.by.clone()).filter(|_| read.by.is_none());
+    let on = read.on.or(context.common.on).unwrap_or_else(crate::shell::clock::today);
+    let dated = !matches!(read.way, Way::Guess | Way::Trade(_) | Way::Layout(_));
+    Ok(Origin { on: Some(on).filter(|_| dated), by: read.by.clone().or(by).filter(|_| dated), ..read })
+}
+
+/// Says of every value how it is known; a tool's accuracy is written beside what has none.
+pub(super) fn known_by(context: &Context, car: &str, with: &str, edits: &mut [Edit]) -> Result<(), String> {
+    let origin = origin(context, with)?;
+    let on_file = match &origin.way {
+        Way::Measured(_) => {
+            Some(context.workspace(None, Vec::new()).car(&context.car(car)?, &Overrides::new())?)
+        }
+        _ => None,
+    };
+    for edit in edits {
+        let Edit::Set { key, value, how } = edit else { continue };
+        if let (Some(on_file), Way::Measured(tool)) = (&on_file, &origin.way) {
+            let tools = &on_file.rules.rules.instruments;
+            let Some(tool) = tools.iter().find(|known| known.id == *tool) else {
+                let ids: Vec<&str> = tools.iter().map(|tool| tool.id.as_str()).collect();
+                let near = did_you_mean(tool, ids.iter().copied());
+                let help = near.map_or_else(
+                    || format!("tools are {}", ids.join(", ")),
+                    |near| format!("did you mean {near}?"),
+                );
+                return Err(format!("the rules in force know no tool {tool}: {help}"));
+            };
+            if let Some(kind) = quantity_kind(key)
+                && let Some(half) = tool.half_width(kind)
+                && crate::units::parse(value, kind).is_ok_and(|parsed| parsed.half_width.is_none())
+            {
+                let own = crate::units::parse(&tool.accuracy, kind).is_ok();
+                let width =
+                    if own { tool.accuracy.clone() } else { crate::units::show(half, kind, context.units()) };
+                value.push_str(&format!(" +/- {width}"));
+            }
+        }
+        *how = Some(origin.clone());
+    }
+    Ok(())
+}
+
+/// What a look at some parts confirms.
+pub(super) fn looked_at(context: &Context, car: &str, parts: &[String]) -> Result<Vec<Edit>, String> {
+    let origin = origin(context, "seen")?;
+    let (_, file, _) = context.workspace(None, Vec::new()).file_of(&context.car(car)?)?;
+    let mut edits = Vec::new();
+    for part in parts {
+        let own = seen(&file, part, &origin);
+        if own.is_empty() {
+            return Err(format!("the file has no part {part} with a word, a count or a joint"));
+        }
+        edits.extend(own);
+    }
+    Ok(edits)
 }
 
 /// A key and its value; blanks around the equals sign and quotes around the whole value are no part of them.

@@ -7,7 +7,9 @@ use serde_json::{Value, json};
 
 use crate::diagnostic::{Diagnostic, SourceFile, Weight, any_error, escape_control, escape_control_json};
 use crate::model::edit::LISTS;
+use crate::model::edit_known::known_of;
 use crate::model::keys::quantity_kind;
+use crate::model::known::{Known, Origin};
 use crate::model::read_car;
 use crate::model::values::{Written, differences, values};
 use crate::numbers::{Answer, Situation, work_all};
@@ -23,7 +25,20 @@ fn put_json(value: &Value) {
     put(&format!("{}\n", escape_control_json(&value.to_string())));
 }
 
-pub(super) fn show(context: &Context, car: &str, part: Option<&str>, format: CarFormat) -> Outcome {
+/// The file as an older program reads it.
+pub(super) fn plain(context: &Context, car: &str) -> Outcome {
+    let (_, file, _) = context.workspace(None, Vec::new()).file_of(&context.car(car)?)?;
+    put(&crate::model::edit_known::plain(&file)?);
+    Ok(DONE)
+}
+
+pub(super) fn show(
+    context: &Context,
+    car: &str,
+    part: Option<&str>,
+    origin: bool,
+    format: CarFormat,
+) -> Outcome {
     let workspace = context.workspace(None, Vec::new());
     let (id, file, _) = workspace.file_of(&context.car(car)?)?;
     let of_part = |written: &Written| {
@@ -32,12 +47,14 @@ pub(super) fn show(context: &Context, car: &str, part: Option<&str>, format: Car
             key == part || key.starts_with(&format!("{part}.")) || key.contains(&format!(".{part}."))
         })
     };
-    let found: Vec<Written> = values(&file).into_iter().filter(of_part).collect();
+    let known = known_of(&file);
+    let said = |written: &Written| (part.is_some() || !written.key.starts_with("known.")) && of_part(written);
+    let found: Vec<Written> = values(&file).into_iter().filter(said).collect();
     if let (Some(part), true) = (part, found.is_empty()) {
         return Err(format!("the file has no part or key {}", escape_control(part)));
     }
     if format == CarFormat::Json {
-        let all: Vec<Value> = found.iter().map(as_json).collect();
+        let all: Vec<Value> = found.iter().map(|written| as_json(written, &known)).collect();
         put_json(&json!({
             "format": 1, "car": id, "file": file.name, "edition": edition_of(&file.text), "values": all,
         }));
@@ -45,14 +62,27 @@ pub(super) fn show(context: &Context, car: &str, part: Option<&str>, format: Car
     }
     put(&format!("Car {id}, file {}, edition {}\n\n", escape_control(&file.name), edition_of(&file.text)));
     let width = found.iter().map(|written| written.key.len()).max().unwrap_or_default();
+    let values = found.iter().map(|written| written.text.chars().count()).max().unwrap_or_default().min(40);
     for written in &found {
-        put(&escape_control(&format!("{:width$}  {}", written.key, written.text)));
-        put("\n");
+        let how = origin_of(written, &known).filter(|_| origin);
+        let line = match how {
+            Some(how) => format!("{:width$}  {:values$}  {}", written.key, written.text, how.text()),
+            None => format!("{:width$}  {}", written.key, written.text),
+        };
+        put(&format!("{}\n", escape_control(&line)));
     }
     Ok(DONE)
 }
 
-fn as_json(written: &Written) -> Value {
+/// How a value is known, where the file says it.
+fn origin_of<'k>(written: &Written, known: &'k Known) -> Option<&'k Origin> {
+    let of_word = quantity_kind(&written.key).is_none();
+    if of_word { known.of_word(&written.key) } else { known.of(&written.key) }
+}
+
+fn as_json(written: &Written, known: &Known) -> Value {
+    let typed = Origin::default();
+    let how = origin_of(written, known).unwrap_or(&typed);
     let kind = quantity_kind(&written.key);
     let parsed = kind.and_then(|kind| crate::units::parse(&written.text, kind).ok());
     json!({
@@ -62,6 +92,10 @@ fn as_json(written: &Written) -> Value {
         "si": parsed.as_ref().map(|parsed| parsed.si),
         "unit": kind.filter(|_| parsed.is_some()).map(crate::units::Kind::si_unit),
         "half_width": parsed.and_then(|parsed| parsed.half_width),
+        "way": how.way.word(),
+        "on": how.on.map(|on| on.to_string()),
+        "by": how.by,
+        "assumed": how.way.is_assumed(),
     })
 }
 

@@ -217,3 +217,63 @@ fn two_editors_at_once_lose_nothing_unsaid() {
     assert_eq!(editions, 19);
     assert!(Path::new(&rig.0.path().join("data/cars/heron/car.lock")).exists());
 }
+
+#[test]
+fn how_values_are_known_is_written_beside_them_and_goes_along() {
+    let rig = Rig::with_heron();
+    let (day, by) = (["--on", "2026-11-30"], ["--by", "R.N."]);
+    let with = |values: &[&str], way: &str| {
+        rig.done(&[&["car", "set", "heron"], values, &["--with", way], &day, &by].concat())
+    };
+    with(&["brakes.hose.lf-hose.length=13 1/2 in"], "tape");
+    with(&["brakes.wheel_brake.pad_friction=0.42 +/- 0.08"], "trade medium");
+    with(&["suppression.line.main.support_gap=11 in"], "guess");
+    let file = rig.file();
+    assert!(
+        file.contains("length = \"13 1/2 in +/- 1/16 in\"\n"),
+        "the tape's accuracy stands beside the value"
+    );
+    for entry in [
+        "\"brakes.hose.lf-hose.length\" = \"tape, 2026-11-30, R.N.\"\n",
+        "\"brakes.wheel_brake.RR.pad_friction\" = \"trade medium\"\n",
+        "\"suppression.line.main.support_gap\" = \"guess\"\n",
+    ] {
+        assert_eq!(file.matches(entry).count(), 1, "{entry}: {file}");
+    }
+    let shown = rig.json(&["car", "show", "heron", "lf-hose", "--format", "json"]);
+    let all = shown["values"].as_array().unwrap();
+    let length = all.iter().find(|value| value["key"] == "brakes.hose.lf-hose.length").unwrap();
+    assert_eq!((length["way"].as_str(), length["by"].as_str()), (Some("tape"), Some("R.N.")));
+    assert_eq!((length["assumed"].as_bool(), length["on"].as_str()), (Some(false), Some("2026-11-30")));
+    // 1/16 in by hand.
+    assert!((length["half_width"].as_f64().unwrap() - 0.0254 / 16.0).abs() < 1e-12);
+
+    // The id changes there too, and what is taken out is not spoken of any more.
+    rig.done(&["car", "rename", "heron", "main", "long-run"]);
+    assert!(rig.file().contains("\"suppression.line.long-run.support_gap\" = \"guess\"\n"));
+    rig.done(&["car", "unset", "heron", "suppression.line.long-run.support_gap"]);
+    assert!(!rig.file().contains("long-run.support_gap"));
+    // A value typed over a measured one is as typed.
+    rig.done(&["car", "set", "heron", "brakes.hose.lf-hose.length=14 in"]);
+    assert!(rig.file().contains("\"brakes.hose.lf-hose.length\" = \"typed\"\n"));
+    rig.refused(
+        &["car", "set", "heron", "car.mass=1 lb", "--with", "tapes"],
+        &["no tool tapes", "did you mean tape?"],
+    );
+    rig.refused(&["car", "set", "heron", "car.mass=1 lb", "--with", "lable"], &["did you mean label?", "^"]);
+
+    // A look confirms words, counts and joints, and measures nothing.
+    rig.done(&[&["car", "seen", "heron", "cross"][..], &day, &by].concat());
+    let file = rig.file();
+    for key in ["from", "to", "tube.material", "construction", "fittings", "leaves_by"] {
+        assert!(
+            file.contains(&format!("\"suppression.line.cross.{key}\" = \"seen, 2026-11-30, R.N.\"\n")),
+            "{key}: {file}"
+        );
+    }
+    assert!(!file.contains("\"suppression.line.cross.length\""));
+    // The whole file for a program that knows nothing of it.
+    let (plain, heron) = (rig.done(&["car", "show", "heron", "--plain"]), heron());
+    assert!(!plain.contains("[known]"));
+    assert_eq!(plain.lines().count(), heron.lines().count() - 1);
+}

@@ -29,7 +29,7 @@ fn file(text: &str) -> Arc<SourceFile> {
 }
 
 fn set(key: &str, value: &str) -> Edit {
-    Edit::Set { key: key.to_owned(), value: value.to_owned() }
+    Edit::Set { key: key.to_owned(), value: value.to_owned(), how: None }
 }
 
 fn unset(key: &str) -> Edit {

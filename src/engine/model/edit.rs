@@ -6,7 +6,9 @@ use crate::diagnostic::{Diagnostic, Place, SourceFile, any_error, did_you_mean};
 use crate::source::splice::{self, find, quoted};
 use crate::source::{self, FieldKind, Node, Override, Overrides, Shape, Value, is_id};
 
+use super::edit_known;
 use super::keys::shape;
+use super::known::Origin;
 use super::read_car;
 
 /// One change.
@@ -18,6 +20,15 @@ pub enum Edit {
         key: String,
         /// What was typed.
         value: String,
+        /// How it is known; none: as typed.
+        how: Option<Origin>,
+    },
+    /// Says how a value is known.
+    Known {
+        /// Its key path.
+        key: String,
+        /// How.
+        how: Origin,
     },
     /// Takes a value out: the file is silent about it from then on.
     Unset {
@@ -100,7 +111,11 @@ pub fn edited(file: &Arc<SourceFile>, edits: &[Edit]) -> Result<String, String> 
 fn one(file: &Arc<SourceFile>, edit: &Edit) -> Result<String, String> {
     let (root, _) = source::parse(file);
     match edit {
-        Edit::Set { key, value } => set(file, &root, key, value),
+        Edit::Set { key, value, how } => set(file, &root, (key, value), how.as_ref()),
+        Edit::Known { key, how } => {
+            let why = |why: String| Typed::new("known", key, "").refused(&why, "");
+            splice::set(&file.text, &["known", key.as_str()], &quoted(&how.text())).map_err(why)
+        }
         Edit::Unset { key } => {
             let typed = Typed::new("unset", key, "");
             let mut text = file.text.to_string();
@@ -109,7 +124,10 @@ fn one(file: &Arc<SourceFile>, edit: &Edit) -> Result<String, String> {
                     return Err(typed.refused("a part always has its id", "take the part out instead"));
                 }
                 let parts: Vec<&str> = way.iter().map(String::as_str).collect();
-                text = splice::unset(&text, &parts).map_err(|why| typed.refused(&why, ""))?;
+                let known = edit_known::known_of(file);
+                text = splice::unset(&text, &parts)
+                    .and_then(|text| edit_known::forgotten(&text, &known, &way.join(".")))
+                    .map_err(|why| typed.refused(&why, ""))?;
             }
             Ok(text)
         }
@@ -239,7 +257,12 @@ fn of_items(
     Err((format!("{} has no {next}", above.join(".")), help))
 }
 
-fn set(file: &Arc<SourceFile>, root: &Node, key: &str, value: &str) -> Result<String, String> {
+fn set(
+    file: &Arc<SourceFile>,
+    root: &Node,
+    (key, value): (&str, &str),
+    how: Option<&Origin>,
+) -> Result<String, String> {
     let typed = Typed::new("set", key, value);
     let ways = typed.ways(root)?;
     let mut text = file.text.to_string();
@@ -251,7 +274,14 @@ fn set(file: &Arc<SourceFile>, root: &Node, key: &str, value: &str) -> Result<St
         let parts: Vec<&str> = way.iter().map(String::as_str).collect();
         let old = find(root, &parts);
         let written = as_toml(kind, value, old);
-        text = splice::set(&text, &parts, &written).map_err(|why| typed.refused(&why, ""))?;
+        let changed = splice::set(&text, &parts, &written).map_err(|why| typed.refused(&why, ""))?;
+        let stays = changed == text && how.is_none();
+        text = changed;
+        if !stays && way.first().is_some_and(|first| first != "known") {
+            let known = edit_known::known_of(file);
+            text = edit_known::noted(&text, &known, &way.join("."), how)
+                .map_err(|why| typed.refused(&why, ""))?;
+        }
     }
     unreadable(file, &typed, value)?;
     Ok(text)
@@ -374,7 +404,7 @@ fn add(
     for (key, value) in later {
         let file = SourceFile::new(file.name.clone(), text);
         let (root, _) = source::parse(&file);
-        text = set(&file, &root, &format!("{}.{id}.{key}", way.join(".")), value)?;
+        text = set(&file, &root, (&format!("{}.{id}.{key}", way.join(".")), value), None)?;
     }
     Ok(text)
 }
@@ -452,7 +482,9 @@ fn take_out(file: &Arc<SourceFile>, root: &Node, id: &str) -> Result<String, Str
         let way: Vec<&str> = way.iter().map(String::as_str).collect();
         text = splice::set_member(&text, &way, id, None).map_err(|why| typed.refused(&why, ""))?;
     }
-    splice::take_out(&text, &way).map_err(|why| typed.refused(&why, ""))
+    let known = edit_known::known_of(file);
+    let text = edit_known::forgotten(&text, &known, &way.join("."));
+    text.and_then(|text| splice::take_out(&text, &way)).map_err(|why| typed.refused(&why, ""))
 }
 
 fn rename(file: &Arc<SourceFile>, root: &Node, id: &str, to: &str) -> Result<String, String> {
@@ -477,6 +509,10 @@ fn rename(file: &Arc<SourceFile>, root: &Node, id: &str, to: &str) -> Result<Str
         };
         text = changed.map_err(|why| typed.refused(&why, ""))?;
     }
+    let (known, list) =
+        (edit_known::known_of(file), way.split_last().map_or_else(String::new, |(_, list)| list.join(".")));
+    text = edit_known::moved(&text, &known, &way.join("."), &format!("{list}.{to}"))
+        .map_err(|why| typed.refused(&why, ""))?;
     let own: Vec<&str> = way.iter().copied().chain(["id"]).collect();
     splice::replace_id(&text, &own, to).map_err(|why| typed.refused(&why, ""))
 }

@@ -103,10 +103,15 @@ pub fn without_id(path: &str) -> String {
     path.to_owned()
 }
 
+/// What the format says of a key, ids included or left out.
+pub fn field_of(path: &str) -> Option<&'static Field> {
+    let parts: Vec<&str> = path.split('.').collect();
+    field_in(shape(), &parts)
+}
+
 /// Whether the car file has this key, ids included or left out.
 pub fn is_key(path: &str) -> bool {
-    let parts: Vec<&str> = path.split('.').collect();
-    field_in(shape(), &parts).is_some()
+    field_of(path).is_some()
 }
 
 pub(super) fn shape() -> &'static Shape {

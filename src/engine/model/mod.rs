@@ -3,6 +3,7 @@
 pub mod brakes;
 pub mod car;
 pub mod edit;
+pub mod edit_known;
 pub mod guide;
 pub mod keys;
 pub mod known;
