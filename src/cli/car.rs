@@ -9,6 +9,7 @@ use crate::source::Overrides;
 
 use super::car_args::CarCommand;
 use super::car_change::{added, change, known_by, looked_at, restore, sets};
+use super::car_next::next;
 use super::car_show::{check, diff, editions, missing, plain, show};
 use super::output::put;
 use super::run::{Context, DONE, Outcome};
@@ -48,6 +49,7 @@ pub(super) fn run(context: &Context, what: &CarCommand) -> Outcome {
         CarCommand::Show { car, part, origin, format, .. } => {
             show(context, car, part.as_deref(), *origin, *format)
         }
+        CarCommand::Next { car, most, format } => next(context, car, *most, *format),
         CarCommand::Missing { car, format } => missing(context, car, *format),
         CarCommand::Editions { car, format } => editions(context, car, *format),
         CarCommand::Diff { car, before, after, format } => {

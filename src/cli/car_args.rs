@@ -152,6 +152,18 @@ pub enum CarCommand {
         #[arg(long, value_enum, default_value = "text")]
         format: CarFormat,
     },
+    /// What to measure next: the values that verdicts hang on, with tool, place, and how close is close enough.
+    Next {
+        /// Path of a car file, a car's id or its number.
+        #[arg(value_parser = named())]
+        car: String,
+        /// The most rows.
+        #[arg(long, default_value_t = 10)]
+        most: usize,
+        /// Output format.
+        #[arg(long, value_enum, default_value = "text")]
+        format: CarFormat,
+    },
     /// What the numbers lack, by how many numbers lack it.
     Missing {
         /// Path of a car file, a car's id or its number.

@@ -17,6 +17,7 @@ mod cable;
 mod calculated;
 mod car_commands;
 mod car_edit;
+mod car_next;
 mod car_state;
 mod carry;
 mod circles;

@@ -311,6 +311,30 @@ impl Car {
         }
     }
 
+    /// Whether a list of parts has one of an id.
+    pub fn has_part(&self, list: &str, id: &str) -> bool {
+        let (brakes, suppression) = (&self.brakes, &self.suppression);
+        let mut ids: Box<dyn Iterator<Item = &str>> = match list {
+            "frame.tube" => Box::new(self.tubes.iter().map(|part| part.id.as_str())),
+            "frame.sleeve" => Box::new(self.sleeves.iter().map(|part| part.id.as_str())),
+            "brakes.master" => Box::new(brakes.masters.iter().map(|part| part.id.as_str())),
+            "brakes.line" => Box::new(brakes.lines.iter().map(|part| part.run.id.as_str())),
+            "brakes.hose" => Box::new(brakes.hoses.iter().map(|part| part.id.as_str())),
+            "brakes.valve" => Box::new(brakes.valves.iter().map(|part| part.id.as_str())),
+            "brakes.wheel_brake" => Box::new(brakes.wheel_brakes.iter().map(|part| part.id.as_str())),
+            "suppression.bottle" => Box::new(suppression.bottles.iter().map(|part| part.id.as_str())),
+            "suppression.tee" => Box::new(suppression.tees.iter().map(|part| part.id.as_str())),
+            "suppression.line" => Box::new(suppression.lines.iter().map(|part| part.run.id.as_str())),
+            "suppression.nozzle" => Box::new(suppression.nozzles.iter().map(|part| part.id.as_str())),
+            "suppression.hazard" => Box::new(suppression.hazards.iter().map(|part| part.id.as_str())),
+            "suppression.pull" => Box::new(suppression.pulls.iter().map(|part| part.id.as_str())),
+            "electrics" => Box::new(self.electrics.iter().map(|part| part.id.as_str())),
+            "hand_held" => Box::new(self.hand_held.iter().map(|part| part.id.as_str())),
+            _ => Box::new(std::iter::empty()),
+        };
+        ids.any(|known| known == id)
+    }
+
     /// Every hard or flexible line of either system with its id.
     pub fn runs(&self) -> impl Iterator<Item = &super::Run> {
         self.brakes

@@ -1,5 +1,6 @@
 //! Plain data: the car, and what is written down about it. Never files.
 
+pub mod axes;
 pub mod brakes;
 pub mod car;
 pub mod edit;
@@ -12,6 +13,7 @@ pub mod run;
 mod settable;
 pub mod suppression;
 pub mod tag;
+pub mod tape_words;
 pub mod targets;
 pub mod values;
 pub mod vocabulary;
