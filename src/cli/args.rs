@@ -260,6 +260,8 @@ pub enum ReportKind {
     Due,
     /// What to fix, with parts.
     FixFirst,
+    /// For the bench: bends, tube to buy, torques, records to fill in.
+    Build,
 }
 
 /// Formats of `report`.

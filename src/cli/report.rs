@@ -86,6 +86,7 @@ fn kind(kind: ReportKind) -> Kind {
         ReportKind::Slip => Kind::Slip,
         ReportKind::Due => Kind::Due,
         ReportKind::FixFirst => Kind::FixFirst,
+        ReportKind::Build => Kind::Build,
     }
 }
 

@@ -25,6 +25,8 @@ pub enum Kind {
     Due,
     /// What the owner mends first.
     FixFirst,
+    /// What a fabricator bends, buys and fills in.
+    Build,
 }
 
 impl Kind {
@@ -36,6 +38,7 @@ impl Kind {
         ("delivery", Self::Delivery),
         ("due", Self::Due),
         ("fix-first", Self::FixFirst),
+        ("build", Self::Build),
     ];
 
     /// The word of the command line.
@@ -52,6 +55,7 @@ impl Kind {
             Self::Delivery => "Delivery document",
             Self::Due => "What falls due",
             Self::FixFirst => "What to mend first",
+            Self::Build => "Build sheet",
         }
     }
 }

@@ -3,6 +3,7 @@
 
 pub use linewalk_engine::{cite, diagnostic, model, numbers, physics, rules, source, units};
 
+mod build_sheet;
 mod changes;
 mod deficiency;
 mod delivery;
@@ -60,6 +61,7 @@ pub fn build(input: &Input<'_>, kind: Kind) -> Document {
         Kind::Delivery => delivery::sections(&record, &facts),
         Kind::Due => due::sections(&record, &facts),
         Kind::FixFirst => fix_first::sections(&record, &facts),
+        Kind::Build => build_sheet::sections(&record, &facts),
     };
     // Drawings stand behind the items that are marked on them.
     let is_item = |block: &Block| matches!(block, Block::Item(_));

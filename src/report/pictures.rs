@@ -22,7 +22,7 @@ pub(super) fn sections(record: &Record<'_>, kind: Kind, body: &[Section]) -> Vec
         .filter(|item| matches!(item.state, State::Open | State::Repaired | State::NotYet | State::NotSeen));
     let found: Vec<FindingAt> = open.filter_map(|item| found(record, item)).collect();
     match kind {
-        Kind::Slip | Kind::Due => Vec::new(),
+        Kind::Slip | Kind::Due | Kind::Build => Vec::new(),
         Kind::Deficiency | Kind::FixFirst => vec![seen(record, &found)],
         Kind::Full | Kind::Delivery => vec![seen(record, &found), discharge(record)],
     }

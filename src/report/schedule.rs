@@ -55,12 +55,12 @@ fn row(record: &Record<'_>, facts: &Facts, run: &Run, system: String, fittings: 
 }
 
 /// A length as a shop writes it: a fraction of an inch where it is one.
-fn length(si: f64, units: Units) -> String {
+pub(super) fn length(si: f64, units: Units) -> String {
     let fraction = if units == Units::Us { fraction_inches(si) } else { None };
     fraction.unwrap_or_else(|| show(si, Kind::Length, units))
 }
 
-fn tube(run: &Run, units: Units) -> String {
+pub(super) fn tube(run: &Run, units: Units) -> String {
     let wall = run.tube.wall.map(|wall| show(wall.si(), Kind::Length, units));
     let size = [run.tube.od.map(|od| length(od.si(), units)), wall]
         .into_iter()
@@ -77,7 +77,7 @@ fn tube(run: &Run, units: Units) -> String {
 }
 
 /// The developed length that the numbers worked out, else the one the file gives.
-fn developed(facts: &Facts, run: &Run, units: Units) -> String {
+pub(super) fn developed(facts: &Facts, run: &Run, units: Units) -> String {
     let worked = facts
         .numbers
         .iter()
@@ -113,7 +113,7 @@ fn fittings(line: &SupplyLine) -> String {
 }
 
 /// Sleeves that carry a run, each with its frame tube.
-fn sleeves(car: &Car, run: &str) -> String {
+pub(super) fn sleeves(car: &Car, run: &str) -> String {
     let carrying = car.sleeves.iter().filter(|sleeve| sleeve.carries.iter().any(|word| word.text == run));
     let named = carrying.map(|sleeve| match &sleeve.tube {
         Some(tube) => format!("{} in {}", sleeve.id, tube.text),

@@ -8,6 +8,7 @@ mod answers_cut;
 mod attacks;
 mod bands;
 mod bench;
+mod bend_table;
 mod bottles_hot;
 mod brake_balance;
 mod brake_sweep;

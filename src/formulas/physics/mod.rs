@@ -8,6 +8,7 @@ pub mod conformity;
 pub mod discharge;
 pub mod electrics;
 pub mod elliptic;
+pub mod flare_nut;
 pub mod friction;
 pub mod gas;
 pub mod halton;

@@ -84,6 +84,102 @@ pub fn total_turn(points: &[[f64; 3]]) -> Result<Angle, Refusal> {
     Ok(Angle::from_si(sum))
 }
 
+/// One bend of a tube as it comes to the bender.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bend {
+    /// Straight tube fed before the bend begins.
+    pub feed: Length,
+    /// How far the tube is turned about its own axis after the bend before, counter-clockwise looking back along the feed
+    /// (right-hand about the direction of feed); none at the first bend.
+    pub rotation: Option<Angle>,
+    /// How far it is bent.
+    pub angle: Angle,
+    /// Tube taken up by the bend.
+    pub arc: Length,
+}
+
+/// A path as a bender works it: bend after bend, and the straight tube behind the last one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BendTable {
+    /// The bends, from the first point on.
+    pub bends: Vec<Bend>,
+    /// Straight tube behind the last bend.
+    pub end: Length,
+}
+
+/// Least turn that counts as a bend, rad: a path drawn straight through a point is not bent there.
+const STRAIGHT: f64 = 1e-6;
+
+/// The bends of a path: length, rotation and angle of each.
+///
+/// # Formula
+/// feed = leg − R tan(θ before/2) − R tan(θ/2); arc = R θ; rotation: the angle from n₁ = u₁ × u₂ to n₂ = u₂ × u₃ about u₂
+/// # Symbols
+/// u neighbouring legs (m) · R `bend_radius` to the centre line (m) · θ turn at each inner point (rad) · n normals of the
+/// planes of neighbouring bends
+/// # Valid range
+/// As [`developed_length`]: every bend fits. Feeds and arcs add up to the developed length.
+/// # Errors
+/// Fewer than two points, two neighbours in one place, a turn straight back, a radius that is not over zero, or a bend
+/// that does not fit.
+/// # Source
+/// Vector geometry; arc and setback R tan(θ/2) as tube-bending charts print them.
+/// # Example
+/// Two right angles in one plane, the second the other way: half a turn of the tube between them.
+/// ```
+/// use linewalk_formulas::physics::path::bend_table;
+/// use linewalk_formulas::units::Length;
+/// let path = [[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [1.0, 1.0, 0.0], [2.0, 1.0, 0.0]];
+/// let table = bend_table(&path, Length::from_si(0.1))?;
+/// let turned = table.bends[1].rotation.map_or(0.0, |angle| angle.si());
+/// assert!((turned.abs() - std::f64::consts::PI).abs() < 1e-12);
+/// assert!((table.bends[1].feed.si() - 0.8).abs() < 1e-12);
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
+/// ```
+pub fn bend_table(points: &[[f64; 3]], bend_radius: Length) -> Result<BendTable, Refusal> {
+    developed_length(points, Some(bend_radius))?;
+    let radius = bend_radius.si();
+    let (mut bends, mut straight, mut normal) = (Vec::new(), 0.0, None);
+    let legs = legs(points)?;
+    for pair in legs.windows(2) {
+        let [one, two] = pair else { continue };
+        straight += norm(*one);
+        let turn = turn_between(*one, *two);
+        if turn < STRAIGHT {
+            continue;
+        }
+        let plane = cross(*one, *two);
+        let rotation = normal.map(|before| Angle::from_si(rotation(before, plane, *one)));
+        let tangent = radius * (turn / 2.0).tan();
+        bends.push(Bend {
+            feed: Length::from_si((straight - tangent).max(0.0)),
+            rotation,
+            angle: Angle::from_si(turn),
+            arc: Length::from_si(radius * turn),
+        });
+        straight = -tangent;
+        normal = Some(plane);
+    }
+    straight += legs.last().map_or(0.0, |leg| norm(*leg));
+    Ok(BendTable { bends, end: Length::from_si(straight.max(0.0)) })
+}
+
+/// The angle from one normal to another about an axis that both stand across, -π to π.
+fn rotation(from: [f64; 3], to: [f64; 3], axis: [f64; 3]) -> f64 {
+    let turned = dot(cross(from, to), axis) / norm(axis);
+    // Half a turn has no side: it is given as one way.
+    let angle = turned.atan2(dot(from, to));
+    if angle < -std::f64::consts::PI + 1e-9 { std::f64::consts::PI } else { angle }
+}
+
+fn cross([a1, a2, a3]: [f64; 3], [b1, b2, b3]: [f64; 3]) -> [f64; 3] {
+    [a2 * b3 - a3 * b2, a3 * b1 - a1 * b3, a1 * b2 - a2 * b1]
+}
+
+fn dot([a1, a2, a3]: [f64; 3], [b1, b2, b3]: [f64; 3]) -> f64 {
+    a1 * b1 + a2 * b2 + a3 * b3
+}
+
 /// The legs as vectors, none of them without length.
 fn legs(points: &[[f64; 3]]) -> Result<Vec<[f64; 3]>, Refusal> {
     let mut legs = Vec::with_capacity(points.len());
@@ -101,9 +197,8 @@ fn legs(points: &[[f64; 3]]) -> Result<Vec<[f64; 3]>, Refusal> {
 }
 
 /// The angle between two legs; the arctangent keeps small turns exact where an arccosine would not.
-fn turn_between([a1, a2, a3]: [f64; 3], [b1, b2, b3]: [f64; 3]) -> f64 {
-    let cross = [a2 * b3 - a3 * b2, a3 * b1 - a1 * b3, a1 * b2 - a2 * b1];
-    norm(cross).atan2(a1 * b1 + a2 * b2 + a3 * b3)
+fn turn_between(one: [f64; 3], other: [f64; 3]) -> f64 {
+    norm(cross(one, other)).atan2(dot(one, other))
 }
 
 fn norm([x, y, z]: [f64; 3]) -> f64 {
