@@ -205,6 +205,7 @@ impl<G: Workspace> App<G> {
                 Place::Findings => self.act_findings(action),
                 Place::Numbers => self.act_numbers(action),
                 Place::Report => self.act_report(action),
+                Place::MeasureNext => self.act_measure_next(action),
                 Place::Rules => self.act_rules(action),
                 Place::Plan => self.act_plan(action),
                 Place::Discharge => self.act_discharge(action),

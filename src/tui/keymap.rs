@@ -20,6 +20,7 @@ pub enum Place {
     Jump,
     Findings,
     Numbers,
+    MeasureNext,
     Report,
     Rules,
     Plan,
@@ -51,6 +52,7 @@ impl Place {
         (Self::Jump, "Stations and checks"),
         (Self::Findings, "Open items"),
         (Self::Numbers, "Numbers"),
+        (Self::MeasureNext, "Measure next"),
         (Self::Report, "Report"),
         (Self::Rules, "Rules in force"),
         (Self::Plan, "Plan of the car"),
@@ -121,6 +123,8 @@ pub enum UiAction {
     Jump,
     /// Show open items.
     Findings,
+    /// Show what to measure next.
+    MeasureNext,
     /// Show the numbers.
     Numbers,
     /// Show the report.
@@ -259,7 +263,7 @@ use UiAction as U;
 #[rustfmt::skip]
 const ANYWHERE: &[Place] = &[
     P::Person, P::Clock, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Ask, P::Jump, P::Findings, P::Numbers,
-    P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help,
+    P::MeasureNext, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help,
 ];
 
 /// Every binding, in the order the foot of the screen shows them.
@@ -316,13 +320,14 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::Discharge, "discharge", &[Char('d')], &[P::Numbers, P::Plan, P::WhatIf], "discharge", "Show the discharge over time, with the changes of a what-if."),
     bind(U::WhatIf, "what_if", &[Char('w')], &[P::Numbers, P::Plan, P::Discharge], "what if", "Try other values and see every number before and after; the car file stays as it is."),
     bind(U::Dots, "dots", &[Char('g')], &[P::Plan, P::Discharge], "dots", "Draw with fine dots, half blocks or plain signs."),
-    bind(U::Save, "save", &[Char('s')], &[P::Report, P::WhatIf], "save", "Write what is shown beside the log."),
+    bind(U::MeasureNext, "measure_next", &[Char('n')], &[P::Numbers], "measure", "Show what to measure next: what verdicts hang on, with tool, place, and how close is close enough."),
+    bind(U::Save, "save", &[Char('s')], &[P::MeasureNext, P::Report, P::WhatIf], "save", "Write what is shown beside the log."),
     bind(U::NextCheck, "next_check", &[Right], &[P::Walk], "next", "Go to the next check."),
     bind(U::PreviousCheck, "previous_check", &[Left], &[P::Walk], "before", "Go to the check before."),
     bind(U::NextStation, "next_station", &[PageDown, Char(']')], &[P::Walk], "next station", "Go to the next station."),
     bind(U::PreviousStation, "previous_station", &[PageUp, Char('[')], &[P::Walk], "station before", "Go to the station before."),
-    bind(U::Down, "down", &[Down], &[P::Person, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
-    bind(U::Up, "up", &[Up], &[P::Person, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
+    bind(U::Down, "down", &[Down], &[P::Person, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::MeasureNext, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
+    bind(U::Up, "up", &[Up], &[P::Person, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::MeasureNext, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
     bind(U::PageDown, "page_down", &[PageDown], &[P::Rules], "page", "Scroll down by ten lines."),
     bind(U::PageUp, "page_up", &[PageUp], &[P::Rules], "page up", "Scroll up by ten lines."),
     bind(U::Jump, "jump", &[Char('j')], &[P::Walk], "jump", "List stations and checks; a few letters find one."),
@@ -334,9 +339,9 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::CallOut, "call_out", &[Char('z')], &[P::Walk, P::Start], "call-out", "Two people: one reads a check's code aloud, the other keys its digits and then the letter of the answer. The same key ends it."),
     bind(U::EndWalk, "end_walk", &[Char('x')], &[P::Walk], "end", "Go to the end of the walk, to sign it."),
     bind(U::Colours, "colours", &[Key::F(2)], ANYWHERE, "colors", "Other colors: dark, light, for the sun, none."),
-    bind(U::Help, "help", &[Char('?')], &[P::SameCar, P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
-    bind(U::Back, "back", &[Esc], &[P::Person, P::Clock, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Ask, P::Jump, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
-    bind(U::Quit, "quit", &[Char('q')], &[P::SameCar, P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept, and texts put by stay with their checks."),
+    bind(U::Help, "help", &[Char('?')], &[P::SameCar, P::NewCar, P::Profile, P::Start, P::Walk, P::Decide, P::Findings, P::Numbers, P::MeasureNext, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "help", "Show every key of this screen."),
+    bind(U::Back, "back", &[Esc], &[P::Person, P::Clock, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Decide, P::Words, P::Ask, P::Jump, P::Findings, P::Numbers, P::MeasureNext, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::Hold, P::End, P::Ended, P::Help], "back", "Go back one screen; what is kept stays kept. From Cars it leaves the program."),
+    bind(U::Quit, "quit", &[Char('q')], &[P::SameCar, P::NewCar, P::Profile, P::Start, P::Walk, P::Findings, P::Numbers, P::MeasureNext, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Hold, P::End, P::Ended], "quit", "Leave the program: press it twice. Everything shown as kept is kept, and texts put by stay with their checks."),
 ];
 
 /// The bindings of a place, in the order shown.

@@ -1,7 +1,7 @@
 //! Open items, numbers, the report and the rules in force.
 
 use crate::model::entry::Outcome;
-use crate::walk::{Action, Reply, Workspace};
+use crate::walk::{Action, Reply, Workspace, next_as_text, next_of};
 
 use super::answering::shifted;
 use super::app::App;
@@ -170,8 +170,34 @@ impl<G: Workspace> App<G> {
             UiAction::Plan => self.open_plan(),
             UiAction::Discharge => self.open_discharge(),
             UiAction::WhatIf => self.open_what_if(),
+            UiAction::MeasureNext => self.open_measure_next(from),
             UiAction::Back if page.open => page.open = false,
             UiAction::Back => self.go_back(from),
+            _ => {}
+        }
+    }
+
+    fn open_measure_next(&mut self, from: From) {
+        let Some(walk) = &self.state.walk else { return };
+        let text = next_as_text(&walk.start.car.number, &next_of(walk), walk.start.units);
+        self.show(Screen::MeasureNext(ReportPage { text, scroll: 0, from }));
+    }
+
+    pub(super) fn act_measure_next(&mut self, action: UiAction) {
+        let Screen::MeasureNext(page) = &mut self.state.screen else { return };
+        let from = page.from;
+        match action {
+            UiAction::Down => page.scroll += 1,
+            UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
+            UiAction::PageDown => page.scroll += 10,
+            UiAction::PageUp => page.scroll = page.scroll.saturating_sub(10),
+            UiAction::Save => {
+                let name = format!("measure-next-{}.txt", self.state.now.format("%Y-%m-%d-%H%M"));
+                let text = std::mem::take(&mut page.text);
+                self.save_text(&name, &text);
+                self.show(Screen::MeasureNext(ReportPage { text, scroll: 0, from }));
+            }
+            UiAction::Back => self.open_numbers(from),
             _ => {}
         }
     }
@@ -216,7 +242,11 @@ impl<G: Workspace> App<G> {
     fn save_report(&mut self) {
         let Screen::Report(page) = &self.state.screen else { return };
         let name = format!("deficiencies-{}.txt", self.state.now.format("%Y-%m-%d-%H%M"));
-        match self.workspace.save_report(&name, page.text.as_bytes()) {
+        self.save_text(&name, &page.text.clone());
+    }
+
+    fn save_text(&mut self, name: &str, text: &str) {
+        match self.workspace.save_report(name, text.as_bytes()) {
             Ok(path) => self.state.say(format!("Saved: {path}")),
             Err(message) => self.state.object(format!("NOT SAVED: {message}")),
         }

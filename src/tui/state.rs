@@ -81,6 +81,8 @@ pub enum Screen {
     Findings(FindingsPage),
     /// Numbers.
     Numbers(NumbersPage),
+    /// What to measure next.
+    MeasureNext(ReportPage),
     /// The report.
     Report(ReportPage),
     /// The rules in force.
@@ -378,6 +380,7 @@ impl State {
             (None, Screen::Walk(_)) => Place::Walk,
             (None, Screen::Findings(_)) => Place::Findings,
             (None, Screen::Numbers(_)) => Place::Numbers,
+            (None, Screen::MeasureNext(_)) => Place::MeasureNext,
             (None, Screen::Report(_)) => Place::Report,
             (None, Screen::Rules(_)) => Place::Rules,
             (None, Screen::Plan(_)) => Place::Plan,

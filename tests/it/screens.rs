@@ -244,6 +244,12 @@ fn numbers() {
     shot("numbers", &mut script);
     script.press("<enter>");
     shot("number-open", &mut script);
+    script.press("n");
+    shot("measure-next", &mut script);
+    script.press("s");
+    assert!(script.shows("Saved: cars/finch/measure-next-2026-10-31-0840.txt"));
+    script.press("<esc>");
+    assert!(script.shows("discharge"));
 }
 
 #[test]

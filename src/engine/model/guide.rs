@@ -26,6 +26,8 @@ const FILLER: &str = "the maker of the bottle, or the shop that fills it";
 const BUILDER: &str = "whoever built the car";
 const OWNER: &str = "the owner or driver";
 
+const WITHIN: &str = "How well its points were measured: 1/4 in by tape and plumb line, 2 in by eye; leave it out where it does not matter.";
+
 /// What helps with a key. The path may hold ids.
 pub fn guide_to(generic: &str) -> Option<&'static Guide> {
     GUIDES.iter().find(|guide| guide.key == generic)
@@ -386,6 +388,9 @@ pub const GUIDES: &[Guide] = &[
     guide("suppression.pull.stretch", "The cable maker's data sheet; leave it out otherwise.", MAKER, ""),
     guide("suppression.pull.min_bend_radius", "The conduit maker's data sheet.", MAKER, ""),
     guide("electrics.amps", "On the part or its data sheet; or a clamp meter while it works.", MAKER, ""),
+    guide("brakes.line.within", WITHIN, "", ""),
+    guide("brakes.hose.within", WITHIN, "", ""),
+    guide("suppression.line.within", WITHIN, "", ""),
 ];
 
 /// One key of the car format, found by its path.

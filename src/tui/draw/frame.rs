@@ -195,6 +195,7 @@ fn label_of(state: &State, action: UiAction, label: &str) -> String {
         (
             Place::Walk
             | Place::Start
+            | Place::MeasureNext
             | Place::Report
             | Place::Rules
             | Place::Plan
