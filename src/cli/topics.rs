@@ -15,7 +15,7 @@ pub(super) struct Topic {
 
 /// Every topic.
 pub(super) const TOPICS: &[Topic] = &[
-    Topic { name: "axes", about: "how points on the car are measured", text: || AXES.to_owned() },
+    Topic { name: "axes", about: "how points on the car are measured", text: axes },
     Topic { name: "units", about: "how values are written", text: units },
     Topic { name: "instruments", about: "what a tool's accuracy does", text: || INSTRUMENTS.to_owned() },
     Topic { name: "keys", about: "every key of the terminal app", text: keys },
@@ -25,12 +25,13 @@ pub(super) const TOPICS: &[Topic] = &[
     Topic { name: "brakes", about: "how pressures and stopping are worked", text: || BRAKES.to_owned() },
 ];
 
+fn axes() -> String {
+    let text = format!("{} Left and right are the driver's.", crate::model::axes::AXES);
+    let told = textwrap::fill(&text, 115);
+    format!("Points are measured from the ground under the center of the rear axle.\n\n{told}\n\n{AXES}")
+}
+
 const AXES: &str = "\
-Points are measured from the ground under the center of the rear axle.
-
-A point is three numbers: how far ahead of the rear axle, how far left of the middle of the car, how far above the
-ground. Behind the axle and right of the middle the numbers are negative. Left and right are the driver's.
-
 All points of a file are in one unit, [axes] unit = \"in\", \"mm\", \"cm\", \"m\" or \"ft\"; inches if it is
 silent.
 A plumb line and a chalk line on the shop floor are enough.";

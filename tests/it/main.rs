@@ -6,6 +6,7 @@
 mod agents;
 mod answers_cut;
 mod attacks;
+mod axes;
 mod bands;
 mod bench;
 mod bend_table;

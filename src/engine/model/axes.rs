@@ -5,8 +5,8 @@ use crate::units::{Kind, Units, show};
 use super::Point;
 
 /// The one sentence on the axes.
-pub const AXES: &str = "The three numbers of a point are how far it is ahead of the rear axle, left of the middle of the car, and above \
-                        the ground; what is behind or on the right is negative.";
+pub const AXES: &str = "A point is [x, y, z]: x ahead of the rear axle, y left of the middle of the car, z above the \
+                        ground; behind the axle, and right of the middle, the numbers are negative.";
 
 /// A place on the car in words: `34 in ahead of the rear axle, 15 in right of the middle, 10 in above the ground`.
 pub fn in_words(point: Point, units: Units) -> String {

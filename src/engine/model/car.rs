@@ -212,7 +212,7 @@ impl Car {
     /// Reads the document; also run over nothing to describe the format.
     pub fn read(r: &Reader<'_>) -> Self {
         r.format_number();
-        let scale = r.table("axes", "The unit of points.", axes).unwrap_or(crate::units::INCH);
+        let scale = r.table("axes", super::axes::AXES, axes).unwrap_or(crate::units::INCH);
         let mut car = r
             .table("car", "The car itself: its id, its number, and what it weighs and has.", Self::read_head)
             .unwrap_or_else(|| {
