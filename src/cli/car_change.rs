@@ -8,6 +8,7 @@ use crate::model::edit::Edit;
 use crate::model::edit_known::seen;
 use crate::model::keys::quantity_kind;
 use crate::model::known::{Origin, Way};
+use crate::model::plausible::plausible;
 use crate::model::read_car;
 use crate::shell::carfile::FileChange;
 use crate::shell::load::rendered;
@@ -49,9 +50,16 @@ fn told(change: &FileChange, dry: bool) {
     } else {
         format!("{file} is edition {after} now; the one before, {before}, is kept\n")
     });
-    let read = read_car(&change.file, &Overrides::new());
-    if !read.diagnostics.is_empty() {
-        say(&rendered(&read.diagnostics));
+    let doubts = |file: &Arc<SourceFile>| {
+        let read = read_car(file, &Overrides::new());
+        let unlikely = plausible(file, &read.car);
+        read.diagnostics.into_iter().chain(unlikely).collect::<Vec<Diagnostic>>()
+    };
+    // What was doubtful before is what `car check` is for.
+    let (before, mut new) = (doubts(&change.was), doubts(&change.file));
+    new.retain(|one| before.iter().all(|known| known.message != one.message));
+    if !new.is_empty() {
+        say(&rendered(&new));
     }
 }
 

@@ -10,6 +10,7 @@ use crate::model::edit::LISTS;
 use crate::model::edit_known::known_of;
 use crate::model::keys::quantity_kind;
 use crate::model::known::{Known, Origin};
+use crate::model::plausible::plausible;
 use crate::model::read_car;
 use crate::model::values::{Written, differences, values};
 use crate::numbers::{Answer, Situation, work_all};
@@ -102,7 +103,9 @@ fn as_json(written: &Written, known: &Known) -> Value {
 pub(super) fn check(context: &Context, car: &str, format: CarFormat) -> Outcome {
     let workspace = context.workspace(None, Vec::new());
     let (id, file, _) = workspace.file_of(&context.car(car)?)?;
-    let mut found = read_car(&file, &Overrides::new()).diagnostics;
+    let read = read_car(&file, &Overrides::new());
+    let mut found = read.diagnostics;
+    found.extend(plausible(&file, &read.car));
     crate::diagnostic::sort(&mut found);
     let status = if any_error(&found) {
         UNUSABLE

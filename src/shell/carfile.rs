@@ -33,6 +33,8 @@ pub struct FileChange {
     pub id: String,
     /// The file.
     pub path: PathBuf,
+    /// The file as it was.
+    pub was: Arc<SourceFile>,
     /// The file as it is from now on, or would be.
     pub file: Arc<SourceFile>,
     /// What differs by key path.
@@ -99,6 +101,7 @@ impl DiskWorkspace {
             changed: differences(file, &after),
             before: edition_of(&file.text),
             after: edition_of(&after.text),
+            was: Arc::clone(file),
             file: after,
             id,
         }

@@ -86,6 +86,7 @@ mod one_judge;
 mod paper;
 mod paper_rest;
 mod path;
+mod plausible;
 mod pty;
 mod pty_ends;
 mod pty_hands;
