@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::diagnostic::escape_control_json;
-use crate::numbers::{Situation, worked};
+use crate::numbers::Situation;
 use crate::rules::asked;
 use crate::source::Overrides;
 use crate::walk::{Basis, Next, Settles, measure_next, next_as_text};
@@ -18,7 +18,7 @@ pub(super) fn next(context: &Context, car: &str, most: usize, format: CarFormat)
     let on_file = workspace.car(&context.car(car)?, &Overrides::new())?;
     let readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
     let situation = Situation::new(&on_file.found.read.car, readings, workspace.on());
-    let answers = worked(&on_file.found.file, &on_file.overrides, &situation);
+    let answers = on_file.rules.rules.numbers_of(&on_file.found.file, &on_file.overrides, &situation);
     let (checks, _) = asked(&on_file.rules.rules, situation.car, profile(context, &on_file, None)?, None);
     let list = measure_next(
         &Basis {

@@ -1,12 +1,11 @@
 //! `linewalk numbers`: everything that can be worked out, and what it lacks.
 
 use crate::diagnostic::escape_control;
-use crate::model::Car;
 use crate::numbers::{
     Against, Answer, POINTS, Situation, explain, quantity, registry, split_sets, strays, to_csv, to_json,
-    to_text, with_bands, work, work_all,
+    to_text, with_bands, work,
 };
-use crate::rules::{Check, asked, judge};
+use crate::rules::{Check, Terms, asked, judge};
 use crate::shell::load::rendered;
 use crate::units::Units;
 
@@ -29,19 +28,26 @@ pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
     let mut readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
     sets.apply(&mut readings);
     let situation = Situation::new(car, readings, workspace.on());
-    let answers = match args.only.as_deref().or(args.explain.as_deref()) {
-        None => work_all(&situation),
-        Some(name) => work(quantity(name).ok_or_else(|| unknown(name))?, &situation),
-    };
-    let answers = with_bands(&on_file.found.file, &on_file.overrides, &situation, answers, POINTS);
     let (rules, units) = (&on_file.rules.rules, context.units());
+    let one = args.only.as_deref().or(args.explain.as_deref());
+    let one = one.map(|name| quantity(name).ok_or_else(|| unknown(name))).transpose()?;
+    // A limit that is worked out may rest on any number.
+    let numbers = match one {
+        Some(one) if !rules.works_limits_of(one.id) => {
+            with_bands(&on_file.found.file, &on_file.overrides, &situation, work(one, &situation), POINTS)
+        }
+        _ => rules.numbers_of(&on_file.found.file, &on_file.overrides, &situation).to_vec(),
+    };
+    let terms = Terms { car, numbers: &numbers, readings: &situation.readings };
+    let mut answers = numbers.clone();
+    answers.retain(|answer| one.is_none_or(|one| answer.quantity() == one.id));
     let (checks, _) = asked(rules, car, profile(context, &on_file, None)?, None);
     if let Some(quantity) = args.explain.as_deref().and_then(quantity) {
-        let said = |answer: &Answer| limits_of(&checks, car, answer, units);
+        let said = |answer: &Answer| limits_of(&checks, &terms, answer, units);
         put(&explain(quantity, &answers, &on_file.overrides, units, said));
         return Ok(DONE);
     }
-    let against = |answer: &Answer| against(&checks, car, answer, units);
+    let against = |answer: &Answer| against(&checks, &terms, answer, units);
     put(&match args.format {
         NumbersFormat::Json => to_json(&car.id, &answers, units, against),
         NumbersFormat::Csv => to_csv(&answers, units, against),
@@ -54,19 +60,19 @@ pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
 }
 
 /// What the limit that speaks for a number makes of it.
-fn against(checks: &[&Check], car: &Car, answer: &Answer, units: Units) -> Option<Against> {
-    let held = judge(checks.iter().copied(), car, answer, units).into_iter().next()?;
+fn against(checks: &[&Check], terms: &Terms<'_>, answer: &Answer, units: Units) -> Option<Against> {
+    let held = judge(checks.iter().copied(), terms, answer, units).into_iter().next()?;
     Some(Against {
         check: held.check.id.clone(),
-        limit: held.row.limit(units)?,
+        limit: held.row.limit(units, Some((terms, answer.of().unwrap_or_default())))?,
         verdict: held.outcome().word(),
         looks_wrong: held.looks_wrong(),
     })
 }
 
 /// What every limit that a number is held to makes of it, the severest first.
-fn limits_of(checks: &[&Check], car: &Car, answer: &Answer, units: Units) -> Vec<String> {
-    let held = judge(checks.iter().copied(), car, answer, units);
+fn limits_of(checks: &[&Check], terms: &Terms<'_>, answer: &Answer, units: Units) -> Vec<String> {
+    let held = judge(checks.iter().copied(), terms, answer, units);
     let said = held.iter().map(|held| match &held.judged {
         Some(judged) => format!("{}: {}, {}", held.check.id, judged.outcome.word(), judged.says),
         None => format!("{}: not judged", held.check.id),

@@ -8,7 +8,7 @@ use clap::ValueEnum;
 use crate::diagnostic::{escape_control, shown};
 use crate::drawing::{Curves, discharge_curves};
 use crate::model::entry::Moment;
-use crate::numbers::{Answer, Situation, worked};
+use crate::numbers::{Answer, Readings, Situation};
 use crate::physics::discharge::Settings;
 use crate::report::{self, Input, Kind, Shop};
 use crate::rules::Profile;
@@ -33,10 +33,10 @@ pub(super) fn run(context: &Context, args: &ReportArgs) -> Outcome {
     if let Some(path) = &args.output {
         harmless_output(context, path, &on_file)?;
     }
-    let numbers = numbers(&workspace, &on_file);
+    let (numbers, readings) = numbers(&workspace, &on_file);
     let curves = curves(&workspace, &on_file, args);
     let profile = profile(context, &on_file, None)?;
-    let input = input(context, &workspace, &on_file, (&numbers, &curves), profile, args.complete);
+    let input = input(context, &workspace, &on_file, (&numbers, &readings, &curves), profile, args.complete);
     let bytes = rendered(&input, kind(args.kind), args.format)?;
     match &args.output {
         Some(path) => {
@@ -113,11 +113,13 @@ pub(super) fn paper(units: Units) -> report::Sheet {
     }
 }
 
-/// Every number with its band.
-fn numbers(workspace: &DiskWorkspace, on_file: &CarOnFile) -> Vec<Answer> {
+/// Every number with its band, and the readings that they were worked from.
+fn numbers(workspace: &DiskWorkspace, on_file: &CarOnFile) -> (Vec<Answer>, Readings) {
     let readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
     let situation = Situation::new(&on_file.found.read.car, readings, workspace.on());
-    worked(&on_file.found.file, &on_file.overrides, &situation).to_vec()
+    let rules = &on_file.rules.rules;
+    let numbers = rules.numbers_of(&on_file.found.file, &on_file.overrides, &situation).to_vec();
+    (numbers, situation.readings)
 }
 
 /// The discharge over time, run only where it will be drawn.
@@ -158,7 +160,7 @@ fn input<'c>(
     context: &Context,
     workspace: &DiskWorkspace,
     on_file: &'c CarOnFile,
-    (numbers, curves): (&'c [Answer], &'c [Curves]),
+    (numbers, readings, curves): (&'c [Answer], &'c Readings, &'c [Curves]),
     profile: Option<&'c Profile>,
     complete: bool,
 ) -> Input<'c> {
@@ -169,6 +171,7 @@ fn input<'c>(
         profile,
         history: &on_file.history,
         numbers,
+        readings,
         curves,
         on: workspace.on(),
         now,
@@ -184,9 +187,16 @@ fn input<'c>(
 pub(super) fn stop_is_open(context: &Context, on_file: &CarOnFile, known: Option<&str>) -> bool {
     let workspace = context.workspace(None, Vec::new());
     let profile = profile(context, on_file, known).unwrap_or(None);
-    let numbers = numbers(&workspace, on_file);
+    let (numbers, readings) = numbers(&workspace, on_file);
     on_file.unsettled
-        || report::exit_status(&input(context, &workspace, on_file, (&numbers, &[]), profile, false))
+        || report::exit_status(&input(
+            context,
+            &workspace,
+            on_file,
+            (&numbers, &readings, &[]),
+            profile,
+            false,
+        ))
 }
 
 /// Hands a report to the system's printer.

@@ -118,6 +118,7 @@ fn preview(walk: &Walk, now: Moment) -> String {
         profile: walk.profile(),
         history: &walk.history,
         numbers: walk.numbers(),
+        readings: &walk.readings,
         curves: &[],
         on: walk.start.on,
         now,

@@ -5,7 +5,7 @@ use serde_json::Value;
 
 use crate::model::entry::Outcome;
 use crate::numbers::{Answer, Number, NumberValue, Refused, quantity};
-use crate::rules::{Held, judge};
+use crate::rules::{Held, Terms, judge};
 use crate::units::Units;
 
 use super::document::{Section, Table};
@@ -100,14 +100,15 @@ pub(super) fn list(record: &Record<'_>) -> Vec<Figure> {
 
 fn figure(record: &Record<'_>, answer: &Answer) -> Figure {
     let units = record.input.units;
-    let held = judge(record.asked.iter().copied(), record.input.car, answer, units);
+    let terms = record.input.terms();
+    let held = judge(record.asked.iter().copied(), &terms, answer, units);
     match answer {
-        Answer::Number(number) => worked(number, held.first(), units),
+        Answer::Number(number) => worked(number, held.first(), &terms, units),
         Answer::Refused(refused) => unworked(refused, held.first().map(|held| held.check.id.clone())),
     }
 }
 
-fn worked(number: &Number, held: Option<&Held<'_>>, units: Units) -> Figure {
+fn worked(number: &Number, held: Option<&Held<'_>>, terms: &Terms<'_>, units: Units) -> Figure {
     let judged = held.and_then(|held| held.judged.as_ref());
     let show = |si| number.shown_as.show(si, units);
     let band = number.low.zip(number.high).map(|(low, high)| (show(low), show(high)));
@@ -128,7 +129,7 @@ fn worked(number: &Number, held: Option<&Held<'_>>, units: Units) -> Figure {
         shown: number.shown(units),
         band,
         check: held.map(|held| held.check.id.clone()),
-        limit: held.and_then(|held| held.row.limit(units)),
+        limit: held.and_then(|held| held.row.limit(units, Some((terms, &number.of)))),
         near: judged.is_some_and(|judged| judged.near),
         looks_wrong: judged.is_some_and(|judged| judged.looks_wrong),
         rough: number.rough(),

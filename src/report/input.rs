@@ -6,8 +6,8 @@ use crate::drawing::Curves;
 use crate::model::Car;
 use crate::model::entry::Moment;
 use crate::model::history::History;
-use crate::numbers::Answer;
-use crate::rules::{Profile, Ruleset};
+use crate::numbers::{Answer, Readings};
+use crate::rules::{Profile, Ruleset, Terms};
 use crate::units::Units;
 
 /// The kinds of report.
@@ -82,6 +82,8 @@ pub struct Input<'a> {
     pub history: &'a History,
     /// Every number, worked out or refused.
     pub numbers: &'a [Answer],
+    /// The readings that they were worked from.
+    pub readings: &'a Readings,
     /// Its discharge over time, network by network; empty where nobody will see it drawn.
     pub curves: &'a [Curves],
     /// The day that dates count to.
@@ -99,4 +101,11 @@ pub struct Input<'a> {
     pub shop: Option<Shop>,
     /// What is wrong with the record or the rules behind it, in full sentences.
     pub trouble: Vec<String>,
+}
+
+impl Input<'_> {
+    /// What limits that are worked out are worked out of.
+    pub fn terms(&self) -> Terms<'_> {
+        Terms { car: self.car, numbers: self.numbers, readings: self.readings }
+    }
 }

@@ -3,9 +3,9 @@
 use crate::model::Car;
 use crate::model::entry::{Finding, Outcome};
 use crate::model::keys;
-use crate::numbers::{Answer, Number, NumberValue, Readings};
+use crate::numbers::{Answer, Number, NumberValue};
 use crate::rules::{
-    Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, Limit, MeasureRow, Terms, Typed, WordOrFlag,
+    Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, Limit, MeasureRow, Typed, WordOrFlag,
     judge_count, judge_date, judge_measure, judge_worked,
 };
 use crate::source::parse_date;
@@ -114,8 +114,7 @@ fn judges<'r>(
 fn measured(record: &Record<'_>, row: &MeasureRow, text: &str, finding: &Finding) -> Option<Judged> {
     let (parsed, _) = parse_bare(text, row.kind, &row.unit).ok()?;
     let (tool, input) = (finding.instrument.as_deref(), record.input);
-    // Readings go into the numbers; a limit that names one by its key finds it among their inputs.
-    let terms = Terms { car: input.car, numbers: input.numbers, readings: &Readings::default() };
+    let terms = input.terms();
     let judge = |row: &MeasureRow| {
         judge_measure(record.rules(), row, parsed.si, parsed.half_width, tool, input.units)
     };
@@ -168,8 +167,10 @@ fn computed(record: &Record<'_>, check: &Check, finding: &Finding) -> Option<Str
             ),
         };
         let given = Number::given(row.quantity, value);
-        let number = Number { low: finding.low, high: finding.high, ..given };
-        let judged = row.judge(&Answer::Number(Box::new(number)), record.input.units)?;
+        let of = finding.of.clone().unwrap_or_default();
+        let number = Number { low: finding.low, high: finding.high, of, ..given };
+        let judged =
+            row.judge(&record.input.terms(), &Answer::Number(Box::new(number)), record.input.units)?;
         let named = || format!("{}, {}", row.label, judged.says);
         (judged.outcome == verdict || verdict == Outcome::Refused).then(named)
     })
@@ -243,5 +244,5 @@ fn date_words(row: &DateRow) -> Option<String> {
 
 /// The limits of a number, with what it tells.
 pub(super) fn compute_words(row: &ComputeRow, units: Units) -> Option<String> {
-    Some(labelled(&row.label, &row.limit(units)?))
+    Some(labelled(&row.label, &row.limit(units, None)?))
 }

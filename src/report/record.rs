@@ -129,7 +129,7 @@ impl<'a> Record<'a> {
     /// Checks answered in the newest walk; where that asked only what was open, in the whole walk before it too.
     pub fn answered(&self) -> BTreeSet<&'a str> {
         let input = self.input;
-        answered_lately(input.rules, input.car, || input.numbers, input.history, input.units)
+        answered_lately(input.rules, input.car, || input.terms(), input.history, input.units)
     }
 
     /// How the answers were given: of the newest walk, and of the whole one before it where that asked only what was
@@ -198,7 +198,7 @@ impl<'a> Record<'a> {
 
 /// Whether a reject by number that a walk kept is outside no more.
 fn is_overtaken(input: &Input<'_>, finding: &Finding) -> bool {
-    rules::is_overtaken(finding, input.rules, input.car, || input.numbers, input.units)
+    rules::is_overtaken(finding, input.rules, || input.terms(), input.units)
 }
 
 /// What the numbers of a car reject and nobody has answered.
@@ -206,7 +206,7 @@ pub(super) fn calculated(input: &Input<'_>) -> Vec<Kept> {
     let walks = input.history.walks();
     let stage = walks.last().and_then(|walk| walk.started.stage.as_deref());
     let (asked, _) = asked(input.rules, input.car, input.profile, stage);
-    rules::calculated(input.rules, &asked, input.car, input.numbers, input.history, input.units)
+    rules::calculated(input.rules, &asked, &input.terms(), input.history, input.units)
 }
 
 /// The lap that was walked, else the one that fits; stations of no lap come after it.

@@ -11,9 +11,9 @@ use crate::logbook::writer::{LogError, LogWriter};
 use crate::model::Tag;
 use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
-use crate::numbers::{Situation, worked};
+use crate::numbers::Situation;
 use crate::rules::{
-    RulesetCache, StateOf, answered_lately, asked, calculated, is_overtaken, is_signed,
+    RulesetCache, StateOf, Terms, answered_lately, asked, calculated, is_overtaken, is_signed,
     standings_of_calculated,
 };
 use crate::source::Overrides;
@@ -383,15 +383,16 @@ impl Workspace for DiskWorkspace {
             self.car(&line.open, &Overrides::new()).ok()?;
         let car = &found.read.car;
         let situation = Situation::new(car, readings_of(&history, &rules.rules), self.on());
-        let numbers = worked(&found.file, &overrides, &situation);
+        let numbers = rules.rules.numbers_of(&found.file, &overrides, &situation);
+        let terms = || Terms { car, numbers: &numbers, readings: &situation.readings };
         let walks = history.walks();
         let profile = walks.last().and_then(|walk| rules.rules.profile(&walk.started.profile));
         let (checks, _) = asked(&rules.rules, car, profile, None);
-        let kept = calculated(&rules.rules, &checks, car, &numbers, &history, self.choices.units);
+        let kept = calculated(&rules.rules, &checks, &terms(), &history, self.choices.units);
         let mut open = history.open();
-        open.retain(|one| !is_overtaken(one.finding, &rules.rules, car, || &numbers, self.choices.units));
+        open.retain(|one| !is_overtaken(one.finding, &rules.rules, terms, self.choices.units));
         open.extend(standings_of_calculated(&kept));
-        let answered = answered_lately(&rules.rules, car, || &numbers, &history, self.choices.units);
+        let answered = answered_lately(&rules.rules, car, terms, &history, self.choices.units);
         let newest = walks.iter().max_by_key(|walk| walk.at);
         let state = StateOf {
             rules: &rules.rules,

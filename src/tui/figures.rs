@@ -1,9 +1,8 @@
 //! Numbers as lines of a screen: value, band, margin, and everything behind them.
 
-use crate::model::Car;
 use crate::model::entry::Outcome;
 use crate::numbers::{Answer, Number, quantity};
-use crate::rules::{Check, judge};
+use crate::rules::{Check, Terms, judge};
 use crate::units::{Kind, Units, show};
 use crate::walk::Walk;
 
@@ -33,7 +32,7 @@ fn number_line(walk: &Walk, asked: &[&Check], answer: &Answer) -> NumberLine {
             of,
             shown: with_band(number, walk.start.units),
             worked: true,
-            margin: margin(walk, asked, &walk.start.car, answer),
+            margin: margin(walk, asked, &walk.terms(), answer),
             behind: behind(number, walk.start.units),
         },
     }
@@ -51,9 +50,14 @@ pub fn with_band(number: &Number, units: Units) -> String {
 }
 
 /// The severest verdict among the checks asked of a car that limit this number, with its words.
-pub fn margin(walk: &Walk, asked: &[&Check], car: &Car, answer: &Answer) -> Option<(Outcome, String)> {
+pub fn margin(
+    walk: &Walk,
+    asked: &[&Check],
+    terms: &Terms<'_>,
+    answer: &Answer,
+) -> Option<(Outcome, String)> {
     let number = answer.number()?;
-    let judged = judge(asked.iter().copied(), car, answer, walk.start.units).into_iter().next()?.judged?;
+    let judged = judge(asked.iter().copied(), terms, answer, walk.start.units).into_iter().next()?.judged?;
     let says = judged.says;
     // The value stands beside it already.
     let rest = says

@@ -1,12 +1,10 @@
 //! What if: values changed one after another, every number before and after, nothing written to the car file.
 
-use std::sync::Arc;
-
 use tui_input::Input;
 
-use crate::model::{Car, Settable, settable};
+use crate::model::{Settable, settable};
 use crate::numbers::{Answer, quantity, reading_keys};
-use crate::rules::{CLOSING, Check, NOTICE};
+use crate::rules::{CLOSING, Check, NOTICE, Terms};
 use crate::source::FieldKind;
 use crate::units::{Kind, default_unit, parse_bare};
 use crate::walk::{
@@ -109,7 +107,8 @@ impl WhatIfPage {
         self.changes = changes;
         self.at = self.at.min(self.changes.len().saturating_sub(1));
         let found = differences(&self.before.answers, &self.after.answers);
-        let [before, after] = [&self.before.car, &self.after.car].map(|car| (walk.asked(car), car));
+        let [before, after] =
+            [&self.before, &self.after].map(|worked| (walk.asked(&worked.car), worked.terms()));
         self.rows = found.iter().filter_map(|one| changed_number(walk, one, &before, &after)).collect();
         self.scroll = 0;
         Ok(())
@@ -146,7 +145,7 @@ fn keys(walk: &Walk) -> Vec<Settable> {
 }
 
 /// A car with the checks that are asked of it: a change may be one that makes another check asked.
-type AskedOf<'w, 'c> = (Vec<&'w Check>, &'c Arc<Car>);
+type AskedOf<'w, 'c> = (Vec<&'w Check>, Terms<'c>);
 
 fn changed_number(
     walk: &Walk,
@@ -156,10 +155,10 @@ fn changed_number(
 ) -> Option<ChangedNumber> {
     let any = difference.any()?;
     let title = quantity(any.quantity()).map_or(any.quantity(), |known| known.title);
-    let standing = |answer: &Option<Answer>, (asked, car): &AskedOf<'_, '_>| match answer {
+    let standing = |answer: &Option<Answer>, (asked, terms): &AskedOf<'_, '_>| match answer {
         Some(answer @ Answer::Number(number)) => Standing {
             text: with_band(number, walk.start.units),
-            outcome: margin(walk, asked, car, answer).map(|(outcome, _)| outcome),
+            outcome: margin(walk, asked, terms, answer).map(|(outcome, _)| outcome),
         },
         Some(Answer::Refused(refused)) => {
             Standing { text: format!("not worked out: {}", refused.reason), outcome: None }

@@ -4,7 +4,7 @@ use tui_input::Input;
 
 use crate::model::entry::Outcome;
 use crate::model::{Car, keys};
-use crate::rules::{CountEquals, CountRow, Limit, MeasureRow, Typed};
+use crate::rules::{CountEquals, CountRow, Expression, Limit, MeasureRow, Typed};
 use crate::source::{date_help, parse_date};
 use crate::units::{Kind, Units, parse_bare};
 use crate::walk::{Action, Assessment, Reply, Wants, Workspace, decide};
@@ -304,12 +304,17 @@ pub(super) fn measure_limits(row: &MeasureRow, units: Units) -> String {
         row.aim_min.as_ref(),
         row.aim_max.as_ref(),
     );
+    with_worked(&row.worked, fixed)
+}
+
+/// Limits that are worked out in words, before those that are fixed.
+pub(super) fn with_worked(worked: &[(&'static str, Expression)], fixed: String) -> String {
     let word = |key| match key {
         "min" => "at least",
         "max" => "at most",
         _ => "exactly",
     };
-    let worked = row.worked.iter().map(|(key, limit)| format!("{} {}", word(*key), limit.words()));
+    let worked = worked.iter().map(|(key, limit)| format!("{} {}", word(*key), limit.words()));
     worked.chain((!fixed.is_empty()).then_some(fixed)).collect::<Vec<_>>().join(", ")
 }
 

@@ -11,7 +11,7 @@ use crate::diagnostic::SourceFile;
 use crate::model::entry::Outcome;
 use crate::model::letters::Letters;
 use crate::model::{Car, keys};
-use crate::numbers::{Answer, Readings, Situation, worked};
+use crate::numbers::{Answer, Readings, Situation};
 use crate::rules::{
     Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, Ruleset, Terms, Typed, code,
     element, items, judge_count, judge_date, judge_measure, judge_worked, worst,
@@ -173,7 +173,7 @@ impl<'a> Evaluator<'a> {
     pub fn numbers(&self) -> &'a [Answer] {
         self.numbers.get_or_init(|| {
             let situation = Situation::new(self.car, self.readings.clone(), self.on);
-            worked(self.car_file, self.measured, &situation)
+            self.rules.numbers_of(self.car_file, self.measured, &situation)
         })
     }
 
@@ -375,8 +375,9 @@ impl<'a> Evaluator<'a> {
     }
 
     fn computed(&self, row: &ComputeRow, answer: &Answer, out: &mut Assessment) {
+        let terms = Terms { car: self.car, numbers: self.numbers(), readings: self.readings };
         let (label, of) = (row.label.clone(), answer.of().map(str::to_owned));
-        match (answer, row.judge(answer, self.units)) {
+        match (answer, row.judge(&terms, answer, self.units)) {
             (Answer::Number(number), Some(judged)) => out.rows.push(RowJudged {
                 id: row.id.clone(),
                 label,
@@ -389,7 +390,7 @@ impl<'a> Evaluator<'a> {
                 origin: Origin::Computed,
                 judges: row.judges(),
                 limit_unknown: false,
-                limit: row.limit_si(),
+                limit: row.limit_si(&terms, &number.of),
                 judged,
             }),
             (Answer::Refused(refused), _) => out.missing.push(Missing {

@@ -13,7 +13,7 @@ use crate::model::keys::{quantity_kind, without_id};
 use crate::model::tape_words::{Measured, measured};
 use crate::model::{Car, read_car};
 use crate::numbers::{Answer, Number, Quantity, Situation, quantity, spread, work};
-use crate::rules::{Check, Held, judge};
+use crate::rules::{Check, Held, Terms, judge};
 use crate::source::{FieldKind, Override, Overrides};
 use crate::units::{INCH, Kind, Units};
 
@@ -94,6 +94,13 @@ pub struct Basis<'a> {
     pub units: Units,
 }
 
+impl Basis<'_> {
+    /// What limits that are worked out take their terms from.
+    fn terms(&self) -> Terms<'_> {
+        Terms { car: self.situation.car, numbers: self.answers, readings: &self.situation.readings }
+    }
+}
+
 fn weight(severity: Severity) -> f64 {
     match severity {
         Severity::Stop => 9.0,
@@ -118,8 +125,9 @@ struct Candidate {
 pub fn measure_next(basis: &Basis<'_>, most: usize) -> NextList {
     let mut all: BTreeMap<String, Candidate> = BTreeMap::new();
     let mut undecided: BTreeSet<(String, String, String)> = BTreeSet::new();
+    let terms = basis.terms();
     for answer in basis.answers {
-        for held in judge(basis.checks.iter().copied(), basis.situation.car, answer, basis.units) {
+        for held in judge(basis.checks.iter().copied(), &terms, answer, basis.units) {
             // A number that is only an end of what it can be is refused by its kind: no measurement makes it decide.
             let refused = answer.number().is_none() && held.outcome() == Outcome::Refused;
             if held.outcome() != Outcome::Undecided && !refused {
@@ -167,14 +175,16 @@ fn assumed(basis: &Basis<'_>) -> BTreeSet<String> {
     inputs.collect()
 }
 
-fn settles(answer: &Answer, held: &Held<'_>, units: Units) -> Settles {
+fn settles(basis: &Basis<'_>, answer: &Answer, held: &Held<'_>) -> Settles {
     let number = answer.number();
+    let of = answer.of().unwrap_or_default();
+    let limit = held.row.limit(basis.units, Some((&basis.terms(), of)));
     Settles {
         check: held.check.id.clone(),
         severity: held.check.severity,
         quantity: answer.quantity(),
-        of: answer.of().unwrap_or_default().to_owned(),
-        limit: held.row.limit(units).unwrap_or_default(),
+        of: of.to_owned(),
+        limit: limit.unwrap_or_default(),
         band: number.and_then(|number| Some([number.low?, number.high?])),
         looks_wrong: held.looks_wrong(),
     }
@@ -197,7 +207,7 @@ fn of_number(
     all: &mut BTreeMap<String, Candidate>,
 ) -> bool {
     let answer = Answer::Number(Box::new(number.clone()));
-    let settled = settles(&answer, held, basis.units);
+    let settled = settles(basis, &answer, held);
     let worth = weight(held.check.severity) * doubt(held);
     for path in &number.unseen {
         let own = number.inputs.iter().find(|input| input.path == *path);
@@ -249,7 +259,7 @@ fn of_refused(
     if keys.len() < needs.len() || keys.is_empty() {
         return false;
     }
-    let settled = settles(answer, held, basis.units);
+    let settled = settles(basis, answer, held);
     #[expect(clippy::cast_precision_loss, reason = "a number lacks a handful of keys")]
     let share = 1.0 / keys.len() as f64;
     for key in keys {

@@ -12,8 +12,8 @@ use crate::model::history::{History, Standing};
 use crate::model::{Car, keys, read_car};
 use crate::numbers::{Answer, ReadingValue, Readings, reading_kind};
 use crate::rules::{
-    CarState, Check, Lap, Profile, Ruleset, StateOf, Tally, answered, answered_lately, asked, calculated,
-    is_overtaken, is_signed, lap_for, standings_of_calculated, why_not_asked,
+    CarState, Check, Lap, Profile, Ruleset, StateOf, Tally, Terms, answered, answered_lately, asked,
+    calculated, is_overtaken, is_signed, lap_for, standings_of_calculated, why_not_asked,
 };
 use crate::source::{Override, Overrides};
 use crate::units::{Kind, Units, parse};
@@ -190,6 +190,11 @@ impl Walk {
         self.evaluator().numbers()
     }
 
+    /// What limits that are worked out are worked out of.
+    pub fn terms(&self) -> Terms<'_> {
+        Terms { car: &self.start.car, numbers: self.numbers(), readings: &self.readings }
+    }
+
     /// Works out what the numbers say of the car, which the next look at it is likely to need; whether that was new.
     pub fn work_ahead(&self) -> bool {
         let is_new = self.is_being_worked();
@@ -205,9 +210,8 @@ impl Walk {
     /// What the numbers reject and nobody has answered.
     fn calculated(&self) -> &[Kept] {
         self.calculated.get_or_init(|| {
-            let car = &self.start.car;
             let (rules, units) = (&self.start.rules, self.start.units);
-            calculated(rules, &self.asked(car), car, self.numbers(), &self.history, units)
+            calculated(rules, &self.asked(&self.start.car), &self.terms(), &self.history, units)
         })
     }
 
@@ -217,9 +221,7 @@ impl Walk {
         let calculated = if self.is_being_worked() { &[] } else { self.calculated() };
         if !self.is_being_worked() {
             let start = &self.start;
-            open.retain(|one| {
-                !is_overtaken(one.finding, &start.rules, &start.car, || self.numbers(), start.units)
-            });
+            open.retain(|one| !is_overtaken(one.finding, &start.rules, || self.terms(), start.units));
         }
         open.extend(standings_of_calculated(calculated));
         open.sort_by_key(|standing| standing.cause().severity);
@@ -237,8 +239,7 @@ impl Walk {
             one.finding.result == Outcome::Accept && verdict
         };
         let asked = self.asked(&start.car);
-        let answered =
-            answered_lately(&start.rules, &start.car, || self.numbers(), &self.history, start.units);
+        let answered = answered_lately(&start.rules, &start.car, || self.terms(), &self.history, start.units);
         let state = StateOf {
             rules: &start.rules,
             open: &self.open(),

@@ -7,11 +7,12 @@ use crate::diagnostic::{Diagnostic, Weight};
 use crate::model::{Car, Construction, SupplyLine, distance, read_car};
 use crate::numbers::{
     Answer, CarNetwork, NumberValue, Readings, Situation, networks, quantity, split_sets, strays, work,
-    worked,
 };
 
-use super::state::{Walk, overrides_of};
+use crate::rules::Terms;
 use crate::source::Overrides;
+
+use super::state::{Walk, overrides_of};
 
 /// A value that stands in for one of the car file, or a reading.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -33,6 +34,13 @@ pub struct Worked {
     pub answers: Vec<Answer>,
 }
 
+impl Worked {
+    /// What limits that are worked out are worked out of.
+    pub fn terms(&self) -> Terms<'_> {
+        Terms { car: &self.car, numbers: &self.answers, readings: &self.readings }
+    }
+}
+
 /// Works every number out with some values changed; without changes, as the walk has them.
 ///
 /// # Errors
@@ -40,7 +48,7 @@ pub struct Worked {
 pub fn what_if(walk: &Walk, changes: &[Change]) -> Result<Worked, String> {
     let (car, readings, overrides) = changed(walk, changes)?;
     let situation = Situation::new(&car, readings.clone(), walk.start.on);
-    let answers = worked(&walk.start.car_file, &overrides, &situation).to_vec();
+    let answers = walk.start.rules.numbers_of(&walk.start.car_file, &overrides, &situation).to_vec();
     Ok(Worked { car, readings, answers })
 }
 

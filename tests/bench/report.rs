@@ -7,6 +7,7 @@ use linewalk::diagnostic::SourceFile;
 use linewalk::model::entry::{Entry, Kept, Moment, Outcome};
 use linewalk::model::history::History;
 use linewalk::model::read_car;
+use linewalk::numbers::Readings;
 use linewalk::report::{Input, Kind, Sheet, build, pdf};
 use linewalk::rules::{built_in, load};
 use linewalk::source::Overrides;
@@ -46,6 +47,7 @@ fn printed(findings: usize, mut with: impl FnMut(&mut dyn FnMut() -> Vec<u8>)) {
         profile: rules.profile("scales"),
         history: &history,
         numbers: &[],
+        readings: &Readings::default(),
         curves: &[],
         on: NaiveDate::from_ymd_opt(2026, 11, 25).unwrap(),
         now,

@@ -206,6 +206,7 @@ fn row(quantity: &'static Quantity, equals: WordOrFlag) -> ComputeRow {
         aim_max: None,
         equals: Some(equals),
         asks: Vec::new(),
+        worked: Vec::new(),
     }
 }
 
@@ -321,7 +322,7 @@ fn a_club_limit_on_one_hose_is_the_same_everywhere() {
         assert_eq!(screen, Some(wanted.as_str()), "the screen of {:?}", answer.of());
         let same = |one: &&Answer| one.quantity() == answer.quantity() && one.of() == answer.of();
         let tried_answer = tried.answers.iter().find(same).unwrap();
-        let tried = margin(&walk, &asked, &tried.car, tried_answer).map(|(outcome, _)| outcome.word());
+        let tried = margin(&walk, &asked, &tried.terms(), tried_answer).map(|(outcome, _)| outcome.word());
         assert_eq!(tried, Some(wanted.as_str()), "what if of {:?}", answer.of());
     }
 }

@@ -9,7 +9,7 @@ use linewalk::model::edit::{Edit, edited};
 use linewalk::model::entry::Severity;
 use linewalk::model::known::{Origin, Way};
 use linewalk::model::read_car;
-use linewalk::numbers::{Readings, Situation, worked};
+use linewalk::numbers::{Readings, Situation};
 use linewalk::rules::{Check, Ruleset};
 use linewalk::source::Overrides;
 use linewalk::units::Units;
@@ -22,7 +22,7 @@ fn list(rules: &Ruleset, file: &Arc<SourceFile>, most: usize) -> NextList {
     assert!(!any_error(&read.diagnostics), "{:?}", read.diagnostics);
     let situation = Situation::new(&read.car, Readings::default(), day("2026-11-25"));
     let (overrides, checks) = (Overrides::new(), rules.checks.iter().collect::<Vec<&Check>>());
-    let answers = worked(file, &overrides, &situation);
+    let answers = rules.numbers_of(file, &overrides, &situation);
     let basis = Basis {
         file,
         overrides: &overrides,

@@ -134,3 +134,4 @@ mod verdicts;
 mod vocabularies;
 mod walking;
 mod walks;
+mod worked_limits;

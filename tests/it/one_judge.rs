@@ -7,7 +7,7 @@ use linewalk::diagnostic::SourceFile;
 use linewalk::model::Car;
 use linewalk::model::entry::{Outcome, Severity};
 use linewalk::model::history::History;
-use linewalk::numbers::{Answer, Bound, Number, Readings, Situation, worked};
+use linewalk::numbers::{Answer, Bound, Number, Readings, Situation};
 use linewalk::report::{Input, Kind, build};
 use linewalk::rules::{Check, ComputeRow, Limit, OfFilter, Ruleset, load};
 use linewalk::source::Overrides;
@@ -27,7 +27,8 @@ static NUMBERS: LazyLock<Vec<Vec<Answer>>> = LazyLock::new(|| {
     let all = CARS.iter().map(|id| {
         let car = car(id).car;
         let file = repo_file(&format!("sample-cars/{id}.toml"));
-        worked(&file, &Overrides::new(), &Situation::new(&car, Readings::default(), day(ON))).to_vec()
+        let situation = Situation::new(&car, Readings::default(), day(ON));
+        Ruleset::default().numbers_of(&file, &Overrides::new(), &situation).to_vec()
     });
     all.collect()
 });
@@ -167,6 +168,7 @@ fn of_report(walk: &Walk) -> BTreeMap<(String, String), Option<Outcome>> {
         profile: walk.profile(),
         history: &walk.history,
         numbers: walk.numbers(),
+        readings: &walk.readings,
         curves: &[],
         on: walk.start.on,
         now: "2026-11-25T12:00:00Z".parse().unwrap(),
@@ -212,7 +214,7 @@ proptest! {
             prop_assert_eq!(of_walk(&walk, &checks, number), wanted, "walk: {}", name);
             let screen = lines[place].margin.as_ref().map(|(outcome, _)| *outcome);
             prop_assert_eq!(screen, wanted, "screen: {}", name);
-            let tried = margin(&walk, &asked, &known, answer).map(|(outcome, _)| outcome);
+            let tried = margin(&walk, &asked, &walk.terms(), answer).map(|(outcome, _)| outcome);
             prop_assert_eq!(tried, wanted, "what if: {}", name);
             let key = (number.quantity.to_owned(), number.of.clone());
             prop_assert_eq!(report[&key], wanted, "report: {}", name);

@@ -11,7 +11,7 @@ use linewalk::model::entry::{
 };
 use linewalk::model::history::History;
 use linewalk::model::{Car, read_car};
-use linewalk::numbers::{Answer, Number, NumberValue, Quantity, Refused, Shown, Situation};
+use linewalk::numbers::{Answer, Number, NumberValue, Quantity, Readings, Refused, Shown, Situation};
 use linewalk::report::{Input, Shop};
 use linewalk::rules::{ComputeRow, Limit, OfFilter, Ruleset, built_in, load};
 use linewalk::source::Overrides;
@@ -131,6 +131,7 @@ impl Story {
             profile: self.profile.map(|id| self.rules.profile(id).unwrap()),
             history: &history,
             numbers: &self.numbers,
+            readings: &Readings::default(),
             curves: &self.curves,
             on: self.on,
             now: self.now,
@@ -183,6 +184,7 @@ fn judge(quantity: &'static Quantity, label: &str, min: Option<Limit>, max: Opti
         aim_max: None,
         equals: None,
         asks: Vec::new(),
+        worked: Vec::new(),
     }
 }
 

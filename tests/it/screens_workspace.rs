@@ -268,6 +268,7 @@ fn read_small_rules() -> Ruleset {
         aim_max: None,
         equals: None,
         asks: asks.iter().map(|key| (*key).to_owned()).collect(),
+        worked: Vec::new(),
     };
     for check in &mut rules.checks {
         match check.id.as_str() {

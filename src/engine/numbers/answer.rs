@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
+use super::draws::Draws;
 use super::spread::Spread;
 use crate::model::known::Way;
 use crate::physics::hold::HoldDrop;
@@ -83,6 +84,8 @@ pub struct Number {
     /// What its band was taken from, rising, SI; of a word, or of yes and no, 1 for each case that comes out as the inputs
     /// as given do, and 0 for any other.
     pub samples: Arc<[f64]>,
+    /// Where a limit of it is worked out: the number and the terms of that limit in the same draws.
+    pub draws: Option<Arc<Draws>>,
     /// Largest move of either end when the sample points double, as a share of the band.
     pub convergence: Option<f64>,
     /// Share of the band's variance by input, largest first.
@@ -119,6 +122,7 @@ impl Number {
             low: None,
             high: None,
             samples: Arc::default(),
+            draws: None,
             convergence: None,
             drivers: Vec::new(),
             assumed: Vec::new(),

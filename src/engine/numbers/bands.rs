@@ -11,7 +11,6 @@
 //! differs from the close one. Quantities that define their own ends keep them. Of a word, or of yes and no, the samples say
 //! how often it comes out as with the inputs as given.
 
-use std::collections::BTreeMap;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 use std::thread;
@@ -21,10 +20,11 @@ use chrono::NaiveDate;
 use crate::diagnostic::{Place, SourceFile};
 use crate::model::{Car, read_car};
 use crate::physics::halton::{primes, radical_inverse};
-use crate::physics::quantile::{quantile, weights};
+use crate::physics::quantile::point;
 use crate::source::{Override, Overrides};
 
 use super::answer::{Answer, Bound, Number, NumberValue};
+use super::draws::{Limited, Ran};
 use super::readings::Readings;
 use super::registry::{Quantity, Shown, quantity, work};
 use super::situation::{Situation, Swaps};
@@ -55,37 +55,50 @@ pub fn with_bands(
     file: &Arc<SourceFile>,
     overrides: &Overrides,
     situation: &Situation<'_>,
+    answers: Vec<Answer>,
+    points: usize,
+) -> Vec<Answer> {
+    with_draws(file, overrides, situation, answers, &[], points)
+}
+
+/// As [`with_bands`]; the terms of limits that are worked out are drawn beside the numbers that they limit, each draw
+/// with the same inputs for both.
+pub fn with_draws(
+    file: &Arc<SourceFile>,
+    overrides: &Overrides,
+    situation: &Situation<'_>,
     mut answers: Vec<Answer>,
+    limited: &[Limited],
     points: usize,
 ) -> Vec<Answer> {
     let mut plan = Plan::of(&mut answers);
+    let drawn = plan.draw(&answers, &situation.readings, limited);
     if plan.targets.is_empty() || points == 0 {
         return answers;
     }
     let bench = Bench::new(file, overrides, situation);
     let sweeps = bench.sweep(&mut plan);
     let samples = bench.sample(&plan, 2 * points);
-    let mut places = Places::default();
     for ((target, sweep), sampled) in plan.targets.iter().zip(&sweeps).zip(&samples) {
+        if target.is_drawn {
+            continue;
+        }
         if let (Some(Answer::Number(number)), Some(group)) =
             (answers.get_mut(target.answer), plan.groups.get(target.group))
         {
-            band(number, sampled, points, sweep.plain, &mut places);
+            band(number, sampled, points, sweep.plain);
             number.drivers = drivers(group, &sweep.alone, sampled);
             number.guessed = Some(guessed(group, &sweep.alone, sampled));
         }
     }
+    let ran =
+        Ran { targets: &plan.targets, groups: &plan.groups, sweeps: &sweeps, samples: &samples, points };
+    ran.put(&drawn, &mut answers);
     answers
 }
 
 /// Sets the ends of a number's band from its samples.
-fn band(
-    number: &mut Number,
-    sampled: &[Option<f64>],
-    points: usize,
-    plain: Option<f64>,
-    places: &mut Places,
-) {
+fn band(number: &mut Number, sampled: &[Option<f64>], points: usize, plain: Option<f64>) {
     let first = sampled.get(..points).unwrap_or_default();
     let lost = share(first.iter().filter(|value| value.is_none()).count(), points);
     if lost > LEFT_OUT {
@@ -99,7 +112,7 @@ fn band(
         number.samples = first.iter().flatten().copied().collect();
         return;
     }
-    let (Some([low, high]), Some([lower, higher])) = (places.ends(first), places.ends(sampled)) else {
+    let (Some([low, high]), Some([lower, higher])) = (ends(first), ends(sampled)) else {
         return;
     };
     let shift = number.si().zip(plain).map_or(0.0, |(close, quick)| close - quick);
@@ -126,18 +139,11 @@ fn band(
     number.convergence = Some(if width > 0.0 { moved / width } else { 0.0 });
 }
 
-/// The weights of both ends of a band, by how many values there are: most numbers have as many as there are points.
-#[derive(Default)]
-struct Places(BTreeMap<usize, [Vec<f64>; 2]>);
-
-impl Places {
-    fn ends(&mut self, sampled: &[Option<f64>]) -> Option<[f64; 2]> {
-        let mut values: Vec<f64> = sampled.iter().flatten().copied().collect();
-        values.sort_by(f64::total_cmp);
-        let count = values.len();
-        let places = self.0.entry(count).or_insert_with(|| [LOW, HIGH].map(|share| weights(count, share)));
-        (count > 0).then(|| places.each_ref().map(|weights| quantile(&values, weights)))
-    }
+/// The ends of the values that could be worked.
+fn ends(sampled: &[Option<f64>]) -> Option<[f64; 2]> {
+    let mut values: Vec<f64> = sampled.iter().flatten().copied().collect();
+    values.sort_by(f64::total_cmp);
+    (!values.is_empty()).then(|| [LOW, HIGH].map(|share| point(&values, share)))
 }
 
 /// Shares of the variance by input, largest first; small ones are left out.
@@ -178,15 +184,17 @@ fn variance(values: &[f64]) -> f64 {
 
 /// A number to be sampled.
 #[derive(Clone, Debug)]
-struct Target {
+pub(super) struct Target {
     /// Its place among the answers.
-    answer: usize,
+    pub(super) answer: usize,
     quantity: &'static Quantity,
     of: String,
     /// Its value, the inputs as given.
     given: NumberValue,
     /// Which inputs move it.
-    group: usize,
+    pub(super) group: usize,
+    /// Whether it is only drawn beside another number, and has its band from elsewhere.
+    is_drawn: bool,
 }
 
 /// Groups of which no two share an input: their cases are worked together, for none knows of the others' inputs.
@@ -199,8 +207,8 @@ struct Round {
 
 /// Everything to be sampled.
 #[derive(Clone, Debug, Default)]
-struct Plan {
-    groups: Vec<Group>,
+pub(super) struct Plan {
+    pub(super) groups: Vec<Group>,
     targets: Vec<Target>,
     rounds: Vec<Round>,
 }
@@ -230,14 +238,28 @@ impl Plan {
                 plan.groups.push(spreads);
             }
             let (of, given) = (number.of.clone(), number.value.clone());
-            plan.targets.push(Target { answer, quantity, of, given, group });
+            plan.targets.push(Target { answer, quantity, of, given, group, is_drawn: false });
         }
         plan.set_rounds();
         plan
     }
 
+    /// Adds a number once more, to be drawn with a group of inputs; its place among the targets.
+    pub(super) fn draw_one(&mut self, answer: usize, number: &Number, group: &Group) -> Option<usize> {
+        let quantity = quantity(number.quantity)?;
+        let known = self.groups.iter().position(|known| known == group);
+        let place = known.unwrap_or(self.groups.len());
+        if known.is_none() {
+            self.groups.push(group.clone());
+        }
+        let (of, given) = (number.of.clone(), number.value.clone());
+        self.targets.push(Target { answer, quantity, of, given, group: place, is_drawn: true });
+        Some(self.targets.len() - 1)
+    }
+
     /// Puts each group into the first round that none of its inputs is in yet.
-    fn set_rounds(&mut self) {
+    pub(super) fn set_rounds(&mut self) {
+        self.rounds.clear();
         let shares = |one: &Group, other: &Group| {
             one.iter().any(|spread| other.iter().any(|known| known.meets(spread)))
         };
@@ -274,9 +296,9 @@ impl Plan {
 
 /// One number with its inputs as given, and with one of them at a time elsewhere.
 #[derive(Clone, Debug, Default)]
-struct Sweep {
+pub(super) struct Sweep {
     /// The value, the inputs as given.
-    plain: Option<f64>,
+    pub(super) plain: Option<f64>,
     /// The variance that each input makes alone.
     alone: Vec<f64>,
 }

@@ -11,6 +11,7 @@ mod brake_stroke;
 mod circuits;
 mod defaults;
 mod discharge;
+mod draws;
 mod electrics;
 mod explain;
 mod hold;
@@ -58,9 +59,10 @@ const FAMILIES: &[&[Quantity]] = &[
 ];
 
 pub use answer::{Against, Answer, Bound, Input, Number, NumberValue, Refused};
-pub use bands::{POINTS, with_bands};
+pub use bands::{POINTS, with_bands, with_draws};
 pub use defaults::{DEFAULTS, Default, Off, Taken, default_of};
 pub use discharge::{Run, runs};
+pub use draws::{Draws, Limited, Term};
 pub use explain::explain;
 pub use inputs::{Inputs, NoValue, Worked};
 pub use json::to_json;
@@ -71,4 +73,4 @@ pub use registry::{Quantity, Shown, quantity, registry, work, work_all};
 pub use situation::Situation;
 pub use spread::spread;
 pub use table::{to_csv, to_text};
-pub use worked::{worked, worked_before};
+pub use worked::{WorkedLimits, worked};

@@ -98,6 +98,11 @@ impl Spread {
         self.of.iter().map(move |(path, [low, high])| (path.clone(), low + (high - low) * share))
     }
 
+    /// The ends between which the value at a path lies, where it is one of these.
+    pub(super) fn ends(&self, path: &str) -> Option<[f64; 2]> {
+        self.of.iter().find(|(known, _)| known == path).map(|(_, ends)| *ends)
+    }
+
     pub(super) fn meets(&self, other: &Self) -> bool {
         self.of.iter().any(|(path, _)| other.of.iter().any(|(known, _)| known == path))
     }

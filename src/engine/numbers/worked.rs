@@ -9,7 +9,8 @@ use crate::diagnostic::SourceFile;
 use crate::source::{Override, Overrides};
 
 use super::answer::Answer;
-use super::bands::{POINTS, with_bands};
+use super::bands::{POINTS, with_draws};
+use super::draws::Limited;
 use super::registry::work_all;
 use super::situation::Situation;
 
@@ -22,13 +23,28 @@ type Remembered = Vec<(Key, Arc<Vec<Answer>>)>;
 /// A band takes a tenth of a second, and the walk, the list and the report of one car all want it.
 static LAST: LazyLock<Mutex<Remembered>> = LazyLock::new(Mutex::default);
 
+/// Limits that are worked out of the numbers themselves, as rules have them.
+pub struct WorkedLimits<'a> {
+    /// What they say, to tell them from those of other rules.
+    pub mark: String,
+    /// Which numbers of a car they hold, and what they are worked out of there.
+    pub of: &'a dyn Fn(&[Answer]) -> Vec<Limited>,
+}
+
 /// Every number of the car of a file under some overrides, each with its band where it has one.
-pub fn worked(file: &Arc<SourceFile>, overrides: &Overrides, situation: &Situation<'_>) -> Arc<Vec<Answer>> {
-    let key = key(file, overrides, situation);
+pub fn worked(
+    file: &Arc<SourceFile>,
+    overrides: &Overrides,
+    situation: &Situation<'_>,
+    limits: &WorkedLimits<'_>,
+) -> Arc<Vec<Answer>> {
+    let key = key(file, overrides, situation, &limits.mark);
     if let Some(known) = remembered(&key) {
         return known;
     }
-    let answers = Arc::new(with_bands(file, overrides, situation, work_all(situation), POINTS));
+    let answers = work_all(situation);
+    let limited = (limits.of)(&answers);
+    let answers = Arc::new(with_draws(file, overrides, situation, answers, &limited, POINTS));
     let mut last = LAST.lock().unwrap_or_else(PoisonError::into_inner);
     if last.len() >= REMEMBERED {
         last.remove(0);
@@ -37,23 +53,14 @@ pub fn worked(file: &Arc<SourceFile>, overrides: &Overrides, situation: &Situati
     answers
 }
 
-/// What [`worked`] gave for the same car before, where it is still remembered.
-pub fn worked_before(
-    file: &Arc<SourceFile>,
-    overrides: &Overrides,
-    situation: &Situation<'_>,
-) -> Option<Arc<Vec<Answer>>> {
-    remembered(&key(file, overrides, situation))
-}
-
 fn remembered(key: &Key) -> Option<Arc<Vec<Answer>>> {
     let last = LAST.lock().unwrap_or_else(PoisonError::into_inner);
     last.iter().find(|(known, _)| known == key).map(|(_, answers)| Arc::clone(answers))
 }
 
 /// Everything that the numbers hang on.
-fn key(file: &SourceFile, overrides: &Overrides, situation: &Situation<'_>) -> Key {
-    let mut text = format!("{}\0{}", file.text, situation.on);
+fn key(file: &SourceFile, overrides: &Overrides, situation: &Situation<'_>, limits: &str) -> Key {
+    let mut text = format!("{}\0{}\0{limits}", file.text, situation.on);
     for (path, value) in overrides {
         // Writing to a string cannot fail.
         let _ = match value {

@@ -2,13 +2,13 @@
 
 use chrono::DateTime;
 
-use crate::model::Car;
 use crate::model::entry::{Entry, Finding, JudgedBy, Kept, Outcome};
 use crate::model::history::{History, Standing};
 use crate::numbers::{Answer, Number};
 use crate::units::Units;
 
 use super::check::Check;
+use super::expression::Terms;
 use super::judge::{Held, judge};
 use super::ruleset::Ruleset;
 
@@ -21,18 +21,17 @@ const SAME: f64 = 1e-6;
 pub fn calculated(
     rules: &Ruleset,
     checks: &[&Check],
-    car: &Car,
-    numbers: &[Answer],
+    terms: &Terms<'_>,
     history: &History,
     units: Units,
 ) -> Vec<Kept> {
     let mut found: Vec<Kept> = Vec::new();
-    for answer in numbers {
+    for answer in terms.numbers {
         let Some(number) = answer.number() else { continue };
-        for held in judge(checks.iter().copied(), car, answer, units) {
+        for held in judge(checks.iter().copied(), terms, answer, units) {
             let told = found.iter().any(|kept| is_about(kept, &held.check.id, &number.of));
-            if held.outcome() == Outcome::Reject && !told && !is_answered(history, &held, number) {
-                let finding = finding(rules, &held, number, units);
+            if held.outcome() == Outcome::Reject && !told && !is_answered(history, &held, number, terms) {
+                let finding = finding(rules, &held, number, terms, units);
                 found.push(kept(finding, history));
             }
         }
@@ -45,12 +44,12 @@ fn is_about(kept: &Kept, check: &str, of: &str) -> bool {
 }
 
 /// Whether what a person said speaks for the number now.
-fn is_answered(history: &History, held: &Held<'_>, number: &Number) -> bool {
+fn is_answered(history: &History, held: &Held<'_>, number: &Number, terms: &Terms<'_>) -> bool {
     let about = |standing: &Standing<'_>| standing.of.is_none_or(|of| of == number.of);
     history.standings_of(&held.check.id).iter().filter(|standing| about(standing)).any(|standing| {
         match standing.finding.result {
             Outcome::Reject | Outcome::Repaired => true,
-            Outcome::Accept => is_against(standing.finding, held, number),
+            Outcome::Accept => is_against(standing.finding, held, number, terms),
             _ => false,
         }
     })
@@ -58,14 +57,15 @@ fn is_answered(history: &History, held: &Held<'_>, number: &Number) -> bool {
 
 /// Whether an accept was given with a note against this very value and limit. Records before format 2 do not say which
 /// limit it was.
-fn is_against(finding: &Finding, held: &Held<'_>, number: &Number) -> bool {
+fn is_against(finding: &Finding, held: &Held<'_>, number: &Number, terms: &Terms<'_>) -> bool {
     let noted = finding.note.as_deref().is_some_and(|note| !note.trim().is_empty());
     let same = match (finding.si, number.si()) {
         (Some(then), Some(now)) => (then - now).abs() <= SAME * then.abs().max(now.abs()),
         (None, None) => finding.value.as_deref().is_none_or(|value| value.contains(&number.shown(Units::Us))),
         _ => false,
     };
-    let same_limit = finding.limit.as_ref().is_none_or(|limit| held.row.limit_si().as_ref() == Some(limit));
+    let now = held.row.limit_si(terms, &number.of);
+    let same_limit = finding.limit.is_none() || finding.limit == now;
     noted && finding.verdict == Some(Outcome::Reject) && same && same_limit
 }
 
@@ -75,24 +75,34 @@ fn is_against(finding: &Finding, held: &Held<'_>, number: &Number) -> bool {
 pub fn is_overtaken<'n>(
     finding: &Finding,
     rules: &Ruleset,
-    car: &Car,
-    numbers: impl Fn() -> &'n [Answer],
+    terms: impl Fn() -> Terms<'n>,
     units: Units,
 ) -> bool {
     let Some(check) = rules.check(&finding.check) else { return false };
     if !finding.is_computed() || finding.result != Outcome::Reject || finding.limit.is_none() {
         return false;
     }
+    let terms = terms();
     let about = |answer: &&Answer| finding.of.as_deref().is_none_or(|of| answer.of() == Some(of));
-    let held: Vec<Held<'_>> =
-        numbers().iter().filter(about).flat_map(|answer| judge([check], car, answer, units)).collect();
-    held.iter().any(|held| held.row.limit_si() == finding.limit)
-        && held
-            .iter()
-            .all(|held| matches!(held.outcome(), Outcome::Accept | Outcome::Undecided) && !held.looks_wrong())
+    let held: Vec<(Held<'_>, Option<String>)> = terms
+        .numbers
+        .iter()
+        .filter(about)
+        .flat_map(|answer| {
+            let held = judge([check], &terms, answer, units).into_iter();
+            held.map(|held| {
+                let limit = held.row.limit_si(&terms, answer.of().unwrap_or_default());
+                (held, limit)
+            })
+        })
+        .collect();
+    held.iter().any(|(_, limit)| *limit == finding.limit)
+        && held.iter().all(|(held, _)| {
+            matches!(held.outcome(), Outcome::Accept | Outcome::Undecided) && !held.looks_wrong()
+        })
 }
 
-fn finding(rules: &Ruleset, held: &Held<'_>, number: &Number, units: Units) -> Finding {
+fn finding(rules: &Ruleset, held: &Held<'_>, number: &Number, terms: &Terms<'_>, units: Units) -> Finding {
     Finding {
         walk: String::new(),
         check: held.check.id.clone(),
@@ -105,7 +115,7 @@ fn finding(rules: &Ruleset, held: &Held<'_>, number: &Number, units: Units) -> F
         by_eye: false,
         by_station: false,
         limit_unknown: false,
-        limit: held.row.limit_si(),
+        limit: held.row.limit_si(terms, &number.of),
         sheet: None,
         rows: Vec::new(),
         value: Some(number.shown(units)),

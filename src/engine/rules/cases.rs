@@ -11,10 +11,10 @@ use crate::units::{Kind, Units, parse, parse_signed};
 
 use super::applies::applies;
 use super::check::{Case, Check, Given};
-use super::expression::Terms;
+use super::expression::{Expression, Terms};
 use super::limits::{ComputeRow, CountEquals, CountRow, DateRow, MeasureRow, Typed};
 use super::ruleset::{Change, Ruleset};
-use super::verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, judge_worked, worst};
+use super::verdict::{Judged, judge_count, judge_date, judge_measure, judge_worked, worst};
 
 /// How one case came out.
 #[derive(Clone, Debug)]
@@ -159,9 +159,6 @@ fn all_used(check: &Check, given: &Given) -> Result<(), String> {
     match &check.typed {
         Typed::Measure(rows) => {
             known.extend(rows.iter().map(|row| row.id.as_str()));
-            let worked = rows.iter().flat_map(|row| &row.worked);
-            let named = |name: &&String| worked.clone().any(|(_, limit)| limit.names(name));
-            known.extend(given.values.keys().filter(named).map(String::as_str));
         }
         Typed::Date(rows) => known.extend(rows.iter().map(|row| row.id.as_str())),
         Typed::Count(rows) => {
@@ -174,6 +171,9 @@ fn all_used(check: &Check, given: &Given) -> Result<(), String> {
         }
         Typed::None => {}
     }
+    let worked = check.worked_limits();
+    let named = |name: &&String| worked.iter().any(|(_, limit)| limit.names(name));
+    known.extend(given.values.keys().filter(named).map(String::as_str));
     known.retain(|id| !id.is_empty());
     if let Some(unknown) = given.values.keys().find(|id| !known.contains(&id.as_str())) {
         let names = if known.is_empty() { "give value = \"…\"".to_owned() } else { known.join(", ") };
@@ -197,7 +197,7 @@ fn judge(rules: &Ruleset, check: &Check, given: &Given) -> Result<String, String
         let text = given.values.get(&row.id).or_else(|| given.values.get(row.quantity.id));
         let text = text.or(given.value.as_ref().filter(|_| alone));
         if let Some(text) = text {
-            judged.push(computed(row, text)?);
+            judged.push(computed(row, text, given)?);
         }
     }
     let mut outcomes: Vec<Outcome> = judged.iter().map(|judged| judged.outcome).collect();
@@ -243,10 +243,13 @@ fn from_readings(check: &Check, given: &Given) -> Result<Vec<Outcome>, String> {
     }
     let car = Car { facts: given.car.clone().unwrap_or_default(), ..Car::default() };
     let situation = Situation::new(&car, readings, given.on.unwrap_or_default());
+    let worked: Vec<(&str, Expression)> = check.compute.iter().flat_map(|row| row.worked.clone()).collect();
+    let numbers = terms(&worked, given)?;
+    let terms = Terms { car: &car, numbers: &numbers, readings: &situation.readings };
     let answers = check.compute.iter().flat_map(|row| {
         let answers = work(row.quantity, &situation).into_iter();
-        answers.map(move |answer| {
-            answer.number().map_or(Outcome::Refused, |n| judge_compute(row, n, Units::Us).outcome)
+        answers.map(|answer| {
+            row.judge(&terms, &answer, Units::Us).map_or(Outcome::Refused, |judged| judged.outcome)
         })
     });
     Ok(answers.collect())
@@ -283,16 +286,16 @@ fn each<'g, R>(
 fn measured(rules: &Ruleset, row: &MeasureRow, text: &str, given: &Given) -> Result<Judged, String> {
     let parsed = parse_signed(text, row.kind).map_err(|refusal| refusal.to_string())?;
     let instrument = given.instrument.as_deref();
-    let (car, numbers) = (Car::default(), terms(row, given)?);
+    let (car, numbers) = (Car::default(), terms(&row.worked, given)?);
     let terms = Terms { car: &car, numbers: &numbers, readings: &Readings::default() };
     Ok(judge_worked(row, (&terms, None), |row| {
         judge_measure(rules, row, parsed.si, parsed.half_width, instrument, Units::Us)
     }))
 }
 
-/// The numbers that a case gives for the limits of a row.
-fn terms(row: &MeasureRow, given: &Given) -> Result<Vec<Answer>, String> {
-    let named = |name: &str| row.worked.iter().any(|(_, limit)| limit.names(name));
+/// The numbers that a case gives for limits that are worked out.
+fn terms(worked: &[(&'static str, Expression)], given: &Given) -> Result<Vec<Answer>, String> {
+    let named = |name: &str| worked.iter().any(|(_, limit)| limit.names(name));
     let known = given.values.iter().filter(|(name, _)| named(name));
     let known = known.filter_map(|(name, text)| Some((quantity(name)?, text)));
     let number = |(quantity, text): (&Quantity, &String)| {
@@ -318,7 +321,7 @@ fn dated(row: &DateRow, text: &str, given: &Given) -> Result<Judged, String> {
     Ok(judge_date(row, date, None, on))
 }
 
-fn computed(row: &ComputeRow, text: &str) -> Result<Judged, String> {
+fn computed(row: &ComputeRow, text: &str, given: &Given) -> Result<Judged, String> {
     let value = match text {
         "true" => NumberValue::Flag(true),
         "false" => NumberValue::Flag(false),
@@ -330,5 +333,8 @@ fn computed(row: &ComputeRow, text: &str) -> Result<Judged, String> {
             ),
         },
     };
-    Ok(judge_compute(row, &Number::given(row.quantity, value), Units::Us))
+    let (car, numbers) = (Car::default(), terms(&row.worked, given)?);
+    let terms = Terms { car: &car, numbers: &numbers, readings: &Readings::default() };
+    let answer = Answer::Number(Box::new(Number::given(row.quantity, value)));
+    row.judge(&terms, &answer, Units::Us).ok_or_else(|| "the number is not judged".to_owned())
 }

@@ -7,7 +7,7 @@
 
 use crate::model::Car;
 use crate::model::keys::quantity_kind;
-use crate::numbers::{Answer, Readings, Shown, quantity, reading_kind};
+use crate::numbers::{Answer, Input, Readings, Shown, Term, quantity, reading_kind};
 use crate::units::{Kind, parse_signed};
 
 /// A limit that is worked out.
@@ -51,7 +51,10 @@ pub struct Terms<'a> {
 
 /// Whether a text is meant as an expression rather than as a quantity: what no quantity has in it.
 pub fn looks_like_one(text: &str) -> bool {
-    text.contains(['\'', '(', '*']) || text.split([' ', '/']).any(|word| kind_of(word).is_some())
+    let is_key =
+        |word: &str| word.contains('.') && word.starts_with(|first: char| first.is_ascii_lowercase());
+    text.contains(['\'', '(', '*'])
+        || text.split([' ', '/']).any(|word| is_key(word) || kind_of(word).is_some())
 }
 
 /// The kind of what a name stands for.
@@ -133,7 +136,21 @@ impl Expression {
 
     /// The least and the most that it may be for an item; one value where every term is known.
     pub fn range(&self, terms: &Terms<'_>, of: Option<&str>) -> [f64; 2] {
-        self.root.range(terms, of)
+        self.range_by(&|name| terms.range(name, of))
+    }
+
+    /// As [`Self::range`], with what each name may be.
+    pub(super) fn range_by(&self, known: &dyn Fn(&str) -> [f64; 2]) -> [f64; 2] {
+        self.root.range(known)
+    }
+
+    /// Every name in it, each once.
+    pub(super) fn all_names(&self) -> Vec<String> {
+        let mut names = Vec::new();
+        self.root.names(&mut names);
+        names.sort();
+        names.dedup();
+        names
     }
 
     /// The limit as people read it: "the greater of 1200 psi and 1.25 times the pressure in the circuit".
@@ -143,15 +160,12 @@ impl Expression {
 
     /// Whether it names something.
     pub fn names(&self, name: &str) -> bool {
-        let mut names = Vec::new();
-        self.root.names(&mut names);
-        names.iter().any(|known| known == name)
+        self.all_names().iter().any(|known| known == name)
     }
 
     /// The keys that its unknown terms lack for an item.
     pub fn needs(&self, terms: &Terms<'_>, of: Option<&str>) -> Vec<String> {
-        let mut names = Vec::new();
-        self.root.names(&mut names);
+        let mut names = self.all_names();
         names.retain(|name| terms.range(name, of)[0].is_infinite());
         let refused = |name: &String| {
             let answers = terms.numbers.iter().filter(|answer| answer.quantity() == name.as_str());
@@ -187,13 +201,13 @@ impl Node {
         }
     }
 
-    fn range(&self, terms: &Terms<'_>, of: Option<&str>) -> [f64; 2] {
+    fn range(&self, known: &dyn Fn(&str) -> [f64; 2]) -> [f64; 2] {
         match self {
             Self::Plain(value) | Self::Quantity(value, ..) => [*value, *value],
-            Self::Name(name, _) => terms.range(name, of),
-            Self::Two(sign, one, other) => two(*sign, one.range(terms, of), other.range(terms, of)),
+            Self::Name(name, _) => known(name),
+            Self::Two(sign, one, other) => two(*sign, one.range(known), other.range(known)),
             Self::Pick(most, nodes) => {
-                let ranges = nodes.iter().map(|node| node.range(terms, of));
+                let ranges = nodes.iter().map(|node| node.range(known));
                 let pick = |a: f64, b: f64| if *most { a.max(b) } else { a.min(b) };
                 ranges
                     .reduce(|a, b| [pick(a[0], b[0]), pick(a[1], b[1])])
@@ -305,25 +319,70 @@ fn two(sign: char, [a, b]: [f64; 2], [c, d]: [f64; 2]) -> [f64; 2] {
     }
 }
 
+/// What nothing is known of.
+const UNKNOWN: [f64; 2] = [f64::NEG_INFINITY, f64::INFINITY];
+
+/// From the least to the most of several values; anything where there is none, or one is not known.
+pub(super) fn hull(values: impl IntoIterator<Item = Option<[f64; 2]>>) -> [f64; 2] {
+    let wider = |a: [f64; 2], b: [f64; 2]| [a[0].min(b[0]), a[1].max(b[1])];
+    let all: Option<Vec<[f64; 2]>> = values.into_iter().collect();
+    all.and_then(|all| all.into_iter().reduce(wider)).unwrap_or(UNKNOWN)
+}
+
 impl Terms<'_> {
     /// What a name may be for an item: from the least to the most of its values; anything where there is none.
     pub fn range(&self, name: &str, of: Option<&str>) -> [f64; 2] {
-        let unknown = [f64::NEG_INFINITY, f64::INFINITY];
-        let mut values: Vec<[f64; 2]> = Vec::new();
-        if quantity(name).is_some() {
-            let answers = self.numbers.iter().filter(|answer| answer.quantity() == name);
-            let mine = |answer: &&Answer| of.is_none_or(|of| self.goes_with(of, answer.of()));
-            for answer in answers.filter(mine) {
-                let Some((number, si)) = answer.number().and_then(|number| Some((number, number.si()?)))
-                else {
-                    return unknown;
-                };
-                values.push([number.low.unwrap_or(si).min(si), number.high.unwrap_or(si).max(si)]);
-            }
-        } else {
-            values = self.of_key(name, of);
+        hull(self.all(name, of).iter().map(|term| self.ends(term)))
+    }
+
+    /// As [`Self::range`], every number and input as given.
+    pub fn given(&self, name: &str, of: Option<&str>) -> [f64; 2] {
+        hull(self.all(name, of).iter().map(|term| self.si(term).map(|si| [si, si])))
+    }
+
+    /// Everything that a name stands for, for an item.
+    pub(super) fn all(&self, name: &str, of: Option<&str>) -> Vec<Term> {
+        if quantity(name).is_none() {
+            return self.of_key(name, of);
         }
-        values.into_iter().reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1])]).unwrap_or(unknown)
+        let mine = |answer: &Answer| of.is_none_or(|of| self.goes_with(of, answer.of()));
+        let answers = self.numbers.iter().enumerate();
+        let answers = answers.filter(|(_, answer)| answer.quantity() == name && mine(answer));
+        answers.map(|(place, _)| Term::Answer(place)).collect()
+    }
+
+    fn ends(&self, term: &Term) -> Option<[f64; 2]> {
+        let si = self.si(term)?;
+        let half = match term {
+            Term::Answer(place) => {
+                let number = self.numbers.get(*place)?.number()?;
+                return Some([number.low.unwrap_or(si).min(si), number.high.unwrap_or(si).max(si)]);
+            }
+            Term::Key(path) => match self.readings.get(path) {
+                Some(reading) => reading.half_width,
+                None => self.input(path)?.half_width,
+            },
+        };
+        Some([si - half.unwrap_or(0.0), si + half.unwrap_or(0.0)])
+    }
+
+    fn si(&self, term: &Term) -> Option<f64> {
+        match term {
+            Term::Answer(place) => self.numbers.get(*place)?.number()?.si(),
+            Term::Key(path) => match self.readings.get(path) {
+                Some(reading) => Some(reading.si),
+                None => Some(self.input(path)?.si),
+            },
+        }
+    }
+
+    fn inputs(&self) -> impl Iterator<Item = &Input> {
+        let inputs = self.numbers.iter().filter_map(Answer::number).flat_map(|number| &number.inputs);
+        inputs.filter(|input| !input.assumed)
+    }
+
+    fn input(&self, path: &str) -> Option<&Input> {
+        self.inputs().find(|input| input.path == path)
     }
 
     /// Whether a number of one part is what an item is judged with: its own, its circuit's or the car's.
@@ -343,21 +402,20 @@ impl Terms<'_> {
         of.is_none_or(|of| of == item || of == self.car.id || circuit(item) == Some(of))
     }
 
-    /// The values under a key path, its element's id left out: readings first, then inputs that numbers were worked from.
-    fn of_key(&self, name: &str, of: Option<&str>) -> Vec<[f64; 2]> {
+    /// What stands under a key path, its element's id left out: readings first, then inputs that numbers were worked from.
+    fn of_key(&self, name: &str, of: Option<&str>) -> Vec<Term> {
         let wanted = |path: &str| {
             path == name
                 || element(name, path).is_some_and(|id| of.is_none_or(|of| self.goes_with(of, Some(id))))
         };
-        let around = |si: f64, half: Option<f64>| [si - half.unwrap_or(0.0), si + half.unwrap_or(0.0)];
-        let read = self.readings.iter().filter(|(key, _)| wanted(key));
-        let read: Vec<[f64; 2]> = read.map(|(_, value)| around(value.si, value.half_width)).collect();
-        if !read.is_empty() {
-            return read;
+        let read = self.readings.iter().map(|(path, _)| path.to_owned()).filter(|path| wanted(path));
+        let mut paths: Vec<String> = read.collect();
+        if paths.is_empty() {
+            paths.extend(self.inputs().map(|input| input.path.clone()).filter(|path| wanted(path)));
         }
-        let inputs = self.numbers.iter().filter_map(Answer::number).flat_map(|number| &number.inputs);
-        let given = inputs.filter(|input| !input.assumed && wanted(&input.path));
-        given.map(|input| around(input.si, input.half_width)).collect()
+        paths.sort();
+        paths.dedup();
+        paths.into_iter().map(Term::Key).collect()
     }
 }
 

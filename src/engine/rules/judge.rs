@@ -7,6 +7,8 @@ use crate::numbers::Answer;
 use crate::units::Units;
 
 use super::check::Check;
+use super::drawn::judge_drawn;
+use super::expression::{Expression, Terms};
 use super::limits::{ComputeRow, Limit, WordOrFlag};
 use super::verdict::{Judged, judge_compute};
 
@@ -39,23 +41,46 @@ impl ComputeRow {
         self.quantity.id == quantity && of.is_none_or(|of| self.of.goes_over(car, of))
     }
 
-    /// Its limit in words: "at least 1", "at most 50 lbf"; none where it has none.
-    pub fn limit(&self, units: Units) -> Option<String> {
-        let show = |limit: &Limit| self.quantity.shown.show(limit.si, units);
-        Some(match (&self.equals, &self.min, &self.max) {
-            (Some(WordOrFlag::Flag(flag)), ..) => if *flag { "yes" } else { "no" }.to_owned(),
-            (Some(WordOrFlag::Word(word)), ..) => word.clone(),
-            (Some(WordOrFlag::Number(limit)), ..) => format!("exactly {}", show(limit)),
-            (None, Some(min), Some(max)) if show(min) == show(max) => format!("exactly {}", show(min)),
-            (None, Some(min), Some(max)) => format!("{} to {}", show(min), show(max)),
-            (None, Some(min), None) => format!("at least {}", show(min)),
-            (None, None, Some(max)) => format!("at most {}", show(max)),
+    /// Its limit in words: "at least 1", "at most 50 lbf"; none where it has none. One that is worked out is said with what
+    /// it comes to for a part, where `terms` are known: "at least 1,500 psi, the greater of 1200 psi and ...".
+    pub fn limit(&self, units: Units, terms: Option<(&Terms<'_>, &str)>) -> Option<String> {
+        let end = |limit: &Option<Limit>, key: &str| {
+            let worked = self.worked.iter().find(|(known, _)| *known == key).map(|(_, limit)| limit);
+            let fixed = || limit.as_ref().map(|limit| self.quantity.shown.show(limit.si, units));
+            worked.map_or_else(fixed, |limit| Some(self.comes_to(limit, units, terms)))
+        };
+        let exactly = match &self.equals {
+            Some(WordOrFlag::Flag(flag)) => return Some(if *flag { "yes" } else { "no" }.to_owned()),
+            Some(WordOrFlag::Word(word)) => return Some(word.clone()),
+            Some(WordOrFlag::Number(limit)) => end(&Some(limit.clone()), "equals"),
+            None => end(&None, "equals"),
+        };
+        Some(match (exactly, end(&self.min, "min"), end(&self.max, "max")) {
+            (Some(exactly), ..) => format!("exactly {exactly}"),
+            (None, Some(min), Some(max)) if min == max => format!("exactly {min}"),
+            (None, Some(min), Some(max)) => format!("{min} to {max}"),
+            (None, Some(min), None) => format!("at least {min}"),
+            (None, None, Some(max)) => format!("at most {max}"),
             (None, None, None) => return None,
         })
     }
 
-    /// Its limit in SI and to the last digit, to tell it from another; none where it has none.
-    pub fn limit_si(&self) -> Option<String> {
+    /// A worked limit in words, with what it comes to for a part, the inputs as given.
+    fn comes_to(&self, limit: &Expression, units: Units, terms: Option<(&Terms<'_>, &str)>) -> String {
+        let words = limit.words();
+        let Some((terms, of)) = terms else { return words };
+        let [low, high] = limit.range_by(&|name| terms.given(name, Some(of)));
+        let show = |si| self.quantity.shown.show(si, units);
+        match (low.is_finite() && high.is_finite(), show(low) == show(high)) {
+            (false, _) => format!("{words}, which cannot be worked out"),
+            (true, true) => format!("{}, {words}", show(low)),
+            (true, false) => format!("{} to {}, {words}", show(low), show(high)),
+        }
+    }
+
+    /// Its limit in SI and to the last digit, to tell it from another; none where it has none. A worked one is told by what
+    /// it comes to, too.
+    pub fn limit_si(&self, terms: &Terms<'_>, of: &str) -> Option<String> {
         let end = |word: &str, limit: &Limit| format!("{word} {}", limit.si);
         let equals = self.equals.as_ref().map(|equals| match equals {
             WordOrFlag::Flag(flag) => format!("equals {flag}"),
@@ -64,28 +89,36 @@ impl ComputeRow {
         });
         let (min, max) = (self.min.as_ref(), self.max.as_ref());
         let ends = [equals, min.map(|min| end("min", min)), max.map(|max| end("max", max))];
-        let ends: Vec<String> = ends.into_iter().flatten().collect();
+        let worked = self.worked.iter().map(|(key, limit)| {
+            let [low, high] = limit.range_by(&|name| terms.given(name, Some(of)));
+            format!("{key} {low} to {high} by {}", limit.text)
+        });
+        let ends: Vec<String> = ends.into_iter().flatten().chain(worked).collect();
         (!ends.is_empty()).then(|| ends.join(", "))
     }
 
     /// What the row makes of an answer that it speaks of; none where that is refused.
-    pub fn judge(&self, answer: &Answer, units: Units) -> Option<Judged> {
-        answer.number().map(|number| judge_compute(self, number, units))
+    pub fn judge(&self, terms: &Terms<'_>, answer: &Answer, units: Units) -> Option<Judged> {
+        let number = answer.number()?;
+        Some(match self.worked.as_slice() {
+            [] => judge_compute(self, number, units),
+            _ => judge_drawn(self, number, terms, units),
+        })
     }
 }
 
 /// What every limit among some checks makes of a number, the severest first; none where no limit holds it.
 pub fn judge<'r>(
     checks: impl IntoIterator<Item = &'r Check>,
-    car: &Car,
+    terms: &Terms<'_>,
     answer: &Answer,
     units: Units,
 ) -> Vec<Held<'r>> {
     let mut held: Vec<Held<'r>> = Vec::new();
     for check in checks {
         let rows = check.compute.iter().filter(|row| row.judges());
-        let rows = rows.filter(|row| row.is_about(car, answer.quantity(), answer.of()));
-        held.extend(rows.map(|row| Held { check, row, judged: row.judge(answer, units) }));
+        let rows = rows.filter(|row| row.is_about(terms.car, answer.quantity(), answer.of()));
+        held.extend(rows.map(|row| Held { check, row, judged: row.judge(terms, answer, units) }));
     }
     // Stable: of several alike the first in the rules speaks, but one that the number is near goes before.
     held.sort_by_key(|held| {

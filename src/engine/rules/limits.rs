@@ -150,6 +150,8 @@ pub struct ComputeRow {
     pub equals: Option<WordOrFlag>,
     /// Key paths it may ask the person for.
     pub asks: Vec<String>,
+    /// Limits that are worked out of other numbers and readings, by the key they stand under.
+    pub worked: Vec<(&'static str, Expression)>,
 }
 
 /// The typed value of a check, if it has one.
@@ -319,8 +321,15 @@ impl ComputeRow {
         let name = r.need_word("quantity", "Name of the number, such as hose.length_ratio.");
         let found = known_quantity(r, &name);
         // What a limit of an unknown number has to be is not known either: only the name is reported.
-        let limit = |key, doc| match found {
-            Some(quantity) => quantity_limit(r, key, doc, quantity.shown),
+        let mut worked = Vec::new();
+        let mut limit = |key, doc| match found {
+            Some(quantity) => match worked_limit(r, key, doc, quantity) {
+                Some(expression) => {
+                    worked.extend(expression.map(|expression| (key, expression)));
+                    None
+                }
+                None => quantity_limit(r, key, doc, quantity.shown),
+            },
             None => some_limit(r, key, doc),
         };
         r.narrow("quantity", schema::quantity);
@@ -333,7 +342,11 @@ impl ComputeRow {
             limit("aim_min", "Least value aimed at; between it and min is noted."),
             limit("aim_max", "Most aimed at; between it and max is noted."),
         );
-        let equals = r.raw("equals", "The only value accepted: true, false, a word or a quantity.");
+        let doc = "The only value accepted: true, false, a word or a quantity.";
+        let exactly = found.and_then(|quantity| worked_limit(r, "equals", doc, quantity));
+        let is_worked = exactly.is_some();
+        worked.extend(exactly.flatten().map(|expression| ("equals", expression)));
+        let equals = r.raw("equals", doc).filter(|_| !is_worked);
         let equals = equals.zip(found).and_then(|(node, quantity)| r.settle(equal(node, quantity.shown)));
         let asks = r.words("asks", "Keys it may ask the person for.").unwrap_or_default();
         asks.iter().for_each(|word| known_key(r, word));
@@ -351,13 +364,34 @@ impl ComputeRow {
             aim_max: row.6,
             equals,
             asks: asks.into_iter().map(|word| word.text).collect(),
+            worked,
         })
     }
 
     /// Whether it judges at all, or is only shown.
     pub fn judges(&self) -> bool {
-        self.min.is_some() || self.max.is_some() || self.equals.is_some()
+        self.min.is_some() || self.max.is_some() || self.equals.is_some() || !self.worked.is_empty()
     }
+}
+
+/// A limit of a number that is worked out of others: none where the value is none, and an empty one where it is wrong,
+/// which is reported.
+fn worked_limit(
+    r: &Reader<'_>,
+    key: &'static str,
+    doc: &str,
+    quantity: &Quantity,
+) -> Option<Option<Expression>> {
+    if matches!(quantity.shown, Shown::Flag | Shown::Word | Shown::Days) {
+        return None;
+    }
+    let read = expression(r, key, doc, quantity.shown.kind())?;
+    if read.as_ref().is_some_and(|limit| limit.names(quantity.id)) {
+        let message = format!("{} is held to a limit that is worked out of itself", quantity.id);
+        r.report(Diagnostic::error(&r.place(key), message, "name other numbers, or write the limit out"));
+        return Some(None);
+    }
+    Some(read)
 }
 
 /// A limit whose kind is not known here: nothing of it is read, and the schema takes any.

@@ -9,6 +9,7 @@ mod cases;
 mod check;
 mod codes;
 mod condition;
+mod drawn;
 pub mod edit;
 mod expression;
 mod items;

@@ -8,11 +8,11 @@ use serde::Serialize;
 use crate::model::Car;
 use crate::model::entry::{Finding, Outcome, Severity};
 use crate::model::history::{History, Standing, WalkSeen};
-use crate::numbers::Answer;
 use crate::units::Units;
 
 use super::calculated::is_overtaken;
 use super::check::Check;
+use super::expression::Terms;
 use super::items::answered;
 use super::ruleset::{Profile, Ruleset};
 
@@ -201,7 +201,7 @@ impl StateOf<'_> {
 pub fn answered_lately<'h, 'n>(
     rules: &Ruleset,
     car: &Car,
-    numbers: impl Fn() -> &'n [Answer],
+    terms: impl Fn() -> Terms<'n>,
     history: &'h History,
     units: Units,
 ) -> BTreeSet<&'h str> {
@@ -212,9 +212,9 @@ pub fn answered_lately<'h, 'n>(
     let lately: Vec<&str> = walks.iter().skip(last_whole).map(|walk| walk.id).collect();
     let findings = history.findings().into_iter().map(|(_, finding)| finding);
     let these = findings.filter(|finding| {
-        lately.contains(&finding.walk.as_str()) && !is_overtaken(finding, rules, car, &numbers, units)
+        lately.contains(&finding.walk.as_str()) && !is_overtaken(finding, rules, &terms, units)
     });
-    answered(rules, car, &numbers, these)
+    answered(rules, car, || terms().numbers, these)
 }
 
 /// Whether a walk has ended with every signature that its profile asks for.

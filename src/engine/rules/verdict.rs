@@ -13,7 +13,10 @@ use super::limits::{ComputeRow, DateRow, Limit, MeasureRow, WordOrFlag};
 use super::ruleset::{Instrument, Ruleset};
 
 /// A billionth of grace, so that 1/2 in typed in any unit is 1/2 in.
-const GRACE: f64 = 1e-9;
+pub(super) const GRACE: f64 = 1e-9;
+/// The shares of all draws at which the ends of a band lie.
+pub(super) const LOW: f64 = 0.025;
+pub(super) const HIGH: f64 = 0.975;
 
 /// What a value means.
 #[derive(Clone, Debug, PartialEq)]
@@ -148,21 +151,34 @@ pub fn judge_worked(
     if row.worked.is_empty() {
         return judge(row);
     }
-    let [loose, strict] = row.settled(terms, of).map(|row| judge(&row));
+    between(row.settled(terms, of).map(|row| judge(&row)), || {
+        row.worked.iter().flat_map(|(_, limit)| limit.needs(terms, of)).collect()
+    })
+}
+
+/// What two limits, as loose and as strict as what is not known leaves them, make of a value: what both make of it, and
+/// else undecided for want of what the limit is worked from.
+pub(super) fn between([loose, strict]: [Judged; 2], needs: impl Fn() -> Vec<String>) -> Judged {
     if strict.outcome == Outcome::Accept || loose.outcome == strict.outcome {
         return strict;
     }
     if loose.outcome == Outcome::Reject {
         return loose;
     }
-    let needs: Vec<String> = row.worked.iter().flat_map(|(_, limit)| limit.needs(terms, of)).collect();
-    let remedy = if needs.is_empty() {
-        "measure what the limit rests on more closely".to_owned()
-    } else {
-        format!("give {}, which the limit is worked from", needs.join(" and "))
-    };
+    let remedy =
+        limit_lacks(&needs()).unwrap_or_else(|| "measure what the limit rests on more closely".to_owned());
     let says = format!("not decided: the limit depends on what is not known; {}", loose.says);
     Judged { remedy: Some(remedy), ..Judged::plain(Outcome::Undecided, says) }
+}
+
+/// What to give, where a limit cannot be worked out for want of it.
+fn limit_lacks(needs: &[String]) -> Option<String> {
+    (!needs.is_empty()).then(|| format!("give {}, which the limit is worked from", needs.join(" and ")))
+}
+
+/// What to give or to measure first, where a worked limit does not decide.
+pub(super) fn to_decide(number: &Number, needs: &[String]) -> Option<String> {
+    limit_lacks(needs).or_else(|| to_measure(number))
 }
 
 fn bounds(row: &MeasureRow) -> (Option<&Limit>, Option<&Limit>) {
@@ -334,25 +350,12 @@ fn judge_number(row: &ComputeRow, number: &Number, si: f64, shown: &str, units: 
     if let (Some(hold), Some(limit)) = (number.hold, &row.max) {
         return judge_hold(hold.judge(limit.si), shown, &row.quantity.shown.show(limit.si, units));
     }
-    let equal = match &row.equals {
-        Some(WordOrFlag::Number(limit)) => Some(limit),
-        _ => None,
-    };
-    let (min, max) = (equal.or(row.min.as_ref()), equal.or(row.max.as_ref()));
+    let (min, max) = row.ends();
     if min.is_none() && max.is_none() {
         return Judged::plain(Outcome::Accept, shown);
     }
-    let position = position_of(row, si, min, max, units);
     let outcome = against_range(number, min, max);
-    let says = match (outcome, number.range()) {
-        (Outcome::Undecided, Some([low, high])) => {
-            let show = |si| row.quantity.shown.show(si, units);
-            format!("{shown}, and may be {} to {}: {position}", show(low), show(high))
-        }
-        (Outcome::Undecided, None) => format!("{shown}, and its range is not worked out: {position}"),
-        (Outcome::Refused, _) => format!("{shown}: not outside as far as it is worked, {position}"),
-        _ => format!("{shown}: {position}"),
-    };
+    let says = chance_words(row, number, outcome, units);
     let short_of_aim = outcome == Outcome::Accept && !inside(si, row.aim_min.as_ref(), row.aim_max.as_ref());
     let near = outcome == Outcome::Accept && is_near(number, min, max);
     let undecided = outcome == Outcome::Undecided;
@@ -361,8 +364,34 @@ fn judge_number(row: &ComputeRow, number: &Number, si: f64, shown: &str, units: 
     Judged { chance, remedy, short_of_aim, near, ..Judged::plain(outcome, says) }
 }
 
+/// Where a number stands against its limits, with what is not known of it.
+pub(super) fn chance_words(row: &ComputeRow, number: &Number, outcome: Outcome, units: Units) -> String {
+    let (shown, (min, max)) = (number.shown(units), row.ends());
+    let position = position_of(row, number.si().unwrap_or_default(), min, max, units);
+    match (outcome, number.range()) {
+        (Outcome::Undecided, Some([low, high])) => {
+            let show = |si| row.quantity.shown.show(si, units);
+            format!("{shown}, and may be {} to {}: {position}", show(low), show(high))
+        }
+        (Outcome::Undecided, None) => format!("{shown}, and its range is not worked out: {position}"),
+        (Outcome::Refused, _) => format!("{shown}: not outside as far as it is worked, {position}"),
+        _ => format!("{shown}: {position}"),
+    }
+}
+
+impl ComputeRow {
+    /// Its least and its most, which are one where a number has to be exactly that.
+    fn ends(&self) -> (Option<&Limit>, Option<&Limit>) {
+        let equal = match &self.equals {
+            Some(WordOrFlag::Number(limit)) => Some(limit),
+            _ => None,
+        };
+        (equal.or(self.min.as_ref()), equal.or(self.max.as_ref()))
+    }
+}
+
 /// Of all cases, how many have to agree for a word to decide.
-const SURE: f64 = 0.975;
+const SURE: f64 = HIGH;
 
 /// A word, or yes and no, decides where nearly every case that its inputs leave open comes out as it does.
 fn judge_word(number: &Number, is_wanted: bool, says: String) -> Judged {
@@ -421,7 +450,9 @@ fn is_near(number: &Number, min: Option<&Limit>, max: Option<&Limit>) -> bool {
 
 /// As [`position`], in the words of the quantity.
 fn position_of(row: &ComputeRow, si: f64, min: Option<&Limit>, max: Option<&Limit>, units: Units) -> String {
-    let limit = |limit: &Limit| row.quantity.shown.show(limit.si, units);
+    let limit = |limit: &Limit| {
+        if limit.si.is_finite() { row.quantity.shown.show(limit.si, units) } else { limit.text.clone() }
+    };
     match (min, max) {
         (Some(least), _) if below(si, least) => format!("under the least, {}", limit(least)),
         (_, Some(most)) if above(si, most) => format!("over the most, {}", limit(most)),

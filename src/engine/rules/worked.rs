@@ -1,11 +1,12 @@
-//! Measured rows whose limits are worked out, and whose values readings give.
+//! Rows whose limits are worked out, and measured rows whose values readings give.
 
 use crate::diagnostic::Diagnostic;
 use crate::source::{Reader, Value, text_place};
 use crate::units::{self, Kind, Units};
 
+use super::check::Check;
 use super::expression::{Expression, Terms, looks_like_one, reading};
-use super::limits::{Limit, MeasureRow};
+use super::limits::{ComputeRow, Limit, MeasureRow, Typed, WordOrFlag};
 
 impl MeasureRow {
     /// Whether it has a limit.
@@ -15,20 +16,11 @@ impl MeasureRow {
 
     /// The row with its worked limits put in, as loose and as strict as its terms allow.
     pub fn settled(&self, terms: &Terms<'_>, of: Option<&str>) -> [Self; 2] {
+        let show = |si| units::show(si, self.kind, Units::Us);
         let mut both = [self.clone(), self.clone()];
-        for (key, expression) in &self.worked {
-            let [low, high] = expression.range(terms, of);
-            let [loose, strict] = if *key == "max" { [high, low] } else { [low, high] };
-            for (row, si) in both.iter_mut().zip([loose, strict]) {
-                let text = if si.is_finite() {
-                    units::show(si, row.kind, Units::Us)
-                } else {
-                    expression.text.clone()
-                };
-                // A least of less than anything, and a most of more than anything, limit nothing.
-                let none = if *key == "max" { si == f64::INFINITY } else { si == f64::NEG_INFINITY };
-                let limit = (!none).then_some(Limit { si, text });
-                match *key {
+        for (key, limits) in ends(&self.worked, |limit| limit.range(terms, of), show) {
+            for (row, limit) in both.iter_mut().zip(limits) {
+                match key {
                     "min" => row.min = limit,
                     "max" => row.max = limit,
                     _ => row.equals = limit,
@@ -37,6 +29,55 @@ impl MeasureRow {
         }
         both
     }
+}
+
+impl ComputeRow {
+    /// The row with its worked limits put in, as loose and as strict as `known` leaves them.
+    pub(super) fn settled(&self, known: impl Fn(&Expression) -> [f64; 2], units: Units) -> [Self; 2] {
+        let mut both = [self.clone(), self.clone()];
+        for (key, limits) in ends(&self.worked, known, |si| self.quantity.shown.show(si, units)) {
+            for (row, limit) in both.iter_mut().zip(limits) {
+                match key {
+                    "min" => row.min = limit,
+                    "max" => row.max = limit,
+                    _ => row.equals = limit.map(WordOrFlag::Number),
+                }
+            }
+        }
+        both
+    }
+}
+
+impl Check {
+    /// Every limit of it that is worked out.
+    pub(super) fn worked_limits(&self) -> Vec<&(&'static str, Expression)> {
+        let measured = match &self.typed {
+            Typed::Measure(rows) => rows.as_slice(),
+            _ => &[],
+        };
+        let measured = measured.iter().flat_map(|row| &row.worked);
+        measured.chain(self.compute.iter().flat_map(|row| &row.worked)).collect()
+    }
+}
+
+/// Each worked limit by its key, as loose and as strict as it may be; none where it limits nothing.
+fn ends(
+    worked: &[(&'static str, Expression)],
+    known: impl Fn(&Expression) -> [f64; 2],
+    show: impl Fn(f64) -> String,
+) -> Vec<(&'static str, [Option<Limit>; 2])> {
+    let one = |(key, expression): &(&'static str, Expression)| {
+        let [low, high] = known(expression);
+        let [loose, strict] = if *key == "max" { [high, low] } else { [low, high] };
+        let limit = |si: f64| {
+            let text = if si.is_finite() { show(si) } else { expression.text.clone() };
+            // A least of less than anything, and a most of more than anything, limit nothing.
+            let none = if *key == "max" { si == f64::INFINITY } else { si == f64::NEG_INFINITY };
+            (!none).then_some(Limit { si, text })
+        };
+        (*key, [limit(loose), limit(strict)])
+    };
+    worked.iter().map(one).collect()
 }
 
 /// An expression under a key: none where the value is none, and an empty one where it is wrong, which is reported.

@@ -142,3 +142,25 @@ pub fn quantile(sorted: &[f64], weights: &[f64]) -> f64 {
     let over: f64 = sorted.iter().zip(weights).map(|(value, weight)| (value - least) * weight).sum();
     (least + over).clamp(*least, *most)
 }
+
+/// The point of a sorted sample below which a share of it lies, by its own weights.
+///
+/// # Formula
+/// Σ wᵢ xᵢ, the weights of [`weights`]
+/// # Symbols
+/// x `sorted` values, ascending · p `share`, over 0 and under 1 (1)
+/// # Valid range
+/// One value or more. [`weights`] says how far off it is.
+/// # Errors
+/// NaN where there is no value.
+/// # Source
+/// As [`quantile`].
+/// # Example
+/// ```
+/// use linewalk_formulas::physics::quantile::point;
+/// assert!((point(&[1.0, 2.0, 3.0], 0.5) - 2.0).abs() < 1e-12);
+/// assert!(point(&[], 0.5).is_nan());
+/// ```
+pub fn point(sorted: &[f64], share: f64) -> f64 {
+    if sorted.is_empty() { f64::NAN } else { quantile(sorted, &weights(sorted.len(), share)) }
+}

@@ -12,7 +12,7 @@ use super::super::sheet::LapView;
 use super::super::state::{State, WalkPage};
 use super::super::text::{column, fit, result_mark, result_word, severity_word};
 use super::super::theme::{Theme, Tone, of_outcome, of_severity};
-use super::super::typing::{count_limits, limits_in_words, measure_limits};
+use super::super::typing::{count_limits, limits_in_words, measure_limits, with_worked};
 use super::large::code;
 use super::{Body, Lines};
 
@@ -202,14 +202,15 @@ fn compute_limits(row: &ComputeRow, units: Units) -> String {
         None => None,
     };
     let kind = row.quantity.shown.kind();
-    limits_in_words(
+    let fixed = limits_in_words(
         (kind, units),
         row.min.as_ref(),
         row.max.as_ref(),
         exact,
         row.aim_min.as_ref(),
         row.aim_max.as_ref(),
-    )
+    );
+    with_worked(&row.worked, fixed)
 }
 
 /// What the file says, what is worked out, and what is lacking.
