@@ -18,7 +18,8 @@ pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
     let sets = split_sets(&args.set).map_err(|diagnostics| rendered(&diagnostics))?;
     let workspace = context.workspace(None, Vec::new());
     let on_file = workspace.car(&context.car(&args.car)?, &sets.overrides)?;
-    on_file.rules.rules.stale_sentences(workspace.on()).for_each(|stale| say(&escape_control(&stale)));
+    let of_day = on_file.rules.rules.sentences_of_day(workspace.on());
+    of_day.iter().for_each(|sentence| say(&escape_control(sentence)));
     on_file.trouble.iter().for_each(|trouble| say(&escape_control(trouble)));
     let car = &on_file.found.read.car;
     let stray = strays(car, &sets);

@@ -61,7 +61,7 @@ fn each(context: &Context, files: &[String], act: fn(NaiveDate, &Loaded, &str) -
     let cache = RulesetCache::default();
     for name in &named {
         let (file, _) = rule_file(paths, name)?;
-        let loaded = load_from(&cache, &[file], &|id, from| look_up(paths, id, from));
+        let loaded = load_from(&cache, &[file], &|id, from| look_up(paths, id, from), None);
         let (text, is_good) = act(on, &loaded, &escape_control(name));
         put(&text);
         good &= is_good;
@@ -201,7 +201,8 @@ pub(super) fn plain_lines(text: &str) -> String {
 
 fn rules_of(context: &Context, files: &[String]) -> Result<Arc<Ruleset>, String> {
     let named = named(context, files)?;
-    crate::shell::load::find_rules(&context.paths, &RulesetCache::default(), named).map(|found| found.rules)
+    crate::shell::load::find_rules(&context.paths, &RulesetCache::default(), on(context), named)
+        .map(|found| found.rules)
 }
 
 fn explain(context: &Context, id: &str, car: Option<&str>) -> Outcome {
@@ -293,8 +294,8 @@ fn short(node: &Node) -> String {
 
 /// Keys that stand otherwise in the built-in base.
 fn changed_from_base(check: &Check) -> String {
-    let base =
-        crate::rules::built_in("base").map(|file| load_from(&RulesetCache::default(), &[file], &|_, _| None));
+    let base = crate::rules::built_in("base")
+        .map(|file| load_from(&RulesetCache::default(), &[file], &|_, _| None, None));
     let Some(base) = base.as_ref().and_then(|loaded| loaded.rules.check(&check.id)) else {
         return "\nthe base ruleset has no such check\n".to_owned();
     };

@@ -7,13 +7,14 @@ use crate::source::{Node, Table, Value};
 use crate::tui::text::wrap;
 
 use super::output::{columns, put};
-use super::rules::plain_lines;
+use super::rules::{on, plain_lines};
 use super::rules_args::{ShowArgs, ShowFormat};
 use super::run::{Context, DONE, Outcome};
 
 pub(super) fn run(context: &Context, args: &ShowArgs) -> Outcome {
     let rules =
-        find_rules(&context.paths, &RulesetCache::default(), std::slice::from_ref(&args.rules))?.rules;
+        find_rules(&context.paths, &RulesetCache::default(), on(context), std::slice::from_ref(&args.rules))?
+            .rules;
     let text = match (&args.check, args.format) {
         (Some(name), format) => {
             let check = rules.find(name).ok_or_else(|| rules.no_check(name))?;

@@ -31,8 +31,12 @@ pub(super) fn run(context: &Context, args: &SheetArgs) -> Outcome {
             )
         }
         None => {
-            let found =
-                crate::shell::load::find_rules(&context.paths, &workspace.cache, &context.common.rules)?;
+            let found = crate::shell::load::find_rules(
+                &context.paths,
+                &workspace.cache,
+                workspace.on(),
+                &context.common.rules,
+            )?;
             (None, None, History::default(), found.rules, Vec::new())
         }
     };

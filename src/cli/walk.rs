@@ -189,7 +189,7 @@ fn usable(context: &Context, workspace: &DiskWorkspace) -> Result<(), String> {
     if common.rules.is_empty() && common.profile.is_none() {
         return Ok(());
     }
-    let rules = load::find_rules(&context.paths, &workspace.cache, &common.rules)?.rules;
+    let rules = load::find_rules(&context.paths, &workspace.cache, workspace.on(), &common.rules)?.rules;
     let offered = common.profile.as_ref().map_or(Ok(()), |profile| rules.offers(profile, None));
     offered.map_err(|told| told.join(": "))
 }

@@ -251,6 +251,16 @@ pub(super) fn left_out(record: &Record<'_>, facts: &Facts) -> Section {
     points.extend(record.rules().dropped.iter().map(|dropped| {
         format!("{} ({}) was dropped by {}: {}", dropped.title, dropped.id, dropped.layer, dropped.reason)
     }));
+    points.extend(record.rules().lessened.iter().map(|less| {
+        format!(
+            "{} ({}) asks or stops less by {}, {}: {}",
+            less.title,
+            less.id,
+            less.layer,
+            less.words(),
+            less.reason
+        )
+    }));
     section.list(points);
     section
 }

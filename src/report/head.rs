@@ -60,7 +60,7 @@ pub(super) fn notices(rules: &Ruleset) -> Vec<String> {
 /// Stale rules first, then what is wrong with the record.
 fn warnings(record: &Record<'_>) -> Vec<String> {
     let input = record.input;
-    let mut warnings: Vec<String> = input.rules.stale_sentences(input.on).collect();
+    let mut warnings: Vec<String> = input.rules.sentences_of_day(input.on);
     if let Some(last) = record.newest_record().filter(|kept| kept.at > input.now) {
         warnings.push(format!(
             "The newest record is of {}, later than this machine's clock: one of them is wrong.",
@@ -161,7 +161,12 @@ fn layer_words(rules: &Ruleset, layer: &Layer) -> String {
     let dropped = rules.dropped.iter().filter(|dropped| dropped.layer == layer.id);
     let dropped: Vec<String> =
         dropped.map(|dropped| format!("{} ({})", dropped.id, dropped.reason)).collect();
-    if dropped.is_empty() { text } else { format!("{text}; drops {}", dropped.join(", ")) }
+    if !dropped.is_empty() {
+        text = format!("{text}; drops {}", dropped.join(", "));
+    }
+    let less: Vec<String> =
+        rules.lessened_by(&layer.id).map(|less| format!("{} ({})", less.id, less.reason)).collect();
+    if less.is_empty() { text } else { format!("{text}; asks or stops less at {}", less.join(", ")) }
 }
 
 /// When, who, which profile, ended or not.

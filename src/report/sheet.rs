@@ -68,7 +68,12 @@ pub fn sheet(input: &SheetInput<'_>) -> Document {
         title: format!("Sheet: {}", input.profile.title),
         subject: subject(input.car),
         shop: input.shop.clone(),
-        warnings: input.rules.stale_sentences(input.on).chain(input.trouble.iter().cloned()).collect(),
+        warnings: input
+            .rules
+            .sentences_of_day(input.on)
+            .into_iter()
+            .chain(input.trouble.iter().cloned())
+            .collect(),
         notices: head::notices(input.rules),
         head: pairs(input),
         sections: sections.into_iter().filter(|section| !section.blocks.is_empty()).collect(),

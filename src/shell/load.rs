@@ -4,6 +4,8 @@ use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use chrono::NaiveDate;
+
 use crate::diagnostic::{Diagnostic, SourceFile, any_error, did_you_mean, escape_control, shown};
 use crate::model::car::CarRead;
 use crate::model::entry::WalkStarted;
@@ -222,24 +224,30 @@ fn read_ruleset(path: &Path) -> Result<Arc<SourceFile>, String> {
     Ok(SourceFile::with_parts(read(&path.join(RULESET_HEAD))?, parts))
 }
 
-/// Loads rule files by path or built-in name; with none, base.
+/// Loads rule files by path or built-in name, as they are in force on a day; with none, base.
 ///
 /// # Errors
 /// Where one cannot be read, or every mistake in them.
-pub fn find_rules(paths: &Paths, cache: &RulesetCache, named: &[String]) -> Result<FoundRules, String> {
+pub fn find_rules(
+    paths: &Paths,
+    cache: &RulesetCache,
+    on: NaiveDate,
+    named: &[String],
+) -> Result<FoundRules, String> {
     let base = ["base".to_owned()];
     let named = if named.is_empty() { &base[..] } else { named };
     let (files, names) = named.iter().map(|name| rule_file(paths, name)).collect::<Result<_, _>>()?;
-    loaded(paths, cache, files, names)
+    loaded(paths, cache, on, files, names)
 }
 
 fn loaded(
     paths: &Paths,
     cache: &RulesetCache,
+    on: NaiveDate,
     files: Vec<Arc<SourceFile>>,
     names: Vec<String>,
 ) -> Result<FoundRules, String> {
-    let loaded = load_from(cache, &files, &|id, from| look_up(paths, id, from));
+    let loaded = load_from(cache, &files, &|id, from| look_up(paths, id, from), Some(on));
     if any_error(&loaded.diagnostics) {
         return Err(rendered(&loaded.diagnostics));
     }
@@ -271,15 +279,17 @@ pub fn rule_file(paths: &Paths, name: &str) -> Result<(Arc<SourceFile>, String),
 pub fn rules_of_last_walk(
     paths: &Paths,
     cache: &RulesetCache,
+    on: NaiveDate,
     history: &History,
 ) -> Result<FoundRules, String> {
     let walks = history.walks();
-    let Some(last) = walks.last() else { return find_rules(paths, cache, &[]) };
+    let Some(last) = walks.last() else { return find_rules(paths, cache, on, &[]) };
     let started: &WalkStarted = last.started;
     let own = history.get(last.id).is_some_and(|begun| paths.is_own(&begun.writer));
-    let found = if own { own_rules(paths, cache, started)? } else { foreign_rules(paths, cache, started)? };
+    let found =
+        if own { own_rules(paths, cache, on, started)? } else { foreign_rules(paths, cache, on, started)? };
     let Some(mut found) = found else {
-        let mut found = find_rules(paths, cache, &[])?;
+        let mut found = find_rules(paths, cache, on, &[])?;
         let (id, edition) = (escape_control(&started.rules.id), escape_control(&started.rules.edition));
         found.notes.push(if own {
             format!(
@@ -302,11 +312,12 @@ pub fn rules_of_last_walk(
 fn own_rules(
     paths: &Paths,
     cache: &RulesetCache,
+    on: NaiveDate,
     started: &WalkStarted,
 ) -> Result<Option<FoundRules>, String> {
     let names: Vec<String> =
         if started.files.is_empty() { vec![started.rules.id.clone()] } else { started.files.clone() };
-    match find_rules(paths, cache, &names) {
+    match find_rules(paths, cache, on, &names) {
         Err(_) if !names.iter().all(|name| rule_file(paths, name).is_ok()) => Ok(None),
         found => found.map(Some),
     }
@@ -317,6 +328,7 @@ fn own_rules(
 fn foreign_rules(
     paths: &Paths,
     cache: &RulesetCache,
+    on: NaiveDate,
     started: &WalkStarted,
 ) -> Result<Option<FoundRules>, String> {
     let layers =
@@ -332,7 +344,7 @@ fn foreign_rules(
         files.push(file);
     }
     let names = layers.iter().map(|layer| layer.id.clone()).collect();
-    loaded(paths, cache, files, names).map(Some)
+    loaded(paths, cache, on, files, names).map(Some)
 }
 
 /// Rules that read differently than when a walk began, in sentences.

@@ -168,9 +168,9 @@ impl DiskWorkspace {
         all.extend(overrides.clone());
         let found = if all.is_empty() { first } else { load::find_car(&self.paths, car, &all)? };
         let rules = if self.choices.rules.is_empty() {
-            load::rules_of_last_walk(&self.paths, &self.cache, &history)?
+            load::rules_of_last_walk(&self.paths, &self.cache, self.on(), &history)?
         } else {
-            load::find_rules(&self.paths, &self.cache, &self.choices.rules)?
+            load::find_rules(&self.paths, &self.cache, self.on(), &self.choices.rules)?
         };
         trouble.extend(super::rename::other_number(&history, &found.read.car.number));
         let same_car = self.same_car_as(&found)?;
@@ -499,7 +499,7 @@ impl Workspace for DiskWorkspace {
     }
 
     fn offered(&self) -> Offered {
-        load::find_rules(&self.paths, &self.cache, &self.choices.rules)
+        load::find_rules(&self.paths, &self.cache, self.on(), &self.choices.rules)
             .map_or_else(|_| Offered::default(), |found| Offered::of(&found.rules, self.on()))
     }
 

@@ -15,7 +15,7 @@ use super::state::Walk;
 pub struct Offered {
     /// Their profiles: id and title.
     pub profiles: Vec<(String, String)>,
-    /// Which of them are past their review date, in one line.
+    /// Which of them are past their review date, begin, end or ended, in one line.
     pub stale: Option<String>,
 }
 
@@ -23,7 +23,7 @@ impl Offered {
     /// What these rules offer on a day.
     pub fn of(rules: &Ruleset, on: chrono::NaiveDate) -> Self {
         let profiles = rules.profiles.iter().map(|profile| (profile.id.clone(), profile.title.clone()));
-        Self { profiles: profiles.collect(), stale: rules.stale_in_short(on) }
+        Self { profiles: profiles.collect(), stale: rules.in_short_of_day(on) }
     }
 }
 

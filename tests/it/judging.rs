@@ -28,7 +28,7 @@ fn asking(condition: &str) -> Ruleset {
     let ground = SourceFile::new("ground.toml", include_str!("../bad/rules/ground.toml"));
     let text = format!(
         "format = 1\n[ruleset]\nid = \"c\"\ntitle = \"c\"\nedition = \"1\"\nreviewed = 2026-11-01\n\
-         review_every = \"1 year\"\nextends = [\"ground\"]\n[[check]]\nid = \"hose-gap\"\n{condition}\n"
+         review_every = \"1 year\"\nextends = [\"ground\"]\n[[check]]\nid = \"hose-gap\"\nreason = \"ours\"\n{condition}\n"
     );
     let loaded = load(&[SourceFile::new("c.toml", text)], &|_, _| Some(Arc::clone(&ground)));
     assert!(loaded.diagnostics.is_empty(), "{:?}", loaded.diagnostics);

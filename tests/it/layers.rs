@@ -78,11 +78,14 @@ fn conditions_and_stations_merge_too() {
     let first = file(
         "first",
         "\"ground\"",
-        "[[check]]\nid = \"hose-gap\"\nwhen = { all = [\"suppression\"], fuel = [\"methanol\"] }\n\
+        "[[check]]\nid = \"hose-gap\"\nreason = \"ours\"\nwhen = { all = [\"suppression\"], fuel = [\"methanol\"] }\n\
          [[station]]\nid = \"nose\"\nat = { along = 0.9 }\ncaution = \"Hot.\"\n",
     );
-    let second =
-        file("second", "\"first\"", "[[check]]\nid = \"hose-gap\"\nwhen = { fuel = [\"ethanol\"] }\n");
+    let second = file(
+        "second",
+        "\"first\"",
+        "[[check]]\nid = \"hose-gap\"\nreason = \"ours\"\nwhen = { fuel = [\"ethanol\"] }\n",
+    );
     let rules = sound(&[second], &[first]);
     let when = rules.check("hose-gap").unwrap().when.clone().unwrap();
     assert_eq!(when.fuel, ["ethanol"], "an array is replaced whole");
@@ -99,7 +102,7 @@ fn arrays_are_replaced_whole() {
     let club = file(
         "club",
         "\"ground\"",
-        "[[check]]\nid = \"hose-gap\"\nprofiles = [\"scales\"]\nsource = [{ for = \"club\", basis = \"common-practice\" }]\n\
+        "[[check]]\nid = \"hose-gap\"\nreason = \"ours\"\nprofiles = [\"scales\"]\nsource = [{ for = \"club\", basis = \"common-practice\" }]\n\
          [[check.case]]\ngiven = { value = \"1 in\", result = \"accept\" }\nexpect = \"accept\"\n\
          [[lap]]\nid = \"round\"\nstations = [\"tail\", \"nose\"]\n",
     );
@@ -116,7 +119,7 @@ fn a_table_over_an_array_of_tables_replaces_it() {
     let club = file(
         "club",
         "\"ground\"",
-        "[[check]]\nid = \"hose-gap\"\nmeasure = [{ id = \"a\", unit = \"in\", min = \"1 in\" }]\n",
+        "[[check]]\nid = \"hose-gap\"\nreason = \"ours\"\nmeasure = [{ id = \"a\", unit = \"in\", min = \"1 in\" }]\n",
     );
     let rules = sound(&[club], &[]);
     match &rules.check("hose-gap").unwrap().typed {
@@ -130,7 +133,7 @@ fn clear_takes_a_key_out_before_the_new_ones_go_in() {
     let club = file(
         "club",
         "\"ground\"",
-        "[[check]]\nid = \"hose-gap\"\nclear = [\"measure.min\", \"measure.instrument\", \"look\"]\n\
+        "[[check]]\nid = \"hose-gap\"\nreason = \"ours\"\nclear = [\"measure.min\", \"measure.instrument\", \"look\"]\n\
          measure = { max = \"2 in\" }\n\
          [[check.case]]\ngiven = { value = \"1 in\" }\nexpect = \"accept\"\n",
     );
@@ -166,7 +169,11 @@ fn off_drops_a_check_and_keeps_its_reason() {
 #[test]
 fn later_parents_win_and_it_is_said() {
     let a = file("a", "\"ground\"", "[[check]]\nid = \"hose-gap\"\nmeasure = { min = \"5/8 in\" }\n");
-    let b = file("b", "\"ground\"", "[[check]]\nid = \"hose-gap\"\nmeasure = { min = \"1/4 in\" }\n");
+    let b = file(
+        "b",
+        "\"ground\"",
+        "[[check]]\nid = \"hose-gap\"\nreason = \"ours\"\nmeasure = { min = \"1/4 in\" }\n",
+    );
     for (order, wins) in [("\"a\", \"b\"", "1/4 in"), ("\"b\", \"a\"", "5/8 in")] {
         let club = file("club", order, "");
         let loaded = loaded(&[club], &[a.clone(), b.clone()]);
@@ -188,8 +195,10 @@ fn two_parents_with_different_keys_of_one_table_do_not_clash() {
 
 #[test]
 fn a_file_on_the_command_line_is_the_last_layer() {
-    let club = file("club", "\"ground\"", "[[check]]\nid = \"hose-gap\"\nseverity = \"fix\"\n");
-    let bulletin = file("bulletin", "", "[[check]]\nid = \"hose-gap\"\nseverity = \"note\"\n");
+    let club =
+        file("club", "\"ground\"", "[[check]]\nid = \"hose-gap\"\nreason = \"ours\"\nseverity = \"fix\"\n");
+    let bulletin =
+        file("bulletin", "", "[[check]]\nid = \"hose-gap\"\nreason = \"ours\"\nseverity = \"note\"\n");
     let rules = sound(&[club, bulletin], &[]);
     assert_eq!(rules.check("hose-gap").unwrap().severity, Severity::Note);
     assert_eq!(rules.mark().id, "bulletin");
@@ -198,7 +207,8 @@ fn a_file_on_the_command_line_is_the_last_layer() {
 
 #[test]
 fn two_files_of_one_name_are_refused_unless_they_are_the_same() {
-    let one = file("club", "\"ground\"", "[[check]]\nid = \"hose-gap\"\nseverity = \"fix\"\n");
+    let one =
+        file("club", "\"ground\"", "[[check]]\nid = \"hose-gap\"\nreason = \"ours\"\nseverity = \"fix\"\n");
     let other = SourceFile::new("elsewhere.toml", head("club", "\"ground\""));
     let same = SourceFile::new("copy.toml", one.text.clone());
     assert!(!any_error(&loaded(&[one.clone(), same], &[]).diagnostics));

@@ -29,6 +29,7 @@ mod codes;
 mod conformity;
 mod contradictions;
 mod crash;
+mod dated;
 mod defaults;
 mod diagnostics;
 mod discharge;

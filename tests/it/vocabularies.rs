@@ -20,7 +20,7 @@ fn loaded(head: &str, check: &str) -> Loaded {
     let ground = SourceFile::new("ground.toml", include_str!("../bad/rules/ground.toml"));
     let text = format!(
         "format = 1\n[ruleset]\nid = \"c\"\ntitle = \"c\"\nedition = \"1\"\nreviewed = 2026-11-01\n\
-         review_every = \"1 year\"\nextends = [\"ground\"]\n{head}\n[[check]]\nid = \"hose-gap\"\n{check}\n"
+         review_every = \"1 year\"\nextends = [\"ground\"]\n{head}\n[[check]]\nid = \"hose-gap\"\nreason = \"ours\"\n{check}\n"
     );
     load(&[SourceFile::new("c.toml", text)], &|_, _| Some(Arc::clone(&ground)))
 }

@@ -85,7 +85,9 @@ pub fn why_not_asked(
             format!("it is not part of \"{}\"", profile.title)
         }
         (Some(_), _) => "it is not of this stage".to_owned(),
-        (None, _) => "these rules do not have it".to_owned(),
+        (None, _) => {
+            rules.off_by_day(check).map_or_else(|| "these rules do not have it".to_owned(), str::to_owned)
+        }
     })
 }
 

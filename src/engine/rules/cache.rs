@@ -3,6 +3,8 @@
 use std::cell::RefCell;
 use std::sync::Arc;
 
+use chrono::NaiveDate;
+
 use crate::diagnostic::{Diagnostic, SourceFile};
 use crate::source::{self, Node, Table, Value};
 
@@ -18,7 +20,7 @@ pub(super) struct Tree {
 }
 
 /// A ruleset with the trees it was loaded from, in the order of its files.
-type Stacked = (Vec<Arc<Tree>>, Arc<Loaded>);
+type Stacked = (Vec<Arc<Tree>>, Option<NaiveDate>, Arc<Loaded>);
 
 /// Files parsed once, however many of the rulesets that are loaded build on them.
 #[derive(Debug, Default)]
@@ -38,18 +40,21 @@ impl RulesetCache {
         tree
     }
 
-    /// The ruleset that was loaded from exactly these trees.
-    pub(super) fn find(&self, trees: &[Arc<Tree>]) -> Option<Arc<Loaded>> {
+    /// The ruleset that was loaded from exactly these trees for a day.
+    pub(super) fn find(&self, trees: &[Arc<Tree>], on: Option<NaiveDate>) -> Option<Arc<Loaded>> {
         let loaded = self.loaded.borrow();
         let same = |known: &[Arc<Tree>]| {
             known.len() == trees.len() && known.iter().zip(trees).all(|(a, b)| Arc::ptr_eq(a, b))
         };
-        loaded.iter().find(|(known, _)| same(known)).map(|(_, loaded)| Arc::clone(loaded))
+        loaded
+            .iter()
+            .find(|(known, day, _)| *day == on && same(known))
+            .map(|(_, _, loaded)| Arc::clone(loaded))
     }
 
     /// Keeps a ruleset beside the trees it was loaded from.
-    pub(super) fn keep(&self, trees: Vec<Arc<Tree>>, loaded: &Arc<Loaded>) {
-        self.loaded.borrow_mut().push((trees, Arc::clone(loaded)));
+    pub(super) fn keep(&self, trees: Vec<Arc<Tree>>, on: Option<NaiveDate>, loaded: &Arc<Loaded>) {
+        self.loaded.borrow_mut().push((trees, on, Arc::clone(loaded)));
     }
 }
 

@@ -10,7 +10,9 @@ use crate::source::{self, Node, Overrides, ReadState, Reader, Table, Value, Word
 use crate::units::Span;
 
 use super::cache::{RulesetCache, Tree};
-use super::merge::{both_set, merge};
+use super::dated::{DatedChange, Dates, for_day};
+use super::lessens::lessened;
+use super::merge::{Over, both_set, merge};
 use super::ruleset::{Change, Dropped, Layer, Repeat, Ruleset};
 use super::words;
 
@@ -38,6 +40,7 @@ pub(super) struct Head {
     reviewed: Option<NaiveDate>,
     review_every: Option<Span>,
     notice: Option<String>,
+    dates: Dates,
     extends: Vec<Word>,
     words: Declared,
 }
@@ -52,6 +55,7 @@ impl Head {
             review_every: r
                 .span("review_every", "How long that holds; past it every screen and report says so."),
             notice: r.text("notice", "Printed on every report beside the built-in notice."),
+            dates: Dates::read(r),
             extends: r.words("extends", "Rulesets it builds on, later ones winning.").unwrap_or_default(),
             words: r
                 .table(
@@ -87,15 +91,21 @@ struct Parsed {
     layer: Layer,
 }
 
-/// Loads rule files, each over what it extends and over the files before it.
+/// Loads rule files, each over what it extends and over the files before it, as if every change in them were in force.
 pub fn load(files: &[Arc<SourceFile>], lookup: Lookup<'_>) -> Loaded {
-    Arc::unwrap_or_clone(load_from(&RulesetCache::default(), files, lookup))
+    Arc::unwrap_or_clone(load_from(&RulesetCache::default(), files, lookup, None))
 }
 
-/// As [`load`], with what was read before.
-pub fn load_from(cache: &RulesetCache, files: &[Arc<SourceFile>], lookup: Lookup<'_>) -> Arc<Loaded> {
+/// As [`load`], with what was read before, and with a day only what is in force on it.
+pub fn load_from(
+    cache: &RulesetCache,
+    files: &[Arc<SourceFile>],
+    lookup: Lookup<'_>,
+    on: Option<NaiveDate>,
+) -> Arc<Loaded> {
     let mut stack = Stack {
         partial: false,
+        on,
         cache,
         lookup,
         trees: Vec::new(),
@@ -108,12 +118,12 @@ pub fn load_from(cache: &RulesetCache, files: &[Arc<SourceFile>], lookup: Lookup
     }
     // What a file lacks beside it shows only in its mistakes.
     let trees = stack.diagnostics.is_empty().then(|| std::mem::take(&mut stack.trees));
-    if let Some(known) = trees.as_ref().and_then(|trees| cache.find(trees)) {
+    if let Some(known) = trees.as_ref().and_then(|trees| cache.find(trees, on)) {
         return known;
     }
     let loaded = Arc::new(stack.merged(files));
     if let Some(trees) = trees {
-        cache.keep(trees, &loaded);
+        cache.keep(trees, on, &loaded);
     }
     loaded
 }
@@ -129,6 +139,7 @@ fn read_merged(root: Table, files: &[Arc<SourceFile>], partial: bool) -> (Rulese
 struct Stack<'a> {
     /// Whether a file could be parsed in part only.
     partial: bool,
+    on: Option<NaiveDate>,
     cache: &'a RulesetCache,
     lookup: Lookup<'a>,
     /// The trees of all files, also of those that were on it already.
@@ -145,13 +156,20 @@ impl Stack<'_> {
         let mut dropped: Vec<Dropped> = Vec::new();
         let mut repeats: Vec<Repeat> = Vec::new();
         let mut changes: Vec<Change> = Vec::new();
+        let mut laid = Vec::new();
+        let mut dated: Vec<DatedChange> = Vec::new();
         for (at, parsed) in self.parsed.iter().enumerate() {
-            let merged = merge(&mut root, &parsed.root, &parsed.layer.id, at == 0);
+            let (tree, of_layer) = for_day(&root, &parsed.root, &parsed.layer, self.on);
+            dated.extend(of_layer);
+            let off = |id: &str| dated.iter().any(|change| change.check == id && change.off.is_some());
+            let merged =
+                merge(&mut root, &tree, &Over { layer: &parsed.layer.id, first: at == 0, off: &off });
             let found = source::beside(&self.diagnostics, merged.diagnostics);
             self.diagnostics.extend(found);
             dropped.extend(merged.dropped);
             repeats.extend(merged.repeats);
             changes.extend(merged.changes);
+            laid.extend(merged.laid);
         }
         self.warn_both_set();
         let (mut rules, found) = read_merged(root, files, self.partial);
@@ -161,6 +179,7 @@ impl Stack<'_> {
         rules.dropped = dropped;
         rules.repeats = repeats;
         rules.changes = changes;
+        rules.dated = dated;
         let mut diagnostics = self.diagnostics;
         diagnostics.extend(super::codes::diagnostics(&rules));
         // The mistakes of the last file's head come twice.
@@ -168,6 +187,11 @@ impl Stack<'_> {
         let undeclared = words::undeclared(&rules);
         let found = source::beside(&before, found).into_iter().chain(undeclared);
         diagnostics.extend(found.filter(|diagnostic| !before.contains(diagnostic)));
+        let (lessened, without_reason) = lessened(&rules, &laid, &diagnostics);
+        rules.lessened = lessened;
+        if !self.partial {
+            diagnostics.extend(without_reason);
+        }
         diagnostic::sort(&mut diagnostics);
         Loaded { rules: Arc::new(rules), diagnostics }
     }
@@ -204,6 +228,8 @@ impl Stack<'_> {
             reviewed: head.reviewed,
             review_every: head.review_every,
             notice: head.notice.clone(),
+            dates: head.dates,
+            is_root: head.extends.is_empty(),
             file: file.name.clone(),
             sha256: OnceLock::new(),
             place: place_of(table, "reviewed").unwrap_or(Place { file: Arc::clone(file), range: 0..0 }),
@@ -269,7 +295,9 @@ impl Stack<'_> {
             for (at, later) in parsed.head.extends.iter().take(DEEPEST).enumerate() {
                 for earlier in parsed.head.extends.iter().take(at) {
                     if let (Some(first), Some(second)) = (by_id(&earlier.text), by_id(&later.text)) {
-                        for both in both_set(&first.root, &second.root) {
+                        // A reason goes with what it is the reason of, which is named.
+                        let twice = both_set(&first.root, &second.root).into_iter();
+                        for both in twice.filter(|both| both.key != "reason") {
                             let message = format!(
                                 "{} of {} is set by {} too; this one wins",
                                 both.key, both.what, earlier.text

@@ -6,6 +6,8 @@ use std::sync::Arc;
 use crate::diagnostic::{Diagnostic, Place, did_you_mean};
 use crate::source::{Key, Node, Table, Value};
 
+use super::dated::Dates;
+use super::lessens::Laid;
 use super::ruleset::{Change, Dropped, Repeat};
 
 /// The arrays whose elements are named by id and merged one by one.
@@ -18,14 +20,27 @@ pub(super) struct Merged {
     pub dropped: Vec<Dropped>,
     pub repeats: Vec<Repeat>,
     pub changes: Vec<Change>,
+    /// What was laid over something, with what it was.
+    pub laid: Vec<Laid>,
 }
 
-/// Lays `over` on `base`; `layer` names the file that is laid on, `first` says that nothing lies under it.
-pub(super) fn merge(base: &mut Table, over: &Table, layer: &str, first: bool) -> Merged {
+/// What is laid on, besides its tree.
+#[derive(Clone, Copy)]
+pub(super) struct Over<'a> {
+    /// The ruleset's id.
+    pub layer: &'a str,
+    /// Nothing lies under it.
+    pub first: bool,
+    /// Whether a check is one that a layer under it would bring, and not on this day.
+    pub off: &'a dyn Fn(&str) -> bool,
+}
+
+/// Lays `over` on `base`.
+pub(super) fn merge(base: &mut Table, over: &Table, by: &Over<'_>) -> Merged {
     let mut merged = Merged::default();
     for (key, node) in &over.entries {
         if NAMED.contains(&key.text.as_str()) {
-            merge_named(base, key, node, layer, first, &mut merged);
+            merge_named(base, key, node, by, &mut merged);
         } else {
             replace(base, key, node.clone());
         }
@@ -40,7 +55,7 @@ fn replace(table: &mut Table, key: &Key, node: Node) {
     }
 }
 
-fn merge_named(base: &mut Table, key: &Key, node: &Node, layer: &str, first: bool, merged: &mut Merged) {
+fn merge_named(base: &mut Table, key: &Key, node: &Node, by: &Over<'_>, merged: &mut Merged) {
     let Value::Array(items) = &node.value else {
         // Not an array of tables: the reader says so in its own words.
         replace(base, key, node.clone());
@@ -65,25 +80,25 @@ fn merge_named(base: &mut Table, key: &Key, node: &Node, layer: &str, first: boo
             merged.diagnostics.push(Diagnostic::error(at, message, help));
             continue;
         }
-        merge_item(known, item, table, &key.text, layer, first, merged);
+        merge_item(known, item, table, &key.text, by, merged);
     }
 }
 
 fn merge_item(
     known: &mut Vec<Node>,
     item: &Node,
-    table: &Table,
+    table: &Arc<Table>,
     array: &str,
-    layer: &str,
-    first: bool,
+    by: &Over<'_>,
     merged: &mut Merged,
 ) {
+    let &Over { layer, first, off } = by;
     let id = table.text("id").unwrap_or("");
     // In the first file each id stands once, so that none can lie under another.
     let over = !first && !id.is_empty();
     let under = over.then(|| known.iter().position(|node| node.value.id() == Some(id))).flatten();
     if array == "check" && matches!(table.get("off"), Some(Node { value: Value::Flag(true), .. })) {
-        drop_check(known, under, item, table, layer, merged);
+        drop_check(known, under, item, table, by, merged);
         return;
     }
     let Some(at) = under else {
@@ -96,7 +111,7 @@ fn merge_item(
                 let title = table.text("title").unwrap_or(id).to_owned();
                 Inside { layer, array, id, path: "" }.changed("", None, Some(title), &item.at, merged);
             }
-        } else {
+        } else if !off(id) {
             let near = did_you_mean(id, known.iter().filter_map(|node| node.value.id()));
             let help = near.map_or_else(
                 || {
@@ -113,10 +128,20 @@ fn merge_item(
     let Some(under) = known.get_mut(at) else { return };
     if let Node { value: Value::Table(under), at: place } = under {
         *place = item.at.clone();
-        let under = Arc::make_mut(under);
+        let before = Arc::clone(under);
         let inside = Inside { layer, array, id, path: "" };
-        clear(under, table, &inside, merged);
-        merge_tables(under, table, &inside, merged);
+        let changed = Arc::make_mut(under);
+        clear(changed, table, &inside, merged);
+        merge_tables(changed, table, &inside, merged);
+        merged.laid.push(Laid {
+            layer: layer.to_owned(),
+            array: array.to_owned(),
+            id: id.to_owned(),
+            before,
+            after: Arc::clone(under),
+            own: Arc::clone(table),
+            at: table.get("id").map_or_else(|| item.at.clone(), |node| node.at.clone()),
+        });
     }
 }
 
@@ -174,10 +199,11 @@ fn drop_check(
     under: Option<usize>,
     item: &Node,
     table: &Table,
-    layer: &str,
+    by: &Over<'_>,
     merged: &mut Merged,
 ) {
     let id = table.text("id").unwrap_or("").to_owned();
+    merged.diagnostics.extend(Dates::of(table).err());
     let Some(reason) = table.text("reason").filter(|reason| !reason.trim().is_empty()) else {
         let help = "add reason = \"…\": it is printed on every report";
         let at = table.get("reason").or(table.get("off")).map_or(&item.at, |node| &node.at);
@@ -186,6 +212,9 @@ fn drop_check(
         return;
     };
     let Some(at) = under else {
+        if (by.off)(&id) {
+            return;
+        }
         let near = did_you_mean(&id, known.iter().filter_map(|node| node.value.id()));
         let help = near.map_or_else(
             || "name a check of the file this one extends".to_owned(),
@@ -197,7 +226,7 @@ fn drop_check(
     };
     let gone = known.remove(at);
     let title = gone.value.as_table().and_then(|table| table.text("title")).unwrap_or("").to_owned();
-    merged.dropped.push(Dropped { id, title, reason: reason.to_owned(), layer: layer.to_owned() });
+    merged.dropped.push(Dropped { id, title, reason: reason.to_owned(), layer: by.layer.to_owned() });
 }
 
 /// `clear = ["measure.max"]` takes keys out before the new ones go in.

@@ -9,12 +9,15 @@ mod cases;
 mod check;
 mod codes;
 mod condition;
+mod dated;
 mod drawn;
 pub mod edit;
 mod expression;
 mod items;
 mod judge;
 mod layers;
+mod lessens;
+mod lessens_limits;
 mod limits;
 mod merge;
 mod notice;
@@ -37,10 +40,12 @@ pub use cases::{CaseOutcome, run_cases};
 pub use check::{Case, Check, Given, Method, Source, SourceBasis, Topic};
 pub use codes::code;
 pub use condition::Condition;
+pub use dated::{DatedChange, Dates};
 pub use expression::{Expression, Terms, Wrong, element};
 pub use items::{answered, items};
 pub use judge::{Held, judge};
 pub use layers::{Loaded, Lookup, load, load_from};
+pub use lessens::Lessened;
 pub use limits::{
     ComputeRow, CountEquals, CountRow, DateRow, Limit, MeasureRow, OfFilter, Typed, WordOrFlag,
 };

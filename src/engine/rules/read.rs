@@ -58,7 +58,11 @@ fn known<T: Copy>(r: &Reader<'_>, word: &Word, what: &str, words: &[(&str, T)]) 
     found
 }
 
-fn profile(r: &Reader<'_>) -> Profile {
+/// A file over another says why, where its change asks or stops less.
+const LESS: &str = "Why less is asked or stopped than in the extended rules: printed on every report.";
+
+pub(super) fn profile(r: &Reader<'_>) -> Profile {
+    r.text("reason", LESS);
     let id = r.plain_id("id", "Name of the profile, for --profile.");
     Profile {
         title: r.text("title", "What it is called on screen.").unwrap_or_else(|| id.clone()),
@@ -77,7 +81,8 @@ fn profile(r: &Reader<'_>) -> Profile {
     }
 }
 
-fn lap(r: &Reader<'_>) -> Lap {
+pub(super) fn lap(r: &Reader<'_>) -> Lap {
+    r.text("reason", LESS);
     let id = r.plain_id("id", "Name of the lap order.");
     Lap {
         title: r.text("title", "What it is called on screen.").unwrap_or_else(|| id.clone()),
@@ -87,9 +92,10 @@ fn lap(r: &Reader<'_>) -> Lap {
     }
 }
 
-fn instrument(r: &Reader<'_>) -> Instrument {
+pub(super) fn instrument(r: &Reader<'_>) -> Instrument {
     const SHAPES: &[(&str, Shape)] =
         &[("rectangular", Shape::Rectangular), ("triangular", Shape::Triangular), ("normal", Shape::Normal)];
+    r.text("reason", LESS);
     let id = r.plain_id("id", "Name of the instrument.");
     let accuracy = r.need_text("accuracy", "Half-width of its error: 1/16 in, or 2.5 % of 1500 psi.");
     let widths = accuracies(&accuracy);
@@ -135,6 +141,7 @@ fn steps(r: &Reader<'_>, key: &'static str, text: &str) -> Vec<(Kind, f64)> {
 
 fn station(r: &Reader<'_>) -> Station {
     const SIDES: &[(&str, Side)] = &[("left", Side::Left), ("right", Side::Right), ("middle", Side::Middle)];
+    r.text("reason", LESS);
     let id = r.plain_id("id", "Name of the station.");
     let at = r.table("at", "Where it is on the plan.", |r| {
         (

@@ -6,6 +6,7 @@ use crate::source::{FieldKind, Reader, text_or_number};
 
 use super::check::{Case, Check, Given, Method, Source, SourceBasis, Topic, Words};
 use super::condition::Condition;
+use super::dated::Dates;
 use super::limits::{ComputeRow, CountRow, DateRow, MeasureRow, Typed};
 use super::schema;
 
@@ -54,7 +55,11 @@ pub(super) fn check(r: &Reader<'_>) -> Option<Check> {
     let station = r.need_text("station", "Station it belongs to.");
     // These three change a check of an extended file; the merge has acted on them already.
     r.flag("off", "Drops the check; needs a reason.");
-    r.text("reason", "Why the check is dropped: printed on every report.");
+    r.text(
+        "reason",
+        "Why it is dropped, or asked or stopped less than in the extended rules: printed on every report.",
+    );
+    Dates::read(r);
     r.words("clear", "Keys taken out before the new ones go in: measure.max.");
     r.agree(schema::agrees);
     r.agree_whole(schema::agrees_whole);

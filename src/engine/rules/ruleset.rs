@@ -12,6 +12,8 @@ use crate::units::{Kind, Span};
 
 use super::check::Check;
 use super::condition::Condition;
+use super::dated::{DatedChange, Dates};
+use super::lessens::Lessened;
 
 /// One file of the stack that makes a ruleset.
 #[derive(Clone, Debug)]
@@ -28,6 +30,10 @@ pub struct Layer {
     pub review_every: Option<Span>,
     /// What it wants printed on every report.
     pub notice: Option<String>,
+    /// The days it is in force.
+    pub dates: Dates,
+    /// Whether it extends nothing; such a one never lapses.
+    pub is_root: bool,
     /// The file it was read from.
     pub file: String,
     /// SHA-256 of its text, once somebody asked for it by [`Self::sum`].
@@ -74,6 +80,10 @@ pub struct Ruleset {
     pub repeats: Vec<Repeat>,
     /// What each later file changed or added.
     pub changes: Vec<Change>,
+    /// What later files ask or stop less, each with its reason.
+    pub lessened: Vec<Lessened>,
+    /// Changes that have a first or a last day, or whose layer has.
+    pub dated: Vec<DatedChange>,
     /// Words that its files declare.
     pub words: Declared,
 }
@@ -314,6 +324,11 @@ impl Ruleset {
     /// The checks that one layer switched off.
     pub fn dropped_by(&self, layer: &str) -> impl Iterator<Item = &Dropped> {
         self.dropped.iter().filter(move |dropped| dropped.layer == layer)
+    }
+
+    /// What one layer asks or stops less.
+    pub fn lessened_by(&self, layer: &str) -> impl Iterator<Item = &Lessened> {
+        self.lessened.iter().filter(move |lessened| lessened.layer == layer)
     }
 
     /// Which layers are past their review date, in one line that begins with the word for it.

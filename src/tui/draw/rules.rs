@@ -58,6 +58,9 @@ fn head(at: usize, layer: &Layer, walk: &Walk, lines: &mut Lines) {
             false => lines.pair("Review", Tone::Plain, &format!("due {day}")),
         }
     }
+    if let Some(sentence) = layer.sentence_of_day(on) {
+        lines.pair("In force", if layer.off_on(on).is_some() { Tone::Fix } else { Tone::Plain }, &sentence);
+    }
     lines.pair("File", Tone::Dim, &layer.file);
     if let Some(notice) = layer.notice.as_ref().filter(|_| at > 0) {
         lines.pair("Notice", Tone::Dim, notice);
@@ -70,6 +73,10 @@ fn changes(layer: &Layer, walk: &Walk, lines: &mut Lines) {
     for dropped in rules.dropped_by(&layer.id) {
         lines.pair("Off", Tone::Fix, &format!("{} ({})", dropped.title, dropped.id));
         lines.pair("", Tone::Plain, &format!("Why: {}", dropped.reason));
+    }
+    for less in rules.lessened_by(&layer.id) {
+        lines.pair("Less", Tone::Fix, &format!("{} ({}): {}", less.title, less.id, less.words()));
+        lines.pair("", Tone::Plain, &format!("Why: {}", less.reason));
     }
     let (new, changed): (Vec<&Change>, Vec<&Change>) =
         rules.changes_of(&layer.id).partition(|change| change.key.is_empty());
@@ -113,7 +120,7 @@ fn absent(rules: &Ruleset, change: &Change, walk: &Walk) -> &'static str {
 
 /// The line under the notice on every screen, where rules are past their review date.
 pub fn stale(state: &State, theme: Theme, columns: usize) -> Option<ratatui::text::Line<'static>> {
-    let from_walk = state.walk.as_ref().and_then(|walk| walk.start.rules.stale_in_short(walk.start.on));
+    let from_walk = state.walk.as_ref().and_then(|walk| walk.start.rules.in_short_of_day(walk.start.on));
     let text = if state.walk.is_some() { from_walk } else { state.stale.clone() }?;
     let text = super::super::text::fit(&super::super::text::escape_control(&format!(" ! {text}")), columns);
     Some(ratatui::text::Line::styled(text, theme.style(Tone::Fix)))
