@@ -9,6 +9,7 @@ use crate::source::Overrides;
 
 use super::car_args::CarCommand;
 use super::car_change::{added, change, known_by, looked_at, restore, sets};
+use super::car_new::{layouts, new};
 use super::car_next::next;
 use super::car_show::{check, diff, editions, missing, plain, show};
 use super::output::put;
@@ -16,6 +17,10 @@ use super::run::{Context, DONE, Outcome};
 
 pub(super) fn run(context: &Context, what: &CarCommand) -> Outcome {
     match what {
+        CarCommand::Layouts => layouts(),
+        CarCommand::New { number, layout, ask, with, id, dry } => {
+            new(context, (number, id.as_deref()), layout, (ask, with), *dry)
+        }
         CarCommand::Adopt { file, joins, two_cars } => adopt(context, &text_of(file), joins, *two_cars),
         CarCommand::Rename { car, part: Some(part), new: Some(new), dry, .. } => {
             let edit = Edit::Rename { id: part.clone(), to: new.clone() };

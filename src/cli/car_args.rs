@@ -17,6 +17,28 @@ pub struct CarArgs {
 /// What to do with a car.
 #[derive(Debug, Subcommand)]
 pub enum CarCommand {
+    /// The starting layouts that a new car may be begun from.
+    Layouts,
+    /// Begin a car from a starting layout, moved to its own dimensions. What is filled in is assumed, and marked so.
+    New {
+        /// The number it runs under.
+        number: String,
+        /// The starting layout.
+        #[arg(long, value_name = "ID")]
+        layout: String,
+        /// An answer: wheelbase, track, hubs, firewall, engine, frame-width, frame-height, driver, agent, fuel, discipline.
+        #[arg(long, value_name = "KEY=VALUE")]
+        ask: Vec<String>,
+        /// How the answers are known: tape, if silent.
+        #[arg(long, value_name = "WAY", default_value = "tape")]
+        with: String,
+        /// Its id; silent: car-NUMBER.
+        #[arg(long)]
+        id: Option<String>,
+        /// Only print the file.
+        #[arg(long)]
+        dry: bool,
+    },
     /// Bring a car file in as the one in use; the record of a car begun by its number goes on with it.
     Adopt {
         /// Path of the car file.

@@ -118,7 +118,7 @@ fn set_of(file: &Arc<SourceFile>, start: usize, line: &str) -> Result<Edit, Stri
 }
 
 /// How a value is known, as a person says it now.
-fn origin(context: &Context, way: &str) -> Result<Origin, String> {
+pub(super) fn origin(context: &Context, way: &str) -> Result<Origin, String> {
     let file = SourceFile::new("--with", way);
     let read = Origin::read(way).map_err(|(message, help)| {
         let at = Place { file, range: 0..way.len() };

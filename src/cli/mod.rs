@@ -5,6 +5,7 @@ mod book;
 mod car;
 mod car_args;
 mod car_change;
+mod car_new;
 mod car_next;
 mod car_show;
 mod carry;

@@ -224,6 +224,52 @@ impl DiskWorkspace {
         self.write_down(Entry::Remark { record: None, about, check: None, of: None, text, by })
     }
 
+    /// An id for a new car of a number.
+    ///
+    /// # Errors
+    /// Where none can be made of it.
+    pub fn id_for(&self, number: &str) -> Result<String, String> {
+        let id = format!("car-{}", number.to_lowercase().replace(' ', "-"));
+        if crate::source::is_id(&id) {
+            Ok(id)
+        } else {
+            Err(format!("{number} makes no id: give one with --id"))
+        }
+    }
+
+    /// Begins a car with a file.
+    ///
+    /// # Errors
+    /// That its id or number is taken, what is wrong with the file, or what stands in the way.
+    pub fn begin_car(&mut self, id: &str, number: &str, text: &str, layout: &str) -> Result<PathBuf, String> {
+        if !crate::source::is_id(id) {
+            return Err(format!("{id} cannot be an id: letters, digits and hyphens"));
+        }
+        let folder = self.paths.car(id);
+        if folder.exists() {
+            return Err(format!("there is a car {id} already: give another id with --id"));
+        }
+        if let Some(other) = identity::of_the_same_number(&self.paths, id, number)?.first() {
+            return Err(format!(
+                "car {other} has the number {number} already: `linewalk car set {other} KEY=VALUE` goes on with it"
+            ));
+        }
+        let path = folder.join("car.toml");
+        let read = read_car(&SourceFile::new(shown(&path), text), &Overrides::new());
+        if crate::diagnostic::any_error(&read.diagnostics) {
+            return Err(load::rendered(&read.diagnostics));
+        }
+        self.open_log(id)?;
+        self.keep_edition(id, text)?;
+        write_inside(&self.paths.data, &path, text.as_bytes())?;
+        let sha = Hex::of(text.as_bytes()).text().to_owned();
+        let text = format!("edition sha256 {sha}, begun from the starting layout {layout}");
+        let (about, by) = (Some("car-file".to_owned()), self.choices.by.clone());
+        self.write_down(Entry::Remark { record: None, about, check: None, of: None, text, by })?;
+        self.settle()?;
+        Ok(path)
+    }
+
     /// The editions that are kept of a car's file, oldest first, as the record names them.
     ///
     /// # Errors

@@ -210,11 +210,15 @@ fn of_number(
     let settled = settles(basis, &answer, held);
     let worth = weight(held.check.severity) * doubt(held);
     for path in &number.unseen {
-        let own = number.inputs.iter().find(|input| input.path == *path);
-        let candidate = all.entry(path.clone()).or_default();
+        let own = number.inputs.iter().find(|input| input.path == *path && quantity_kind(path).is_some());
+        // One look at a part confirms all its words.
+        let row = if own.is_some() { path.clone() } else { format!("{} seen", part_of(path)) };
+        let candidate = all.entry(row).or_default();
         candidate.keys.insert(path.clone());
         candidate.input = own.map(|input| (input.si, input.half_width, input.kind));
-        candidate.add(&settled, worth);
+        #[expect(clippy::cast_precision_loss, reason = "a number rests on a handful of words")]
+        let share = 1.0 / number.unseen.len() as f64;
+        candidate.add(&settled, worth * share);
     }
     for (name, share) in &number.drivers {
         let inputs = number
@@ -241,6 +245,15 @@ fn of_number(
         candidate.add(&settled, worth * share);
     }
     !(number.unseen.is_empty() && number.drivers.is_empty())
+}
+
+/// The part that a key is of; the key itself where it is of none.
+fn part_of(key: &str) -> &str {
+    let in_list = |list: &str| {
+        let id = key.strip_prefix(list)?.strip_prefix('.')?.split('.').next()?;
+        key.get(..list.len() + 1 + id.len())
+    };
+    crate::model::edit::LISTS.into_iter().find_map(in_list).unwrap_or(key)
 }
 
 fn of_refused(

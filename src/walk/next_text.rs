@@ -78,7 +78,10 @@ fn row_as_text(at: usize, row: &Next, units: Units) -> String {
     let counted = if stops > 0 { stops } else { row.settles.len() };
     let mut out = format!("{at:>2} {}: {value}{enough}   {severity} {counted}\n", row.measured.what);
     out.push_str(&format!("   with: {}\n", row.measured.tool));
-    if row.keys.len() > 1 {
+    if row.half_width.is_none() && row.si.is_none() && row.keys.len() > 1 {
+        let more = row.keys.len() - 1;
+        out.push_str(&format!("   the same look confirms {more} more of it: linewalk car seen CAR PART\n"));
+    } else if row.keys.len() > 1 {
         out.push_str(&format!(
             "   one assumption with {} more: measure one, the rest are likely alike\n",
             row.keys.len() - 1

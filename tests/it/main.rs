@@ -65,6 +65,7 @@ mod judging;
 mod known;
 mod largest;
 mod layers;
+mod layouts;
 mod limits;
 mod logbook;
 mod measured;

@@ -62,6 +62,8 @@ pub struct Car {
     pub electrics: Vec<Electric>,
     /// Hand-held extinguishers.
     pub hand_held: Vec<HandHeld>,
+    /// Metres a unit of the file's points.
+    pub point_unit: f64,
     /// How each of these values is known.
     pub known: Arc<Known>,
 }
@@ -245,6 +247,7 @@ impl Car {
             serviced: r.date("serviced", "Date of the last service."),
             service_every: r.span("service_every", "Time between services, by its maker."),
         });
+        car.point_unit = scale;
         car.known = Arc::new(Known::read(r));
         if r.is_whole() {
             super::refer::check(&car, r);

@@ -19,6 +19,7 @@ pub mod tape_words;
 pub mod targets;
 pub mod values;
 pub mod vocabulary;
+pub mod warp;
 
 pub use linewalk_record::{doubt, entry, given, history, letters};
 

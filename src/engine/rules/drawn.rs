@@ -13,7 +13,9 @@ use crate::units::Units;
 use super::expression::{Expression, Terms, hull};
 use super::limits::{ComputeRow, WordOrFlag};
 use super::ruleset::Ruleset;
-use super::verdict::{GRACE, HIGH, Judged, LOW, between, chance_words, judge_compute};
+use super::verdict::{
+    GRACE, HIGH, Judged, LOW, assumptions_counted, between, chance_words, judge_compute, judged_as_known,
+};
 
 impl Ruleset {
     /// Every number of a car with its band, those that these rules hold to worked limits with the terms of these.
@@ -187,13 +189,13 @@ impl Margins {
         let outcome = self.outcome(number.bound);
         let needs = row.needs(terms, Some(&number.of));
         // As the limits stand with the inputs as given; only the answer is that of all draws.
-        let mut judged = Judged { outcome, ..judge_compute(loose, number, units) };
+        let mut judged = Judged { outcome, ..judged_as_known(loose, number, units) };
         judged.says = chance_words(loose, number, outcome, units);
         judged.near = outcome == Outcome::Accept && self.is_near();
         judged.short_of_aim &= outcome == Outcome::Accept;
         judged.chance = (outcome == Outcome::Undecided && needs.is_empty()).then(|| self.chance());
         judged.remedy = super::verdict::to_decide(number, &needs).filter(|_| outcome == Outcome::Undecided);
-        judged
+        assumptions_counted(judged, number)
     }
 
     #[expect(clippy::cast_precision_loss, reason = "a band has a thousand draws at most")]

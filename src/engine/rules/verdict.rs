@@ -294,7 +294,7 @@ const ASSUMED: f64 = 0.05;
 /// A car of assumptions is neither accepted nor rejected by number. What rests on an assumed word, count, joint or place, or
 /// on a size that may be anything, waits for a look; what is outside while assumed values make much of its variance waits for
 /// a measurement. What is outside for measured reasons stays a reject.
-fn assumptions_counted(judged: Judged, number: &Number) -> Judged {
+pub(super) fn assumptions_counted(judged: Judged, number: &Number) -> Judged {
     let outside = judged.outcome == Outcome::Reject;
     if !outside && judged.outcome != Outcome::Accept {
         return judged;
@@ -327,11 +327,15 @@ fn assumptions_counted(judged: Judged, number: &Number) -> Judged {
             format!("it rests on {}, which is only assumed", input.path),
             format!("measure {}", input.path),
         ),
+        (_, Some(input)) if !outside && number.inputs.iter().all(|input| input.assumed) => Judged {
+            chance: Some(1.0),
+            ..wait("nothing it rests on is measured".to_owned(), format!("measure {}", input.path))
+        },
         _ => judged,
     }
 }
 
-fn judged_as_known(row: &ComputeRow, number: &Number, units: Units) -> Judged {
+pub(super) fn judged_as_known(row: &ComputeRow, number: &Number, units: Units) -> Judged {
     let shown = number.shown(units);
     match (&row.equals, &number.value) {
         (Some(WordOrFlag::Flag(wanted)), NumberValue::Flag(flag)) => {
