@@ -34,11 +34,10 @@ pub(super) fn next(context: &Context, car: &str, most: usize, format: CarFormat)
     match format {
         CarFormat::Json => {
             let rows: Vec<Value> = list.rows.iter().map(row_as_json).collect();
-            let head =
-                json!({"format": 1, "car": on_file.id, "undecided": list.undecided, "settled": list.settled});
-            let mut document = head;
-            document["left"] = list.left.into();
-            document["next"] = rows.into();
+            let (undecided, settled, left) = (list.undecided, list.settled, list.left);
+            let document = json!({
+                "format": 1, "car": on_file.id, "undecided": undecided, "settled": settled, "left": left, "next": rows,
+            });
             put(&format!("{}\n", escape_control_json(&document.to_string())));
         }
         CarFormat::Text => put(&next_as_text(&on_file.found.read.car.number, &list, context.units())),

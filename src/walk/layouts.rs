@@ -43,21 +43,38 @@ pub const LAYOUTS: &[Layout] = &[
         words: "front engine, one bottle in the tail, line along the right sill; tandem master, line-lock on the front",
         text: include_str!("../../sample-cars/plover.toml"),
         marks: [104.0, 82.0, 101.0, 34.0, 10.0, 51.0, 51.0, 12.0, 14.5],
-        mended: &[],
+        mended: &[
+            ("brakes.hose.lf-hose.length", "\"15 in\""),
+            ("brakes.hose.rf-hose.length", "\"15 in\""),
+            ("frame.sleeve.ls-front.od", "\"3/4 in\""),
+        ],
     },
     Layout {
         id: "front-bar-travel",
         words: "front engine, long travel, one bottle behind the seat; two masters on a balance bar, live axle",
         text: include_str!("../../sample-cars/dunlin.toml"),
         marks: [122.0, 86.0, 118.0, 40.0, 16.0, 64.0, 64.0, 18.0, 18.0],
-        mended: &[],
+        mended: &[(
+            "suppression.pull.cab-pull.bends",
+            "[{ angle = \"90 deg\", radius = \"6 in\" }, { angle = \"60 deg\", radius = \"7 in\" }]",
+        )],
     },
     Layout {
         id: "rear-two-systems",
         words: "rear engine, driver ahead; engine bottle and cabin bottle apart; tandem master in the nose, independent rear",
         text: include_str!("../../sample-cars/bittern.toml"),
         marks: [140.0, 41.0, 22.0, 30.0, 8.0, 45.0, 45.0, 12.5, 14.0],
-        mended: &[],
+        mended: &[
+            ("suppression.line.jumper.construction", "\"hard\""),
+            ("suppression.line.jumper.tube.wall", "\"0.035 in\""),
+            ("suppression.line.jumper.tube.material", "\"316\""),
+            ("suppression.line.forward-run.tube.od", "\"1/4 in\""),
+            ("suppression.line.forward-run.tube.wall", "\"0.035 in\""),
+            ("suppression.bottle.b-tail.mount.span", "\"6 in\""),
+            ("suppression.bottle.b-tail.mount.width", "\"3 1/2 in\""),
+            ("suppression.bottle.b-tail.mount.offset", "\"2 1/2 in\""),
+            ("suppression.bottle.b-tail.mount.bolt.size", "\"5/16-24\""),
+        ],
     },
 ];
 
@@ -302,7 +319,7 @@ fn without_remarks(text: &str) -> String {
         });
         let kept = line.get(..end.unwrap_or(line.len())).unwrap_or(line).trim_end();
         let follows_blank = out.is_empty() || out.ends_with("\n\n");
-        if !(kept.is_empty() && follows_blank) && !(kept.is_empty() && end.is_some()) {
+        if !kept.is_empty() || !(follows_blank || end.is_some()) {
             out.push_str(kept);
             out.push('\n');
         }

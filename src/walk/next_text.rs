@@ -57,7 +57,10 @@ fn escape_control_lines(text: &str) -> String {
 
 fn row_as_text(at: usize, row: &Next, units: Units) -> String {
     let shown = |si: f64| row.kind.map(|kind| show(si, kind, units)).unwrap_or_default();
+    let places = row.keys.first().is_some_and(|key| key.ends_with(".within"));
     let value = match (row.si, row.half_width) {
+        // Two ends, each within so much, make a reach the square root of two uncertain.
+        (_, Some(half)) if places => format!("within {}", shown(half / std::f64::consts::SQRT_2)),
         _ if row.missing => "not in the file".to_owned(),
         (Some(si), Some(half)) if row.kind.is_some() => format!("{} +/- {}", shown(si), shown(half)),
         (Some(si), None) if row.kind.is_some() => format!("{}, and may be anything", shown(si)),
@@ -69,6 +72,7 @@ fn row_as_text(at: usize, row: &Next, units: Units) -> String {
         format!(", to {}", fraction.unwrap_or_else(|| shown(enough)))
     };
     let enough = match row.enough {
+        Some(enough) if places => close(enough / std::f64::consts::SQRT_2),
         Some(enough) => close(enough),
         None if row.half_width.is_some() => ", as close as can be".to_owned(),
         None => String::new(),

@@ -54,7 +54,7 @@ fn verdicts(rules: &Ruleset, text: &str, overrides: &Overrides) -> Vec<(String, 
     let (car, answers) = numbers(text, overrides);
     let mut all = Vec::new();
     for answer in &answers {
-        let held: Vec<Held<'_>> = judge_all(&rules, &car, &answers, answer);
+        let held: Vec<Held<'_>> = judge_all(rules, &car, &answers, answer);
         all.extend(held.iter().filter(|held| held.judged.is_some()).map(|held| {
             let of = answer.of().unwrap_or_default().to_owned();
             (format!("{} {}", held.check.id, answer.quantity()), of, held.outcome(), held.looks_wrong())

@@ -60,6 +60,7 @@ fn a_bare_layout_neither_passes_nor_stops_a_car() {
             worked_out += usize::from(answer.number().is_some());
             for held in judge(rules.checks.iter(), &terms, answer, Units::Us) {
                 let decided = matches!(held.outcome(), Outcome::Accept | Outcome::Reject);
+                assert!(!held.looks_wrong(), "{}: {} {:?}", layout.id, answer.quantity(), answer.of());
                 assert!(!decided, "{}: {} {:?} {:?}", layout.id, answer.quantity(), answer.of(), held.judged);
             }
         }

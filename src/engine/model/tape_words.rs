@@ -45,7 +45,9 @@ pub fn measured(car: &Car, key: &str, units: Units) -> Measured {
     let (part, id) = part_of(key);
     let name = field.map_or_else(
         || generic.rsplit('.').next().unwrap_or_default().replace('_', " "),
-        |field| short(&field.doc),
+        |field| {
+            if generic.ends_with(".within") { "where its ends are".to_owned() } else { short(&field.doc) }
+        },
     );
     let what = match (part, id) {
         ("", _) => name,

@@ -34,9 +34,9 @@ pub fn spread(input: &Input) -> Option<[f64; 2]> {
         Some(half) => around(half),
         None if default.is_some() => default.and_then(|default| default.ends(si))?,
         None => match input.path.rsplit('.').next()? {
-            #[expect(clippy::cast_precision_loss, reason = "a path has a handful of legs")]
             // What is only assumed is not known to a tape's reading.
             "length" if input.way.is_assumed() && input.legs == 0 => return None,
+            #[expect(clippy::cast_precision_loss, reason = "a path has a handful of legs")]
             "length" if input.kind == Kind::Length => around(LENGTH_OF_A_LEG * input.legs.max(1) as f64),
             "wall" => around(WALL * si),
             "tyre_friction" => around(TIRE_FRICTION * si),
