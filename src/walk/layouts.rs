@@ -60,6 +60,17 @@ pub const LAYOUTS: &[Layout] = &[
         )],
     },
     Layout {
+        id: "saloon-tunnel",
+        words: "front-engine saloon, bottle on the floor, line through the tunnel; tandem master, independent rear; in metric units",
+        text: include_str!("../../sample-cars/curlew.toml"),
+        marks: [100.79, 75.6, 98.4, 39.4, 5.9, 51.2, 51.2, 11.6, 11.6],
+        mended: &[
+            ("brakes.master.tandem.ports.primary.plumbed_to", "\"front\""),
+            ("brakes.master.tandem.ports.secondary.plumbed_to", "\"rear\""),
+            ("brakes.valve.knee.circuit", "\"rear\""),
+        ],
+    },
+    Layout {
         id: "rear-two-systems",
         words: "rear engine, driver ahead; engine bottle and cabin bottle apart; tandem master in the nose, independent rear",
         text: include_str!("../../sample-cars/bittern.toml"),
