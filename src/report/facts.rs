@@ -96,6 +96,8 @@ pub struct FindingFact {
     /// The finding as it was kept.
     #[serde(flatten)]
     pub finding: Finding,
+    /// What it is listed by: what is wrong, or the title of its check.
+    pub listed: String,
     /// Where it stands.
     pub state: State,
     /// Id of its record.
@@ -302,6 +304,7 @@ fn fact(record: &Record<'_>, standing: &Standing<'_>, opened: Option<String>) ->
             code: Some(record.code(&standing.finding.check, standing.of)),
             ..standing.finding.clone()
         },
+        listed: record.rules().listed(standing.finding),
         state: State::of_standing(standing),
         id: standing.kept.id.clone(),
         at: standing.kept.at,

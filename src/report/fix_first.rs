@@ -66,7 +66,7 @@ fn one(record: &Record<'_>, standing: &crate::model::history::Standing<'_>, numb
         lines.push(Pair::new("State", state.phrase()));
     }
     lines.retain(|pair| !pair.text.is_empty());
-    item::titled(record, cause, check, state, number, lines)
+    item::titled(record, cause, state, number, lines)
 }
 
 /// Every part that an open item may want, once, with how many items want it.

@@ -106,7 +106,7 @@ fn one(
     lines.push(Pair::new("Rule", item::rule(record, check, standing.finding)));
     lines.extend(history(record, findings, &standing.finding.check, of.as_deref()));
     let code = record.code(&standing.finding.check, of.as_deref());
-    Item { of, code, ..item::titled(record, standing.finding, check, state, number, lines) }
+    Item { of, code, ..item::titled(record, standing.finding, state, number, lines) }
 }
 
 /// Every answer to one item, the oldest first.

@@ -31,11 +31,10 @@ impl Lines {
     }
 }
 
-/// An item under the title that its check has now, or had when it was answered where the check is gone.
+/// An item under what is wrong with it, or under the title of its check where nothing is.
 pub(super) fn titled(
     record: &Record<'_>,
     finding: &Finding,
-    check: Option<&Check>,
     state: State,
     number: usize,
     lines: Vec<Pair>,
@@ -47,7 +46,7 @@ pub(super) fn titled(
         of: finding.of.clone(),
         severity: Some(finding.severity),
         state,
-        heading: check.map_or(&finding.title, |check| &check.title).clone(),
+        heading: record.rules().listed(finding),
         lines,
     }
 }
@@ -61,6 +60,7 @@ pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize)
     };
     let check = record.check(&cause.check);
     let mut lines = Lines::default();
+    lines.add("Wanted", wanted(record, check, cause));
     lines.add("Where", whereabouts(record, cause));
     lines.add(
         "Seen",
@@ -90,7 +90,13 @@ pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize)
     lines.add("Who", who(record, cause));
     lines.add("Photo", photos(cause));
     remarks(record, standing, &mut lines);
-    titled(record, cause, check, State::of_standing(standing), number, lines.0)
+    titled(record, cause, State::of_standing(standing), number, lines.0)
+}
+
+/// The title of a check whose item is listed by what is wrong.
+pub(super) fn wanted(record: &Record<'_>, check: Option<&Check>, finding: &Finding) -> String {
+    let title = check.map(|check| check.title.clone()).unwrap_or_default();
+    if record.rules().listed(finding) == title { String::new() } else { title }
 }
 
 /// What to do: nothing is mended, and no part is bought, before somebody has seen that it is wrong.

@@ -34,7 +34,7 @@ fn open(record: &Record<'_>) -> Section {
         if state == State::Repaired {
             lines.push(Pair::new("but", "said to be repaired, look again"));
         }
-        section.blocks.push(Block::Item(titled(record, cause, check, state, at + 1, lines)));
+        section.blocks.push(Block::Item(titled(record, cause, state, at + 1, lines)));
     }
     section
 }

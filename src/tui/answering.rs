@@ -138,10 +138,14 @@ impl<G: Workspace> App<G> {
         first.unwrap_or_else(|| walk.next_unanswered(walk.plan.position(check).map_or(walk.at, |at| at + 1)))
     }
 
+    /// Findings among records, each under the words it is listed by.
     pub(super) fn findings_of(&self, records: &[String]) -> Vec<(String, Finding)> {
         let Some(walk) = &self.state.walk else { return Vec::new() };
         let found = records.iter().filter_map(|id| match &walk.history.get(id)?.entry {
-            Entry::Finding(finding) => Some((id.clone(), finding.as_ref().clone())),
+            Entry::Finding(finding) => {
+                let title = walk.start.rules.listed(finding);
+                Some((id.clone(), Finding { title, ..finding.as_ref().clone() }))
+            }
             _ => None,
         });
         found.collect()

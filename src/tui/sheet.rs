@@ -385,7 +385,7 @@ pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
                     |check| walk.evaluator().code(check, standing.of, &letters),
                 ),
                 of: finding.of.clone(),
-                title: finding.title.clone(),
+                title: walk.start.rules.listed(finding),
                 station: station.to_owned(),
                 severity: standing.cause().severity,
                 result: finding.result,

@@ -132,7 +132,7 @@ fn a_car_open_in_another_lane_is_named_before_it_is_opened_and_its_stop_stands_a
     assert_eq!(fs::read_dir(rig.folders.open("car-7").unwrap().folder()).unwrap().count(), 4);
     rig.press(KeyCode::Enter);
     let start = rig.screen();
-    assert!(start.contains("Left front hose keeps its curve"), "{start}");
+    assert!(start.contains("STOP Left front hose pulls or rubs at lock"), "{start}");
     assert!(rig.carried.cars.borrow().is_empty());
 }
 

@@ -60,7 +60,7 @@ fn every_format_lists_the_same_findings() {
             .findings
             .iter()
             .filter(|f| f.state.word() == "open")
-            .map(|f| f.finding.title.as_str())
+            .map(|f| f.listed.as_str())
             .collect();
         for said in &texts {
             assert!(open.iter().all(|title| said.contains(title)), "{kind:?}");

@@ -155,7 +155,7 @@ fn every_word_of_every_finding_is_in_every_format_in_one_order() {
             for item in document.items() {
                 let found = facts["findings"].as_array().unwrap().iter().any(|finding| {
                     finding["check"] == item.check.as_str()
-                        && (finding["title"] == item.heading.as_str() || !item.heading.is_ascii())
+                        && (finding["listed"] == item.heading.as_str() || !item.heading.is_ascii())
                 });
                 let left = ["not_seen", "not_reached"].iter().any(|list| {
                     facts[list].as_array().unwrap().iter().any(|one| one["check"] == item.check.as_str())

@@ -1,6 +1,8 @@
 //! The shipped rules: which checks there are, that each says all it has to, and that its own cases hold.
 
 use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
 use std::sync::Arc;
 
 use linewalk::diagnostic::{Diagnostic, any_error};
@@ -452,4 +454,30 @@ fn what_is_built_in_is_what_stands_in_the_folder() {
     names.extend(["rulesets/example-club.toml".to_owned(), "rulesets/example-bulletin.toml".to_owned()]);
     names.sort();
     assert_eq!(files_in("rulesets", ".toml"), names);
+}
+
+/// Each shipped check says in a few words what is wrong where it is rejected: what a list, a slip and a plan show. Said of a
+/// part or a fault, never as the wanted state.
+#[test]
+fn every_shipped_check_says_its_fault() {
+    let files = fs::read_dir("rulesets").unwrap().map(|entry| entry.unwrap().path());
+    let mut count = 0;
+    for file in files.chain([Path::new("rulesets/base").to_owned()]) {
+        let id = file.file_stem().unwrap().to_str().unwrap();
+        let Some(source) = built_in(id) else { continue };
+        let loaded = linewalk::rules::load(&[source], &|id, _| built_in(id));
+        for check in &loaded.rules.checks {
+            let fault = check.fault.as_deref().unwrap_or_else(|| panic!("{} has no fault", check.id));
+            assert!(
+                fault.len() < 45 && fault != check.title && !fault.ends_with('.'),
+                "{}: {fault}",
+                check.id
+            );
+            for word in ["safe.", "OK", "approved", "certified", "pass "] {
+                assert!(!fault.contains(word), "{}: {fault}", check.id);
+            }
+            count += 1;
+        }
+    }
+    assert!(count > 600, "{count}");
 }

@@ -22,8 +22,10 @@ pub struct Check {
     pub code: Option<String>,
     /// What it is about.
     pub topic: Topic,
-    /// Its title.
+    /// Its title: the state that is wanted.
     pub title: String,
+    /// What is wrong where it is rejected, in a few words; the title stands in for it where a file gives none.
+    pub fault: Option<String>,
     /// Its station.
     pub station: String,
     /// Asked before any station.

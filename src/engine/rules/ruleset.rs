@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 use chrono::NaiveDate;
 
 use crate::diagnostic::{Place, did_you_mean, escape_control};
-use crate::model::entry::{RulesMark, Severity};
+use crate::model::entry::{Finding, Outcome, RulesMark, Severity};
 use crate::model::vocabulary::{Declared, folded};
 use crate::physics::conformity::Shape;
 use crate::units::{Kind, Span};
@@ -236,6 +236,15 @@ pub struct Station {
 }
 
 impl Ruleset {
+    /// What a finding is listed by: what is wrong, where it is open by a reject, else the title of its check.
+    pub fn listed(&self, finding: &Finding) -> String {
+        let check = self.check(&finding.check);
+        let is_wrong = matches!(finding.result, Outcome::Reject | Outcome::Repaired);
+        let fault = check.filter(|_| is_wrong).and_then(|check| check.fault.as_ref());
+        let title = check.map_or(&finding.title, |check| &check.title);
+        fault.unwrap_or(title).clone()
+    }
+
     /// A check by id.
     pub fn check(&self, id: &str) -> Option<&Check> {
         self.checks.iter().find(|check| check.id == id)

@@ -12,6 +12,8 @@ use super::ruleset::Ruleset;
 
 /// Widest title a 60-column screen shows whole.
 const TITLE_WIDTH: usize = 58;
+/// Widest fault that a list of open items and a slip show beside its code.
+const FAULT_WIDTH: usize = 44;
 /// Longest text that a 60-column screen shows in full beside its check.
 const TEXT_WIDTH: usize = 420;
 
@@ -114,6 +116,7 @@ fn too_long(check: &Check, found: &mut Vec<Diagnostic>) {
         let Value::Text(text) = &node.value else { continue };
         let most = match key.text.as_str() {
             "title" => TITLE_WIDTH,
+            "fault" => FAULT_WIDTH,
             "look" | "accept" | "reject" | "why" | "remedy" | "caution" | "rulebooks_differ" => TEXT_WIDTH,
             _ => continue,
         };

@@ -53,8 +53,10 @@ pub fn findings(page: &FindingsPage, mut lines: Lines) -> Body {
         if is_chosen {
             lines.pair("  Where", Tone::Plain, &item.station);
             lines.pair("  Found", of_outcome(item.result), &item.found);
-            let since = item.since.map_or_else(String::new, when);
-            lines.pair("  Open", Tone::Plain, &format!("since {since}"));
+            // What a number alone shows is open since nobody looked.
+            if let Some(since) = item.since {
+                lines.pair("  Open", Tone::Plain, &format!("since {}", when(since)));
+            }
             lines.pair("  Why", Tone::Plain, &item.why);
             lines.pair("  Remedy", Tone::Plain, &item.remedy);
             for noted in &item.noted {
