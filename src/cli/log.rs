@@ -9,7 +9,7 @@ use crate::logbook::about::About;
 use crate::logbook::problem::Problem;
 use crate::logbook::storage::Storage;
 use crate::logbook::{export, merge, reader, verify};
-use crate::model::entry::{Entry, Kept, Observation, short_id};
+use crate::model::entry::{Entry, Finding, Kept, Observation, short_id};
 use crate::shell::disk::DiskStorage;
 use crate::shell::identity::{self, Record};
 use crate::shell::load;
@@ -105,17 +105,7 @@ fn line(kept: &Kept, answers: &BTreeMap<&str, String>, joined: Option<&str>) -> 
         Entry::WalkStarted(started) => {
             format!("walk started: {}, rules {} {}", started.profile, started.rules.id, started.rules.edition)
         }
-        Entry::Finding(finding) => {
-            let of = finding.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
-            let value = finding.value_words().map_or_else(String::new, |value| format!(", {value}"));
-            let verdict = finding.verdict.filter(|verdict| *verdict != finding.result);
-            let verdict =
-                verdict.map_or_else(String::new, |verdict| format!(" (program: {})", verdict.word()));
-            let note = finding.note.as_ref().map_or_else(String::new, |note| format!(" — {note}"));
-            let by = finding.by.as_ref().map_or_else(String::new, |by| format!(", by {by}"));
-            let code = finding.code.as_ref().map_or_else(String::new, |code| format!("{code} "));
-            format!("{code}{}{of}: {}{verdict}{value}{by}{note}", finding.check, finding.result.word())
-        }
+        Entry::Finding(finding) => answer(finding),
         Entry::Observation(observed) => observation(observed),
         Entry::AnswersFile(file) => {
             let state = if file.whole { "kept whole" } else { "begun" };
@@ -163,6 +153,18 @@ fn line(kept: &Kept, answers: &BTreeMap<&str, String>, joined: Option<&str>) -> 
         kept.seq,
         escape_control(&what)
     )
+}
+
+/// An answer: its code, check and item, what it came to, and who said so.
+fn answer(finding: &Finding) -> String {
+    let of = finding.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
+    let value = finding.value_words().map_or_else(String::new, |value| format!(", {value}"));
+    let verdict = finding.verdict.filter(|verdict| *verdict != finding.result);
+    let verdict = verdict.map_or_else(String::new, |verdict| format!(" (program: {})", verdict.word()));
+    let note = finding.note.as_ref().map_or_else(String::new, |note| format!(" — {note}"));
+    let by = finding.by.as_ref().map_or_else(String::new, |by| format!(", by {by}"));
+    let code = finding.code.as_ref().map_or_else(String::new, |code| format!("{code} "));
+    format!("{code}{}{of}: {}{verdict}{value}{by}{note}", finding.check, finding.result.word())
 }
 
 /// An answer as other records name it: code, check and item.

@@ -58,18 +58,13 @@ pub fn start(page: &StartPage, state: &State, mut lines: Lines) -> Body {
         None => format!("not said ({key} says it; else it is asked when you sign)"),
     };
     lines.pair("By", Tone::Plain, &by);
-    let edition = walk
-        .start
-        .rules
-        .layers
-        .iter()
-        .map(|layer| format!("{} {}", layer.title, layer.edition))
-        .collect::<Vec<_>>();
-    lines.pair("Rules", Tone::Plain, &edition.join("; "));
+    let layers = &walk.start.rules.layers;
+    let editions: Vec<String> =
+        layers.iter().map(|layer| format!("{} {}", layer.title, layer.edition)).collect();
+    lines.pair("Rules", Tone::Plain, &editions.join("; "));
     lines.blank();
     open_from_last_time(walk, &mut lines);
-    let layers = walk.start.rules.layers.iter().filter_map(|layer| layer.notice.as_ref());
-    for notice in layers {
+    for notice in layers.iter().filter_map(|layer| layer.notice.as_ref()) {
         lines.blank();
         lines.text(Tone::Dim, notice);
     }
