@@ -206,6 +206,9 @@ pub struct NumbersArgs {
     /// Another value for a key of the car file or a reading.
     #[arg(long, value_name = "KEY=VALUE")]
     pub set: Vec<String>,
+    /// Every number by its name in rule files, with what it assumes and what decides it.
+    #[arg(long, conflicts_with = "format")]
+    pub behind: bool,
     /// Only this quantity.
     #[arg(long, value_name = "QUANTITY")]
     pub only: Option<String>,

@@ -3,16 +3,19 @@
 use crate::diagnostic::escape_control;
 use crate::numbers::{
     Against, Answer, POINTS, Situation, explain, quantity, registry, split_sets, strays, to_csv, to_json,
-    to_text, with_bands, work,
+    to_summary, to_text, with_bands, work,
 };
-use crate::rules::{Check, Terms, asked, judge};
+use crate::rules::{Check, NOTICE, Terms, asked, judge};
 use crate::shell::load::rendered;
 use crate::units::Units;
 
 use super::args::{NumbersArgs, NumbersFormat};
-use super::output::{put, say};
+use super::output::{columns, put, say};
 use super::report::profile;
 use super::run::{Context, DONE, Outcome};
+
+/// Columns of a line in a pipe or a file.
+const LINE: usize = 110;
 
 pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
     let sets = split_sets(&args.set).map_err(|diagnostics| rendered(&diagnostics))?;
@@ -53,8 +56,13 @@ pub(super) fn run(context: &Context, args: &NumbersArgs) -> Outcome {
         NumbersFormat::Json => to_json(&car.id, &answers, units, against),
         NumbersFormat::Csv => to_csv(&answers, units, against),
         NumbersFormat::Text => {
-            let table = to_text(&answers, units, against);
-            format!("Car {}, file {}\n\n{table}", escape_control(&car.number), escape_control(&car.file))
+            let text = if args.behind || one.is_some() {
+                to_text(&answers, units, against)
+            } else {
+                to_summary(&answers, units, columns().unwrap_or(LINE), against)
+            };
+            let head = format!("Car {}, file {}", escape_control(&car.number), escape_control(&car.file));
+            format!("{head}\n{NOTICE}\n\n{text}")
         }
     });
     Ok(DONE)

@@ -83,6 +83,7 @@ mod numbers_discharge;
 mod numbers_output;
 mod numbers_parts;
 mod numbers_rig;
+mod numbers_summary;
 mod one_car;
 mod one_judge;
 mod paper;

@@ -186,7 +186,7 @@ fn a_full_file_with_the_id_of_the_stub_takes_its_place() {
     screen.wait_for("Enter resume");
     screen.press("\u{3}");
     screen.ends();
-    assert!(done(at, &["numbers", "318"]).contains("brake.pressure"));
+    assert!(done(at, &["numbers", "318"]).contains("Pressure in the circuit"));
     assert_eq!(run(at, &["report", "318"]).0, 1);
     let editions: Vec<PathBuf> = fs::read_dir(at.join("data/cars/car-318/editions"))
         .unwrap()
