@@ -26,40 +26,49 @@ def run(*arguments):
     return out.stdout
 
 
-def walk(keys):
-    """Types keys one by one, each after the screen has answered."""
+def walk(steps):
+    """Types each key once the screen shows the text before it, then q until the program has ended."""
     process, terminal = pty.fork()
     if process == 0:
         os.execvp(inside[0], [*inside, program, "walk", car, "--by", "R.N.", "--profile", "scales-short"])
     fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
     seen = b""
-    for key in keys:
-        while select.select([terminal], [], [], 0.7)[0]:
+
+    def read(seconds):
+        nonlocal seen
+        if select.select([terminal], [], [], seconds)[0]:
             try:
                 seen += os.read(terminal, 65536)
             except OSError:
-                break
-        os.write(terminal, key)
-    for _ in range(50):
-        if os.waitpid(process, os.WNOHANG)[0]:
+                time.sleep(0.1)
+
+    for text, key in steps:
+        until = time.time() + 60
+        while text not in seen and time.time() < until:
+            read(0.2)
+        if text not in seen:
+            faults.append(f"{text!r} was not shown: {seen[-1500:]!r}")
             break
-        if select.select([terminal], [], [], 0.1)[0]:
-            try:
-                seen += os.read(terminal, 65536)
-            except OSError:
-                pass
-    else:
-        faults.append("the program did not end after q")
-        os.kill(process, 9)
-    return seen
+        # What a key does is seen after it, not before.
+        seen = b""
+        os.write(terminal, key)
+    until = time.time() + 60
+    while not os.waitpid(process, os.WNOHANG)[0]:
+        read(1.0)
+        try:
+            os.write(terminal, b"q")
+        except OSError:
+            pass
+        if time.time() > until:
+            faults.append(f"the program did not end after q: {seen[-1500:]!r}")
+            os.kill(process, 9)
+            break
 
 
 began = time.time()
 os.makedirs(f"{root}/home/owner", exist_ok=True)
 run("--version")
-screen = walk([b"\r", b"a", b"q", b"q"])
-if b"linewalk" not in screen:
-    faults.append("nothing was drawn")
+walk([(b"Start at", b"\r"), (b"NS01", b"a"), (b"Kept:", b"q")])
 run("numbers", car)
 run("report", car, "--format", "pdf", "-o", "/home/owner/report.pdf")
 with open(f"{root}/home/owner/report.pdf", "rb") as pdf:
