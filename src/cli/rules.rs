@@ -8,7 +8,7 @@ use crate::diagnostic::{Diagnostic, SHOWN, Weight, any_error, escape_control, ma
 use crate::model::entry::{Outcome as Result3, Severity};
 use crate::rules::{
     Applies, CaseOutcome, Check, Loaded, Ruleset, RulesetCache, Topic, applies, load_from, run_cases,
-    warnings,
+    warnings, without_case,
 };
 use crate::shell::clock;
 use crate::shell::load::{look_up, rule_file};
@@ -30,6 +30,7 @@ pub(super) fn run(context: &Context, what: &RulesCommand) -> Outcome {
             };
             list(context, files, &filter)
         }
+        RulesCommand::Diff { first, second } => super::rules_show::diff(context, first, second),
         RulesCommand::Show(args) => super::rules_show::run(context, args),
         RulesCommand::New(args) => super::rules_write::new(context, args),
         RulesCommand::Change(args) => super::rules_write::change(context, args),
@@ -120,8 +121,13 @@ fn test(_on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
     let mut text = shown(&failed);
     let replaced: Vec<String> = outcomes.iter().filter_map(CaseOutcome::replaced).collect();
     replaced.iter().for_each(|line| text.push_str(&format!("replaced: {}\n", escape_control(line))));
+    let without = without_case(&loaded.rules);
+    without.iter().for_each(|line| text.push_str(&format!("not tried: {}\n", escape_control(line))));
     let (all, not) = (outcomes.len(), failed.len());
-    let told = if replaced.is_empty() { String::new() } else { format!(", {} replaced", replaced.len()) };
+    let mut told = if replaced.is_empty() { String::new() } else { format!(", {} replaced", replaced.len()) };
+    if !without.is_empty() {
+        told.push_str(&format!("; limits and conditions not tried: {}", without.len()));
+    }
     (
         format!(
             "{text}{name}: {}, {} as expected, {not} not{told}\n",
@@ -214,6 +220,10 @@ fn explain(context: &Context, id: &str, car: Option<&str>) -> Outcome {
                 dropped.layer,
                 escape_control(&dropped.reason)
             )));
+            return Ok(DONE);
+        }
+        if let Some(off) = rules.off_by_day(id) {
+            put(&plain_lines(&format!("{}: not asked: {}\n", escape_control(id), escape_control(off))));
             return Ok(DONE);
         }
         return Err(rules.no_check(id));

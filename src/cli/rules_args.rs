@@ -50,7 +50,16 @@ pub enum RulesCommand {
     New(NewArgs),
     /// Change a check in a club file: a limit, severity or wording, or switch it off. Tried before it is written.
     Change(ChangeArgs),
-    /// Run the rules' own cases.
+    /// Two rulesets in words, check by check: what comes, goes, tightens or loosens.
+    Diff {
+        /// Shipped rules such as base, or a rule file.
+        #[arg(value_parser = named(), value_name = "RULES")]
+        first: String,
+        /// The other.
+        #[arg(value_parser = named(), value_name = "OTHER")]
+        second: String,
+    },
+    /// Run the rules' own cases, and say which conditions and limits have none.
     Test {
         /// Rule files, each by itself with what it extends; base where silent.
         #[arg(value_parser = named())]

@@ -1,7 +1,7 @@
 //! `linewalk rules show`: rules printed whole, as words or as TOML.
 
 use crate::diagnostic::SourceFile;
-use crate::rules::{Check, Ruleset, RulesetCache, check_as_toml};
+use crate::rules::{Check, Ruleset, RulesetCache, check_as_toml, differences};
 use crate::shell::load::{find_rules, rule_file};
 use crate::source::{Node, Table, Value};
 use crate::tui::text::wrap;
@@ -29,6 +29,26 @@ pub(super) fn run(context: &Context, args: &ShowArgs) -> Outcome {
             all.collect::<Vec<_>>().join("\n")
         }
     };
+    put(&plain_lines(&text));
+    Ok(DONE)
+}
+
+/// What differs between two rulesets, check by check.
+pub(super) fn diff(context: &Context, first: &str, second: &str) -> Outcome {
+    let read = |name: &str| {
+        let names = [name.to_owned()];
+        find_rules(&context.paths, &RulesetCache::default(), on(context), &names).map(|found| found.rules)
+    };
+    let (first, second) = (read(first)?, read(second)?);
+    let found = differences(&first, &second);
+    let mut text = String::new();
+    for one in &found {
+        text.push_str(&format!("{}: {}\n", one.what, one.check));
+        one.ways.iter().for_each(|way| text.push_str(&pair("", way, columns())));
+    }
+    if found.is_empty() {
+        text.push_str("the two ask the same\n");
+    }
     put(&plain_lines(&text));
     Ok(DONE)
 }

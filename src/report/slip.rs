@@ -1,5 +1,7 @@
 //! The slip: the open items with what to do, short enough for a receipt printer.
 
+use linewalk_engine::rules::Check;
+
 use super::deficiency::{self, standing_in};
 use super::document::{Block, Pair, Section};
 use super::facts::{Facts, State};
@@ -22,6 +24,7 @@ fn open(record: &Record<'_>) -> Section {
         lines.extend(cause.note.as_ref().map(|note| Pair::new("note", note)));
         let beside = record.input.history.observations_beside(standing).into_iter();
         lines.extend(beside.map(|(_, observation)| Pair::new("note", noted(observation))));
+        lines.extend(check.and_then(Check::clause).map(|clause| Pair::new("rule", clause)));
         let to_do = to_do(check, standing).filter(|to_do| !to_do.is_empty());
         lines.extend(to_do.map(|to_do| Pair::new("do", to_do)));
         if let Some(reason) = record.no_longer_asked(&cause.check) {

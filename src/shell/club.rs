@@ -257,7 +257,7 @@ fn told(check: &Check, changes: &[(Target, String)], cases: &[NewCase], replaced
         lines.push(format!("  tried: {} is accepted, {} is rejected", of("accept"), of("reject")));
     }
     if !replaced.is_empty() {
-        lines.push(format!("  replaces {} that no longer holds:", many(replaced.len(), "case")));
+        lines.push(format!("  replaces {}:", many(replaced.len(), "case")));
         lines.extend(replaced.iter().map(|line| format!("    {line}")));
     }
     lines

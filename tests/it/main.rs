@@ -25,6 +25,7 @@ mod carry;
 mod circles;
 mod cli;
 mod club;
+mod club_compare;
 mod codes;
 mod conformity;
 mod contradictions;

@@ -63,6 +63,12 @@ pub struct Check {
 }
 
 impl Check {
+    /// Document and place that it rests on, where one of its sources names a place.
+    pub fn clause(&self) -> Option<String> {
+        let named = |source: &&Source| !source.clause.is_empty() || source.page.is_some();
+        self.sources.iter().find(named).map(Source::cited)
+    }
+
     /// Whether a number alone may close it: only where there is nothing to look at.
     pub fn closes_by_number(&self) -> bool {
         self.words.look.is_none() && !self.method.by_answer()
@@ -188,12 +194,27 @@ pub struct Source {
     pub supports: String,
     /// The document.
     pub document: String,
+    /// Which edition of it.
+    pub edition: Option<String>,
     /// The place in it.
     pub clause: String,
+    /// The page.
+    pub page: Option<String>,
     /// How far it was seen.
     pub basis: SourceBasis,
     /// `original` or `reprint`.
     pub seen: Option<String>,
+}
+
+impl Source {
+    /// Document, edition, clause and page.
+    pub fn cited(&self) -> String {
+        let edition = self.edition.as_ref().map(|edition| format!("edition {edition}"));
+        let page = self.page.as_ref().map(|page| format!("page {page}"));
+        let clause = Some(self.clause.clone()).filter(|clause| !clause.is_empty());
+        let parts = [Some(self.document.clone()), edition, clause, page].into_iter().flatten();
+        parts.filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
+    }
 }
 
 impl std::fmt::Display for Source {
@@ -201,10 +222,7 @@ impl std::fmt::Display for Source {
         if self.basis == SourceBasis::CommonPractice {
             return f.write_str("common practice, no source");
         }
-        f.write_str(&self.document)?;
-        if !self.clause.is_empty() {
-            write!(f, ", {}", self.clause)?;
-        }
+        f.write_str(&self.cited())?;
         match (self.basis, self.seen.as_deref()) {
             (SourceBasis::FromMemory, _) => f.write_str(" (from memory)"),
             (_, Some(seen)) => write!(f, " (published, seen in {seen})"),

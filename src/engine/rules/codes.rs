@@ -66,7 +66,8 @@ pub(super) fn diagnostics(rules: &Ruleset) -> Vec<Diagnostic> {
         let place = check.table.get("code").map_or(&check.place, |node| &node.at);
         let layer = rules.layer_of(check);
         let help = format!("the first that is free here is {}", rules.free(&check.station, layer));
-        let earlier = rules.checks.iter().take(at).find(|other| other.code.as_deref() == Some(code));
+        let same = |other: &&Check| other.code.as_deref() == Some(code) && other.id != check.id;
+        let earlier = rules.checks.iter().take(at).find(same);
         if let Some(earlier) = earlier {
             let message = format!(
                 "{code} is the code of {} in {} too, and of {} in {layer}",

@@ -216,7 +216,8 @@ impl Layer {
 impl Ruleset {
     /// What a reader has to know of these rules on a day: layers past their review, layers and changes that begin, end or ended.
     pub fn sentences_of_day(&self, on: NaiveDate) -> Vec<String> {
-        let mut all: Vec<String> = self.stale_sentences(on).collect();
+        let mut all: Vec<String> = self.layers.iter().filter_map(Layer::instead_of_shipped).collect();
+        all.extend(self.stale_sentences(on));
         all.extend(self.layers.iter().filter_map(|layer| layer.sentence_of_day(on)));
         all.extend(self.dated.iter().filter_map(|change| self.sentence_of(change, on)));
         all
@@ -239,14 +240,16 @@ impl Ruleset {
 
     /// The same in one line for the start page and every screen.
     pub fn in_short_of_day(&self, on: NaiveDate) -> Option<String> {
-        let stale = self.stale_in_short(on);
+        let own = self.layers.iter().filter(|layer| layer.is_instead_of_shipped());
+        let own = own.map(|layer| format!("{} IS NOT THE SHIPPED ONE", layer.id));
+        let stale = own.chain(self.stale_in_short(on));
         let dated = self.layers.iter().filter_map(|layer| layer.in_short_of_day(on));
-        let parts: Vec<String> = stale.into_iter().chain(dated).collect();
+        let parts: Vec<String> = stale.chain(dated).collect();
         (!parts.is_empty()).then(|| parts.join("; "))
     }
 
     /// Why a change of a check is off on the day these rules were loaded for.
-    pub(super) fn off_by_day(&self, check: &str) -> Option<&str> {
+    pub fn off_by_day(&self, check: &str) -> Option<&str> {
         let change = self.dated.iter().find(|change| change.check == check && change.off.is_some())?;
         change.off.as_deref()
     }

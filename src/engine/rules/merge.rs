@@ -78,7 +78,11 @@ fn merge_named(base: &mut Table, key: &Key, node: &Node, by: &Over<'_>, merged: 
             let at = table.get("id").map_or(&item.at, |node| &node.at);
             let message = format!("the {} {id} stands twice in this file", key.text);
             merged.diagnostics.push(Diagnostic::error(at, message, help));
-            continue;
+            // The rest of it is read all the same, so that whatever else is wrong in it is told in the same run.
+            if by.first || table.get("station").is_some() {
+                known.push(item.clone());
+                continue;
+            }
         }
         merge_item(known, item, table, &key.text, by, merged);
     }

@@ -19,7 +19,9 @@ fn source(r: &Reader<'_>) -> Option<Source> {
     let source = (
         r.text("for", "What it supports: the limit, an interval."),
         r.text("document", "Title or number of the document."),
+        r.text_or_number("edition", "Its edition or year.").map(|word| word.text),
         r.text("clause", "The place in it."),
+        r.text_or_number("page", "Page of the document that it stands on.").map(|word| word.text),
         r.need_choice("basis", "How far it was seen: published, from-memory or common-practice.", BASES),
         r.choice(
             "seen",
@@ -30,9 +32,11 @@ fn source(r: &Reader<'_>) -> Option<Source> {
     Some(Source {
         supports: source.0.unwrap_or_default(),
         document: source.1.unwrap_or_default(),
-        clause: source.2.unwrap_or_default(),
-        basis: source.3?,
-        seen: source.4.map(str::to_owned),
+        edition: source.2,
+        clause: source.3.unwrap_or_default(),
+        page: source.4,
+        basis: source.5?,
+        seen: source.6.map(str::to_owned),
     })
 }
 

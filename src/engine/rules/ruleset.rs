@@ -4,12 +4,13 @@ use std::sync::OnceLock;
 
 use chrono::NaiveDate;
 
-use crate::diagnostic::{Place, did_you_mean, escape_control};
+use crate::diagnostic::{Place, SourceFile, did_you_mean, escape_control};
 use crate::model::entry::{Finding, Outcome, RulesMark, Severity};
 use crate::model::vocabulary::{Declared, folded};
 use crate::physics::conformity::Shape;
 use crate::units::{Kind, Span};
 
+use super::builtin::built_in;
 use super::check::Check;
 use super::condition::Condition;
 use super::dated::{DatedChange, Dates};
@@ -46,6 +47,27 @@ impl Layer {
     /// SHA-256 of its text. The first screen shows none, and a start is shorter without it.
     pub fn sum(&self) -> &str {
         self.sha256.get_or_init(|| self.place.file.sha256())
+    }
+
+    /// Whether it has the id of shipped rules and reads otherwise.
+    pub fn is_instead_of_shipped(&self) -> bool {
+        let file = &self.place.file;
+        let texts = |file: &SourceFile| file.parts.iter().map(|part| part.text.clone()).collect::<Vec<_>>();
+        built_in(&self.id).is_some_and(|shipped| {
+            file.name != shipped.name && (file.text != shipped.text || texts(file) != texts(&shipped))
+        })
+    }
+
+    /// The same in a sentence, with the file and the sum of its text.
+    pub(super) fn instead_of_shipped(&self) -> Option<String> {
+        self.is_instead_of_shipped().then(|| {
+            format!(
+                "Rules {} are not the shipped ones: they are read from {}, SHA-256 {}. Name them otherwise if that is not meant.",
+                self.id,
+                self.file,
+                self.sum()
+            )
+        })
     }
 
     /// The day past which it is stale.

@@ -22,6 +22,7 @@ pub fn warnings(rules: &Ruleset, on: NaiveDate) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     for check in &rules.checks {
         unsourced(check, &mut found);
+        outgrown(rules, check, &mut found);
         unreached(rules, check, &mut found);
         impossible(check, &mut found);
         too_long(check, &mut found);
@@ -61,6 +62,33 @@ fn unsourced(check: &Check, found: &mut Vec<Diagnostic>) {
         ));
     }
     nameless(check, found);
+}
+
+/// A limit that a later file changed, with the source of the old one still beside it.
+fn outgrown(rules: &Ruleset, check: &Check, found: &mut Vec<Diagnostic>) {
+    let of_check: Vec<_> =
+        rules.changes.iter().filter(|one| one.array == "check" && one.id == check.id).collect();
+    let is_limit = |key: &str| {
+        let (table, rest) = key.split_once('.').unwrap_or((key, "min"));
+        ["measure", "count", "date", "compute"].contains(&table)
+            && ["min", "max", "equals", "every"].contains(&rest)
+    };
+    let limit = of_check.iter().find(|one| one.before.is_some() && is_limit(&one.key));
+    let Some(limit) = limit else { return };
+    if of_check.iter().any(|one| one.layer == limit.layer && one.key == "source") {
+        return;
+    }
+    if let Some(source) = check.sources.iter().find(|one| one.basis != SourceBasis::CommonPractice) {
+        let message = format!(
+            "{} has a limit of {}, and its source still is {}",
+            check.id,
+            limit.layer,
+            source.cited()
+        );
+        let help =
+            "add source = [ { for = \"limit\", document = \"…\", clause = \"…\", basis = \"published\" } ]";
+        found.push(Diagnostic::warning(&limit.at, message, help));
+    }
 }
 
 /// A published or recalled source has to say which.
@@ -131,7 +159,7 @@ fn too_long(check: &Check, found: &mut Vec<Diagnostic>) {
 
 fn off_lap(rules: &Ruleset, check: &Check, found: &mut Vec<Diagnostic>) {
     for lap in &rules.laps {
-        if !check.first && !lap.stations.contains(&check.station) {
+        if !check.first && rules.station(&check.station).is_some() && !lap.stations.contains(&check.station) {
             let help = format!("add {} to the stations of the lap {}", check.station, lap.id);
             let message =
                 format!("{} stands at {}, which the lap {} never passes", check.id, check.station, lap.id);
