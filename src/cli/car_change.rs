@@ -3,7 +3,7 @@
 use std::io::Read;
 use std::sync::Arc;
 
-use crate::diagnostic::{Diagnostic, Place, SourceFile, did_you_mean, escape_control, shown};
+use crate::diagnostic::{Diagnostic, Place, SourceFile, escape_control, near_or, shown};
 use crate::model::edit::Edit;
 use crate::model::edit_known::seen;
 use crate::model::keys::quantity_kind;
@@ -145,11 +145,7 @@ pub(super) fn known_by(context: &Context, car: &str, with: &str, edits: &mut [Ed
             let tools = &on_file.rules.rules.instruments;
             let Some(tool) = tools.iter().find(|known| known.id == *tool) else {
                 let ids: Vec<&str> = tools.iter().map(|tool| tool.id.as_str()).collect();
-                let near = did_you_mean(tool, ids.iter().copied());
-                let help = near.map_or_else(
-                    || format!("tools are {}", ids.join(", ")),
-                    |near| format!("did you mean {near}?"),
-                );
+                let help = near_or(tool, ids.iter().copied(), || format!("tools are {}", ids.join(", ")));
                 return Err(format!("the rules in force know no tool {tool}: {help}"));
             };
             if let Some(kind) = quantity_kind(key)

@@ -1,6 +1,6 @@
 //! `linewalk car new`, `layouts`: a car begun from a starting layout.
 
-use crate::diagnostic::{did_you_mean, escape_control, shown};
+use crate::diagnostic::{escape_control, near_or, shown};
 use crate::walk::{Asked, LAYOUTS, layout, new_car};
 
 use super::car_change::origin;
@@ -24,10 +24,7 @@ pub(super) fn new(
 ) -> Outcome {
     let found = layout(name).ok_or_else(|| {
         let ids = || LAYOUTS.iter().map(|layout| layout.id);
-        let help = did_you_mean(name, ids()).map_or_else(
-            || format!("layouts are {}", ids().collect::<Vec<_>>().join(", ")),
-            |near| format!("did you mean {near}?"),
-        );
+        let help = near_or(name, ids(), || format!("layouts are {}", ids().collect::<Vec<_>>().join(", ")));
         format!("there is no layout {}: {help}", escape_control(name))
     })?;
     let answers: Result<Vec<(String, String)>, String> = ask

@@ -2,7 +2,7 @@
 
 use clap::{Command, CommandFactory};
 
-use crate::diagnostic::{did_you_mean, escape_control};
+use crate::diagnostic::{escape_control, near_or};
 use crate::model::guide::{FoundKey, guide_to, key_of_format, keys_of_format};
 use crate::numbers::{default_of, quantity, registry};
 use crate::source::FieldKind;
@@ -26,11 +26,9 @@ pub(super) fn run(words: &[String]) -> Outcome {
     }) else {
         let word = words.join(" ");
         let known = known(&command);
-        let near = did_you_mean(&word, known.iter().map(String::as_str));
-        let help = near.map_or_else(
-            || "linewalk help lists topics and commands".to_owned(),
-            |near| format!("did you mean {near}?"),
-        );
+        let help = near_or(&word, known.iter().map(String::as_str), || {
+            "linewalk help lists topics and commands".to_owned()
+        });
         say(&format!("There is no help on {}: {help}", escape_control(&word)));
         return Ok(UNUSABLE);
     };

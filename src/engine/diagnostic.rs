@@ -254,6 +254,15 @@ pub fn any_error(diagnostics: &[Diagnostic]) -> bool {
     diagnostics.iter().any(|diagnostic| diagnostic.weight == Weight::Error)
 }
 
+/// "did you mean lf-hose?", or what else there is to say where none of `known` is close enough.
+pub fn near_or<'a>(
+    word: &str,
+    known: impl IntoIterator<Item = &'a str>,
+    otherwise: impl FnOnce() -> String,
+) -> String {
+    did_you_mean(word, known).map_or_else(otherwise, |near| format!("did you mean {near}?"))
+}
+
 /// The closest of `known` to `word`, if any is close enough to be meant.
 pub fn did_you_mean<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     // A word this long is no slip of the finger, and comparing it takes its time.

@@ -7,7 +7,7 @@
 use std::fs;
 use std::path::PathBuf;
 
-use crate::diagnostic::{did_you_mean, escape_control};
+use crate::diagnostic::{escape_control, near_or};
 use crate::logbook::reader::Reading;
 use crate::logbook::storage::StorageError;
 use crate::model::entry::{Entry, Kept};
@@ -214,10 +214,9 @@ fn nobody(known: &[(String, String)], word: &str) -> String {
         ));
     }
     let words = known.iter().flat_map(|(id, number)| [id.as_str(), number.as_str()]);
-    let help = did_you_mean(word, words).map_or_else(
-        || "give the path of a car file, an id or a number, or start one with `linewalk`".to_owned(),
-        |near| format!("did you mean {near}?"),
-    );
+    let help = near_or(word, words, || {
+        "give the path of a car file, an id or a number, or start one with `linewalk`".to_owned()
+    });
     let what = if is_id(word) { "car" } else { "car file" };
     escape_control(&format!("there is no {what} {word}: {help}"))
 }

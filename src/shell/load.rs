@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use crate::diagnostic::{Diagnostic, SourceFile, any_error, did_you_mean, escape_control, shown};
+use crate::diagnostic::{Diagnostic, SourceFile, any_error, escape_control, near_or, shown};
 use crate::model::car::CarRead;
 use crate::model::entry::WalkStarted;
 use crate::model::history::History;
@@ -134,11 +134,9 @@ fn locate(paths: &Paths, car: &str) -> Result<(PathBuf, bool), String> {
         ));
     }
     let known = paths.cars()?;
-    let near = did_you_mean(car, known.iter().map(String::as_str));
-    let help = near.map_or_else(
-        || "give the path of a car file, or start one with `linewalk`".to_owned(),
-        |near| format!("did you mean {near}?"),
-    );
+    let help = near_or(car, known.iter().map(String::as_str), || {
+        "give the path of a car file, or start one with `linewalk`".to_owned()
+    });
     Err(format!("there is no car {car}: {help}"))
 }
 

@@ -1,6 +1,6 @@
 //! Which key does what on this machine: the list of bindings, laid out for a hand, with the person's own keys over it.
 
-use crate::diagnostic::{Diagnostic, did_you_mean};
+use crate::diagnostic::{Diagnostic, near_or};
 use crate::source::Word;
 
 use super::key::Key;
@@ -197,11 +197,9 @@ fn mirrored(key: Key) -> Key {
 }
 
 fn no_action(action: &Word) -> Diagnostic {
-    let near = did_you_mean(&action.text, BINDINGS.iter().map(|binding| binding.name));
-    let help = near.map_or_else(
-        || "names of actions are in the key table of the README".to_owned(),
-        |near| format!("did you mean {near}?"),
-    );
+    let help = near_or(&action.text, BINDINGS.iter().map(|binding| binding.name), || {
+        "names of actions are in the key table of the README".to_owned()
+    });
     Diagnostic::error(&action.at, format!("there is no action {}", action.text), help)
 }
 

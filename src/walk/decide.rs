@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::diagnostic::did_you_mean;
+use crate::diagnostic::near_or;
 use crate::model::entry::{
     Entry, Finding, JudgedBy, Kept, Observation, Outcome, Reading, Severity, WalkStarted,
 };
@@ -247,9 +247,7 @@ fn known_element(car: &Car, key: &str) -> Result<(), Objection> {
     if known.is_empty() || known.contains(&id) || reading_kind(key).is_none() {
         return Ok(());
     }
-    let near = did_you_mean(id, known.iter().copied());
-    let help =
-        near.map_or_else(|| format!("it has {}", known.join(", ")), |near| format!("did you mean {near}?"));
+    let help = near_or(id, known.iter().copied(), || format!("it has {}", known.join(", ")));
     Err(Objection::new(Wants::Nothing, format!("the car file has no {what} {id}: {help}")))
 }
 
@@ -258,8 +256,7 @@ pub(super) fn known_instrument(walk: &Walk, instrument: Option<&str>) -> Result<
     let rules = &walk.start.rules;
     let Some(id) = instrument.filter(|id| rules.instrument(id).is_none()) else { return Ok(()) };
     let known: Vec<&str> = rules.instruments.iter().map(|known| known.id.as_str()).collect();
-    let help = did_you_mean(id, known.iter().copied())
-        .map_or_else(|| format!("known are {}", known.join(", ")), |near| format!("did you mean {near}?"));
+    let help = near_or(id, known.iter().copied(), || format!("known are {}", known.join(", ")));
     Err(Objection::new(Wants::Nothing, format!("there is no instrument {id}: {help}")))
 }
 

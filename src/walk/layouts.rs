@@ -255,11 +255,9 @@ impl Asked {
         for (key, _) in &self.answers {
             if !LENGTHS.iter().any(|(known, _)| known == key) && !WORDS.contains(&key.as_str()) {
                 let known: Vec<&str> = LENGTHS.iter().map(|(known, _)| *known).chain(WORDS).collect();
-                let near = crate::diagnostic::did_you_mean(key, known.iter().copied());
-                let help = near.map_or_else(
-                    || format!("questions are {}", known.join(", ")),
-                    |near| format!("did you mean {near}?"),
-                );
+                let help = crate::diagnostic::near_or(key, known.iter().copied(), || {
+                    format!("questions are {}", known.join(", "))
+                });
                 return Err(format!("{key} is no question: {help}"));
             }
         }

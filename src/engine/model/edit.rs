@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::diagnostic::{Diagnostic, Place, SourceFile, any_error, did_you_mean};
+use crate::diagnostic::{Diagnostic, Place, SourceFile, any_error, near_or};
 use crate::source::splice::{self, find, quoted};
 use crate::source::{self, FieldKind, Node, Override, Overrides, Shape, Value, is_id};
 
@@ -184,10 +184,8 @@ fn ways(
     let Some((head, rest)) = parts.split_first() else { return Ok(()) };
     let Some(field) = shape.fields.iter().find(|field| field.key == *head) else {
         let known = shape.fields.iter().map(|field| field.key.as_str());
-        let help = did_you_mean(head, known.clone()).map_or_else(
-            || format!("known here: {}", known.collect::<Vec<_>>().join(", ")),
-            |near| format!("did you mean {near}?"),
-        );
+        let help =
+            near_or(head, known.clone(), || format!("known here: {}", known.collect::<Vec<_>>().join(", ")));
         let place = if above.is_empty() { String::new() } else { format!(" in {}", above.join(".")) };
         return Err((format!("there is no key {head}{place}"), help));
     };
@@ -250,10 +248,7 @@ fn of_items(
         return Ok(());
     }
     let ids = || items.iter().filter_map(|item| item.value.id());
-    let help = did_you_mean(next, ids()).map_or_else(
-        || format!("known here: {}", ids().collect::<Vec<_>>().join(", ")),
-        |near| format!("did you mean {near}?"),
-    );
+    let help = near_or(next, ids(), || format!("known here: {}", ids().collect::<Vec<_>>().join(", ")));
     Err((format!("{} has no {next}", above.join(".")), help))
 }
 
@@ -360,11 +355,9 @@ fn list_named(name: &str, has_ends: bool) -> Result<Vec<&'static str>, String> {
     match found.as_slice() {
         [one] => Ok(one.split('.').collect()),
         [] => {
-            let near = did_you_mean(name, all().filter_map(|list| list.rsplit('.').next()));
-            let help = near.map_or_else(
-                || format!("known are {}", all().collect::<Vec<_>>().join(", ")),
-                |near| format!("did you mean {near}?"),
-            );
+            let help = near_or(name, all().filter_map(|list| list.rsplit('.').next()), || {
+                format!("known are {}", all().collect::<Vec<_>>().join(", "))
+            });
             Err(typed.refused(&format!("there is no part called {name}"), &help))
         }
         // A line with ends is one of the suppression system: those of the brakes have none.
@@ -460,10 +453,7 @@ fn part<'i>(typed: &Typed, root: &Node, id: &'i str) -> Result<Vec<&'i str>, Str
                 ids.extend(items.iter().filter_map(|item| item.value.id()));
             }
         }
-        let help = did_you_mean(id, ids.iter().copied()).map_or_else(
-            || "linewalk car show CAR lists the parts".to_owned(),
-            |near| format!("did you mean {near}?"),
-        );
+        let help = near_or(id, ids.iter().copied(), || "linewalk car show CAR lists the parts".to_owned());
         typed.refused(&format!("the file has no part {id}"), &help)
     })
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::diagnostic::{Diagnostic, Place, did_you_mean};
+use crate::diagnostic::{Diagnostic, Place, did_you_mean, near_or};
 use crate::source::{Reader, Word};
 use crate::units::INCH;
 
@@ -66,17 +66,14 @@ fn known<'a>(r: &Reader<'_>, word: &Word, what: &str, ids: impl Iterator<Item = 
     if ids.clone().any(|id| id == word.text) {
         return;
     }
-    let help = did_you_mean(&word.text, ids.clone()).map_or_else(
-        || {
-            let all: Vec<&str> = ids.collect();
-            if all.is_empty() {
-                format!("the file has no {what}")
-            } else {
-                format!("known here: {}", all.join(", "))
-            }
-        },
-        |near| format!("did you mean {near}?"),
-    );
+    let help = near_or(&word.text, ids.clone(), || {
+        let all: Vec<&str> = ids.collect();
+        if all.is_empty() {
+            format!("the file has no {what}")
+        } else {
+            format!("known here: {}", all.join(", "))
+        }
+    });
     r.report(Diagnostic::error(&word.at, format!("there is no {what} {}", word.text), help));
 }
 

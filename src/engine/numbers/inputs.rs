@@ -5,7 +5,7 @@ use std::fmt::Display;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use crate::diagnostic::did_you_mean;
+use crate::diagnostic::near_or;
 use crate::model::keys::without_id;
 use crate::model::known::{Known, Way};
 use crate::physics::hold::HoldDrop;
@@ -257,10 +257,7 @@ impl<'a> Inputs<'a> {
     ) -> Worked<T> {
         let word = self.need_some(path, word).ok_or(NoValue::MissingInput)?;
         find(word).ok_or_else(|| {
-            let help = did_you_mean(word, names.iter().copied()).map_or_else(
-                || format!("known are {}", names.join(", ")),
-                |near| format!("did you mean {near}?"),
-            );
+            let help = near_or(word, names.iter().copied(), || format!("known are {}", names.join(", ")));
             NoValue::Because(format!("{word} is not {what} known here; {help}"))
         })
     }

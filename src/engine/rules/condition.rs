@@ -1,6 +1,6 @@
 //! `when` and `unless`: three-valued questions about a car.
 
-use crate::diagnostic::{Diagnostic, did_you_mean};
+use crate::diagnostic::{Diagnostic, near_or};
 use crate::model::tag;
 use crate::model::vocabulary::{Declared, Vocabulary, folded};
 use crate::model::{Answer3, Car, EnginePlace, Seat, Tag};
@@ -218,8 +218,7 @@ fn named<'w>(r: &Reader<'_>, word: &'w Word, what: &str, names: &[&str]) -> Opti
     if names.contains(&word.as_str()) {
         return Some(word.as_str());
     }
-    let help = did_you_mean(&word.text, names.iter().copied())
-        .map_or_else(|| format!("{what}s are: {}", names.join(", ")), |near| format!("did you mean {near}?"));
+    let help = near_or(&word.text, names.iter().copied(), || format!("{what}s are: {}", names.join(", ")));
     r.report(Diagnostic::error(&word.at, format!("{} is no {what}", word.text), help));
     None
 }

@@ -6,7 +6,7 @@ use toml_edit::{
     Array, ArrayOfTables, DocumentMut, InlineTable, Item, Table as Written, Value as Edited, value,
 };
 
-use crate::diagnostic::did_you_mean;
+use crate::diagnostic::near_or;
 use crate::source::{Node, Table, Value};
 
 use super::check::Check;
@@ -101,11 +101,9 @@ pub fn target(check: &Check, wanted: &Wanted) -> Result<Target, String> {
         return Ok(Target::Own(key.to_owned()));
     }
     let known = LIMITS.iter().chain(&TEXTS).chain(&LISTS).chain(&FLAGS);
-    let near = did_you_mean(key, known.copied());
-    let help = near.map_or_else(
-        || "min, max, every, severity, off, title, accept and reject are the usual ones".to_owned(),
-        |near| format!("did you mean {near}?"),
-    );
+    let help = near_or(key, known.copied(), || {
+        "min, max, every, severity, off, title, accept and reject are the usual ones".to_owned()
+    });
     Err(format!("{key} is not a key that this command changes: {help}"))
 }
 

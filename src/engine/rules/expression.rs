@@ -513,11 +513,9 @@ impl<'t> Cursor<'t> {
                 "write a number, '1200 psi' or a name such as brake.pressure",
             ));
         }
-        let near = crate::diagnostic::did_you_mean(word, crate::numbers::registry().map(|known| known.id));
-        let help = near.map_or_else(
-            || "name a quantity such as brake.pressure, or a key path such as brakes.hose.length; quantities stand in single quotes".to_owned(),
-            |near| format!("did you mean {near}?"),
-        );
+        let help = crate::diagnostic::near_or(word, crate::numbers::registry().map(|known| known.id), || {
+            "name a quantity such as brake.pressure, or a key path such as brakes.hose.length; quantities stand in single quotes".to_owned()
+        });
         Err(self.wrong(at, format!("{word} is no number, quantity or key"), help))
     }
 

@@ -272,14 +272,11 @@ impl Stack<'_> {
             self.push(&found);
             return;
         }
-        let near = diagnostic::did_you_mean(&parent.text, super::builtin::BUILT_IN.iter().map(|(id, _)| *id));
-        let help = near.map_or_else(
-            || {
+        let help =
+            diagnostic::near_or(&parent.text, super::builtin::BUILT_IN.iter().map(|(id, _)| *id), || {
                 "put it beside this file, or in the data folder's rulesets, or name one that is built in"
                     .to_owned()
-            },
-            |near| format!("did you mean {near}?"),
-        );
+            });
         self.diagnostics.push(Diagnostic::error(
             &parent.at,
             format!("there is no ruleset {}", parent.text),

@@ -1,6 +1,6 @@
 //! Limits by method: rows of measured, counted, dated and computed values.
 
-use crate::diagnostic::{Diagnostic, did_you_mean};
+use crate::diagnostic::{Diagnostic, near_or};
 use crate::model::Corner;
 use crate::model::keys::{COUNT_KEYS, DATE_KEYS, is_key};
 use crate::numbers::{Quantity, Shown, quantity, reading_kind, registry};
@@ -276,10 +276,7 @@ fn count_equals(node: &Node) -> Result<CountEquals, Diagnostic> {
 }
 
 fn near_or_list(word: &str, known: &[&str]) -> String {
-    did_you_mean(word, known.iter().copied()).map_or_else(
-        || format!("keys known here: {}", known.join(", ")),
-        |near| format!("did you mean {near}?"),
-    )
+    near_or(word, known.iter().copied(), || format!("keys known here: {}", known.join(", ")))
 }
 
 impl DateRow {
@@ -293,10 +290,12 @@ impl DateRow {
         if let Some(field) = field.as_ref().filter(|field| !known(&field.text)) {
             let known = [DATE_KEYS, &["brakes.fluid_flushed"]].concat();
             let message = format!("there is no date {}", field.text);
-            let help = did_you_mean(&field.text, known.iter().copied()).map_or_else(
-                || format!("for a date of your own leave field out and say in label what is dated; keys known here: {}", known.join(", ")),
-                |near| format!("did you mean {near}?"),
-            );
+            let help = near_or(&field.text, known.iter().copied(), || {
+                format!(
+                    "for a date of your own leave field out and say in label what is dated; keys known here: {}",
+                    known.join(", ")
+                )
+            });
             r.report(Diagnostic::error(&field.at, message, help));
         }
         let label = labelled(r, "What is dated.");
@@ -404,10 +403,9 @@ fn some_limit(r: &Reader<'_>, key: &'static str, doc: &str) -> Option<Limit> {
 fn known_quantity(r: &Reader<'_>, name: &Word) -> Option<&'static Quantity> {
     let found = quantity(&name.text);
     if found.is_none() && !name.text.is_empty() {
-        let help = did_you_mean(&name.text, registry().map(|quantity| quantity.id)).map_or_else(
-            || "`linewalk numbers` on any car lists every quantity".to_owned(),
-            |near| format!("did you mean {near}?"),
-        );
+        let help = near_or(&name.text, registry().map(|quantity| quantity.id), || {
+            "`linewalk numbers` on any car lists every quantity".to_owned()
+        });
         r.report(Diagnostic::error(&name.at, format!("there is no number {}", name.text), help));
     }
     found

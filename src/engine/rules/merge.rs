@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::diagnostic::{Diagnostic, Place, did_you_mean};
+use crate::diagnostic::{Diagnostic, Place, did_you_mean, near_or};
 use crate::source::{Key, Node, Table, Value};
 
 use super::dated::Dates;
@@ -219,11 +219,9 @@ fn drop_check(
         if (by.off)(&id) {
             return;
         }
-        let near = did_you_mean(&id, known.iter().filter_map(|node| node.value.id()));
-        let help = near.map_or_else(
-            || "name a check of the file this one extends".to_owned(),
-            |near| format!("did you mean {near}?"),
-        );
+        let help = near_or(&id, known.iter().filter_map(|node| node.value.id()), || {
+            "name a check of the file this one extends".to_owned()
+        });
         let at = table.get("id").map_or(&item.at, |node| &node.at);
         merged.diagnostics.push(Diagnostic::error(at, format!("there is no check {id} to switch off"), help));
         return;

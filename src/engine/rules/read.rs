@@ -1,6 +1,6 @@
 //! A merged tree to a ruleset.
 
-use crate::diagnostic::{Diagnostic, did_you_mean};
+use crate::diagnostic::{Diagnostic, near_or};
 use crate::model::entry::Severity;
 use crate::model::vocabulary::folded;
 use crate::physics::conformity::Shape;
@@ -51,8 +51,7 @@ fn known<T: Copy>(r: &Reader<'_>, word: &Word, what: &str, words: &[(&str, T)]) 
     let found = words.iter().find(|(name, _)| *name == word.text).map(|(_, value)| *value);
     if found.is_none() {
         let names: Vec<&str> = words.iter().map(|(name, _)| *name).collect();
-        let help = did_you_mean(&word.text, names.iter().copied())
-            .map_or_else(|| format!("one of: {}", names.join(", ")), |near| format!("did you mean {near}?"));
+        let help = near_or(&word.text, names.iter().copied(), || format!("one of: {}", names.join(", ")));
         r.report(Diagnostic::error(&word.at, format!("{} is no {what}", word.text), help));
     }
     found
@@ -228,10 +227,7 @@ fn refer(r: &Reader<'_>, node: Option<&Node>, name: &str, what: &str, known: &[&
         return;
     }
     let at = node.map_or_else(|| r.at.clone(), |node| node.at.clone());
-    let help = did_you_mean(name, known.iter().copied()).map_or_else(
-        || format!("{what}s here: {}", known.join(", ")),
-        |near| format!("did you mean {near}?"),
-    );
+    let help = near_or(name, known.iter().copied(), || format!("{what}s here: {}", known.join(", ")));
     r.report(Diagnostic::error(&at, format!("there is no {what} {name}"), help));
 }
 

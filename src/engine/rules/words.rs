@@ -1,6 +1,6 @@
 //! Words of conditions and of cars that nothing in force knows.
 
-use crate::diagnostic::{Diagnostic, did_you_mean};
+use crate::diagnostic::{Diagnostic, did_you_mean, near_or};
 use crate::model::Car;
 use crate::model::car::Facts;
 use crate::model::vocabulary::{Declared, Vocabulary};
@@ -52,11 +52,9 @@ pub fn strange_words(rules: &Ruleset, car: &Car) -> Vec<Diagnostic> {
     let unknown = words_of(&car.facts).filter(|(of, word)| !rules.words.knows(*of, &word.text));
     let warning = |(of, word): (Vocabulary, &Word)| {
         let message = format!("{}, so every check that depends on it is asked", no_word(of, word));
-        let near = did_you_mean(&word.text.to_lowercase(), rules.words.words(of));
-        let help = near.map_or_else(
-            || format!("known here: {}", rules.words.words(of).join(", ")),
-            |near| format!("did you mean {near}?"),
-        );
+        let help = near_or(&word.text.to_lowercase(), rules.words.words(of), || {
+            format!("known here: {}", rules.words.words(of).join(", "))
+        });
         Diagnostic::warning(&word.at, message, help)
     };
     unknown.map(warning).collect()
