@@ -6,9 +6,8 @@ use std::sync::Arc;
 use serde_json::{Value, json};
 
 use crate::diagnostic::{Diagnostic, SourceFile, Weight, any_error, escape_control, escape_control_json};
-use crate::model::edit::LISTS;
 use crate::model::edit_known::known_of;
-use crate::model::keys::quantity_kind;
+use crate::model::keys::{quantity_kind, with_id};
 use crate::model::known::{Known, Origin};
 use crate::model::plausible::plausible;
 use crate::model::read_car;
@@ -139,12 +138,11 @@ pub(super) fn missing(context: &Context, car: &str, format: CarFormat) -> Outcom
     let on_file = workspace.car(&context.car(car)?, &Overrides::new())?;
     let readings = crate::walk::readings_of(&on_file.history, &on_file.rules.rules);
     let situation = Situation::new(&on_file.found.read.car, readings, workspace.on());
-    let ids: Vec<Written> = values(&on_file.found.file);
     let mut lacking: BTreeMap<String, Vec<(&'static str, Option<String>)>> = BTreeMap::new();
     for answer in work_all(&situation) {
         let Answer::Refused(refused) = answer else { continue };
         for need in &refused.needs {
-            let key = with_id(&ids, need, refused.of.as_deref());
+            let key = with_id(situation.car, need, refused.of.as_deref());
             lacking.entry(key).or_default().push((refused.quantity, refused.of.clone()));
         }
     }
@@ -175,17 +173,6 @@ pub(super) fn missing(context: &Context, car: &str, format: CarFormat) -> Outcom
         put(&format!("{}\n", escape_control(line.trim_end())));
     }
     Ok(DONE)
-}
-
-/// A number names what it lacks of the very part it is of without that part's id.
-fn with_id(ids: &[Written], need: &str, of: Option<&str>) -> String {
-    let list = LISTS.iter().find(|list| need.strip_prefix(**list).is_some_and(|rest| rest.starts_with('.')));
-    let (Some(list), Some(of)) = (list, of) else { return need.to_owned() };
-    let part = format!("{list}.{of}");
-    let is_part = |part: &str| ids.iter().any(|written| written.key == format!("{part}.id"));
-    let rest = need.get(list.len() + 1..).unwrap_or_default();
-    let named = rest.split('.').next().is_some_and(|id| is_part(&format!("{list}.{id}")));
-    if !named && is_part(&part) { format!("{part}.{rest}") } else { need.to_owned() }
 }
 
 pub(super) fn editions(context: &Context, car: &str, format: CarFormat) -> Outcome {

@@ -3,7 +3,9 @@
 use clap::{Command, CommandFactory};
 
 use crate::diagnostic::{escape_control, near_or};
-use crate::model::guide::{FoundKey, guide_to, key_of_format, keys_of_format};
+use crate::model::guide::guide_to;
+use crate::model::keys::{all_keys, field_of, without_id};
+use crate::model::plausible::window_of;
 use crate::numbers::{default_of, quantity, registry};
 use crate::source::FieldKind;
 use crate::units::Units;
@@ -66,7 +68,7 @@ fn number(word: &str) -> Option<String> {
 }
 
 fn key(path: &str) -> Option<String> {
-    let FoundKey { generic, field } = key_of_format(path)?;
+    let (generic, field) = (without_id(path), field_of(path)?);
     let mut text = format!("{generic}: {}\n", field.doc);
     if let FieldKind::Table(shape) | FieldKind::Tables(shape) | FieldKind::TableOrTables(shape) = &field.kind
     {
@@ -82,9 +84,9 @@ fn key(path: &str) -> Option<String> {
         if !guide.asked.is_empty() {
             text.push_str(&format!("Who knows:   {}\n", guide.asked));
         }
-        if !guide.usual.is_empty() {
-            text.push_str(&format!("Usual:       {} (common practice, no source)\n", guide.usual));
-        }
+    }
+    if let Some((_, least, most)) = window_of(&generic) {
+        text.push_str(&format!("Usual:       {least} to {most} (common practice, no source)\n"));
     }
     if let Some(default) = default_of(&generic) {
         text.push_str(&format!(
@@ -127,5 +129,5 @@ fn known(command: &Command) -> Vec<String> {
     let topics = TOPICS.iter().map(|topic| topic.name.to_owned());
     let commands = command.get_subcommands().map(|one| one.get_name().to_owned());
     let numbers = registry().map(|one| one.id.to_owned());
-    topics.chain(commands).chain(keys_of_format()).chain(numbers).collect()
+    topics.chain(commands).chain(all_keys()).chain(numbers).collect()
 }

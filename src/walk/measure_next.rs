@@ -9,9 +9,9 @@ use std::sync::Arc;
 
 use crate::diagnostic::SourceFile;
 use crate::model::entry::{Outcome, Severity};
-use crate::model::keys::{quantity_kind, without_id};
+use crate::model::keys::{field_of, in_list, quantity_kind, with_id, without_id};
+use crate::model::read_car;
 use crate::model::tape_words::{Measured, measured};
-use crate::model::{Car, read_car};
 use crate::numbers::{Answer, Number, Quantity, Situation, quantity, spread, work};
 use crate::rules::{Check, Held, Terms, judge};
 use crate::source::{FieldKind, Override, Overrides};
@@ -134,7 +134,7 @@ pub fn measure_next(basis: &Basis<'_>, most: usize) -> NextList {
                 continue;
             }
             let found = match answer {
-                Answer::Number(number) => of_number(basis, number, &held, &mut all),
+                Answer::Number(number) => of_number(basis, answer, number, &held, &mut all),
                 Answer::Refused(refused) => {
                     let needs: Vec<String> = refused
                         .needs
@@ -202,12 +202,12 @@ fn doubt(held: &Held<'_>) -> f64 {
 
 fn of_number(
     basis: &Basis<'_>,
+    answer: &Answer,
     number: &Number,
     held: &Held<'_>,
     all: &mut BTreeMap<String, Candidate>,
 ) -> bool {
-    let answer = Answer::Number(Box::new(number.clone()));
-    let settled = settles(basis, &answer, held);
+    let settled = settles(basis, answer, held);
     let worth = weight(held.check.severity) * doubt(held);
     for path in &number.unseen {
         let own = number.inputs.iter().find(|input| input.path == *path && quantity_kind(path).is_some());
@@ -249,11 +249,11 @@ fn of_number(
 
 /// The part that a key is of; the key itself where it is of none.
 fn part_of(key: &str) -> &str {
-    let in_list = |list: &str| {
-        let id = key.strip_prefix(list)?.strip_prefix('.')?.split('.').next()?;
+    let part = in_list(key).and_then(|(list, rest)| {
+        let id = rest.split('.').next()?;
         key.get(..list.len() + 1 + id.len())
-    };
-    crate::model::edit::LISTS.into_iter().find_map(in_list).unwrap_or(key)
+    });
+    part.unwrap_or(key)
 }
 
 fn of_refused(
@@ -265,7 +265,7 @@ fn of_refused(
 ) -> bool {
     // A reading of the day, or a whole table, is asked for elsewhere.
     let one_value = |need: &&String| {
-        let field = crate::model::keys::field_of(need);
+        let field = field_of(need);
         field.is_some_and(|field| !matches!(field.kind, FieldKind::Table(_) | FieldKind::Tables(_)))
     };
     let keys: Vec<&String> = needs.iter().filter(one_value).collect();
@@ -282,22 +282,6 @@ fn of_refused(
         candidate.add(&settled, weight(held.check.severity) * share);
     }
     true
-}
-
-/// A number names what it lacks of the very part it is of without that part's id.
-fn with_id(car: &Car, need: &str, of: Option<&str>) -> String {
-    let Some(of) = of else { return need.to_owned() };
-    let lists = crate::model::edit::LISTS.iter().copied();
-    let Some((list, rest)) =
-        lists.filter_map(|list| Some((list, need.strip_prefix(list)?.strip_prefix('.')?))).next()
-    else {
-        return need.to_owned();
-    };
-    if car.has_part(list, of) && !rest.split('.').next().is_some_and(|id| car.has_part(list, id)) {
-        format!("{list}.{of}.{rest}")
-    } else {
-        need.to_owned()
-    }
 }
 
 impl Candidate {

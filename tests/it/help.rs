@@ -2,7 +2,8 @@
 
 use std::process::Command;
 
-use linewalk::model::guide::{GUIDES, guide_to, key_of_format, keys_of_format};
+use linewalk::model::guide::{GUIDES, guide_to};
+use linewalk::model::keys::{all_keys, field_of};
 use linewalk::numbers::DEFAULTS;
 use linewalk::source::FieldKind;
 
@@ -16,8 +17,7 @@ fn asked(words: &[&str]) -> (Option<i32>, String) {
 #[test]
 fn every_quantity_of_the_format_says_where_it_is_found() {
     for guide in GUIDES {
-        let found = key_of_format(guide.key).unwrap_or_else(|| panic!("{} is no key", guide.key));
-        assert_eq!(found.generic, guide.key);
+        assert!(field_of(guide.key).is_some(), "{} is no key", guide.key);
         assert!(guide.found.ends_with('.'), "{}", guide.key);
     }
     // What is only for an agent that no table knows, or goes by what the conduit was bent to.
@@ -30,9 +30,9 @@ fn every_quantity_of_the_format_says_where_it_is_found() {
         "suppression.pull.bends.angle",
         "suppression.pull.bends.radius",
     ];
-    for path in keys_of_format() {
-        let found = key_of_format(&path).unwrap();
-        let value = matches!(found.field.kind, FieldKind::Quantity(_) | FieldKind::Number | FieldKind::Rpm);
+    for path in all_keys() {
+        let field = field_of(&path).unwrap();
+        let value = matches!(field.kind, FieldKind::Quantity(_) | FieldKind::Number | FieldKind::Rpm);
         let told = guide_to(&path).is_some() || self_evident.contains(&path.as_str());
         assert!(!value || told || path == "format" || path == "car.firing", "{path} has no guide");
     }

@@ -1,8 +1,4 @@
-//! Where the value of a key is found on a car, who knows it, and what is usual: asked for by the name of the key.
-
-use crate::source::{Field, FieldKind, Reader, Shape};
-
-use super::Car;
+//! Where the value of a key is found on a car, and who knows it: asked for by the name of the key.
 
 /// What helps to find one value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -13,12 +9,10 @@ pub struct Guide {
     pub found: &'static str,
     /// Who knows it, where the car does not show it.
     pub asked: &'static str,
-    /// What is usual, by common practice and without a source; empty where nothing is.
-    pub usual: &'static str,
 }
 
-const fn guide(key: &'static str, found: &'static str, asked: &'static str, usual: &'static str) -> Guide {
-    Guide { key, found, asked, usual }
+const fn guide(key: &'static str, found: &'static str, asked: &'static str) -> Guide {
+    Guide { key, found, asked }
 }
 
 const MAKER: &str = "the maker of the part";
@@ -35,417 +29,196 @@ pub fn guide_to(generic: &str) -> Option<&'static Guide> {
 
 /// Every key that a car does not show at a glance, in the order of the format.
 pub const GUIDES: &[Guide] = &[
-    guide("car.mass", "Weigh the car on scales with the driver in it.", OWNER, "900 to 5,500 lb"),
-    guide(
-        "car.wheelbase",
-        "Tape from front hub center to rear hub center, on one side.",
-        BUILDER,
-        "70 to 180 in",
-    ),
+    guide("car.mass", "Weigh the car on scales with the driver in it.", OWNER),
+    guide("car.wheelbase", "Tape from front hub center to rear hub center, on one side.", BUILDER),
     guide(
         "car.cg_height",
         "Weigh the car level and with one axle raised; without scales, the height of the camshaft or of the driver's hips.",
         BUILDER,
-        "8 to 40 in",
     ),
-    guide("car.front_share", "Front axle weight over total weight, on scales.", OWNER, "35 to 65 %"),
+    guide("car.front_share", "Front axle weight over total weight, on scales.", OWNER),
     guide(
         "car.tyre_friction",
         "The tire maker's figure for the compound; nothing on the car shows it.",
         MAKER,
-        "0.5 to 2.2",
     ),
-    guide("car.tire_friction.front", "The tire maker's figure for the front compound.", MAKER, "0.5 to 2.2"),
-    guide("car.tire_friction.rear", "The tire maker's figure for the rear compound.", MAKER, "0.5 to 2.2"),
-    guide(
-        "car.tyre_radius.front",
-        "Tape from the ground to the hub center, car on its wheels.",
-        "",
-        "8 to 22 in",
-    ),
-    guide(
-        "car.tyre_radius.rear",
-        "Tape from the ground to the hub center, car on its wheels.",
-        "",
-        "8 to 22 in",
-    ),
-    guide("car.engine_rpm.high", "The shift light or limiter setting.", OWNER, ""),
-    guide("car.engine_rpm.low", "The lowest speed held while racing.", OWNER, ""),
-    guide("frame.tube.od", "Caliper across the tube, paint scraped off.", BUILDER, "3/4 to 3 in"),
-    guide(
-        "frame.tube.wall",
-        "At an open end or an inspection hole; else an ultrasonic gauge.",
-        BUILDER,
-        "0.035 to 0.188 in",
-    ),
-    guide("frame.sleeve.od", "Caliper across the sleeve.", BUILDER, "5/16 to 1 1/4 in"),
-    guide("frame.sleeve.wall", "Caliper at the end of the sleeve.", BUILDER, "0.028 to 0.125 in"),
-    guide("frame.sleeve.length", "Tape along the line, end to end.", BUILDER, "1/2 to 6 in"),
+    guide("car.tire_friction.front", "The tire maker's figure for the front compound.", MAKER),
+    guide("car.tire_friction.rear", "The tire maker's figure for the rear compound.", MAKER),
+    guide("car.tyre_radius.front", "Tape from the ground to the hub center, car on its wheels.", ""),
+    guide("car.tyre_radius.rear", "Tape from the ground to the hub center, car on its wheels.", ""),
+    guide("car.engine_rpm.high", "The shift light or limiter setting.", OWNER),
+    guide("car.engine_rpm.low", "The lowest speed held while racing.", OWNER),
+    guide("frame.tube.od", "Caliper across the tube, paint scraped off.", BUILDER),
+    guide("frame.tube.wall", "At an open end or an inspection hole; else an ultrasonic gauge.", BUILDER),
+    guide("frame.sleeve.od", "Caliper across the sleeve.", BUILDER),
+    guide("frame.sleeve.wall", "Caliper at the end of the sleeve.", BUILDER),
+    guide("frame.sleeve.length", "Tape along the line, end to end.", BUILDER),
     guide(
         "brakes.pedal_ratio",
         "From the pivot: distance to the middle of the pad, over distance to the pushrod.",
         BUILDER,
-        "2.5 to 8",
     ),
-    guide("brakes.pedal_force", "A force gauge on the pedal at a firm racing stop.", OWNER, "50 to 250 lbf"),
-    guide(
-        "brakes.pedal_force_hard",
-        "A force gauge on the pedal, pushed as hard as the driver can.",
-        OWNER,
-        "100 to 400 lbf",
-    ),
-    guide("brakes.booster_ratio", "The booster's data sheet; 1 without a booster.", MAKER, "1 to 7"),
+    guide("brakes.pedal_force", "A force gauge on the pedal at a firm racing stop.", OWNER),
+    guide("brakes.pedal_force_hard", "A force gauge on the pedal, pushed as hard as the driver can.", OWNER),
+    guide("brakes.booster_ratio", "The booster's data sheet; 1 without a booster.", MAKER),
     guide(
         "brakes.bulk_modulus",
         "Nothing on the car shows it; the fluid maker's data sheet, else leave it out.",
         MAKER,
-        "",
     ),
     guide(
         "brakes.balance_bar.front_share",
         "From the bar: distance of the pivot to the rear rod, over the distance of the rods.",
         BUILDER,
-        "35 to 75 %",
     ),
-    guide(
-        "brakes.master.bore",
-        "Cast or stamped on the body, or on the box it came in.",
-        MAKER,
-        "1/2 to 1 1/4 in",
-    ),
+    guide("brakes.master.bore", "Cast or stamped on the body, or on the box it came in.", MAKER),
     guide(
         "brakes.master.stroke",
         "The data sheet; or push the rod by hand with the lines open, and tape it.",
         MAKER,
-        "0.7 to 1.8 in",
     ),
-    guide(
-        "brakes.master.reservoir",
-        "Fill it from a measuring cup between the marks.",
-        MAKER,
-        "1.5 to 24 fl oz",
-    ),
-    guide("brakes.line.tube.od", "Caliper across the tube between clamps.", BUILDER, "3/16 to 5/16 in"),
-    guide(
-        "brakes.line.tube.wall",
-        "On the invoice or the roll of tube; caliper on an offcut.",
-        BUILDER,
-        "0.020 to 0.049 in",
-    ),
-    guide("brakes.line.tube.min_wall", "Ball micrometer on an offcut; leave it out otherwise.", BUILDER, ""),
-    guide("brakes.line.tube.material", "On the invoice or printed along the tube.", BUILDER, ""),
-    guide(
-        "brakes.line.length",
-        "A string laid along the line, then the tape along the string.",
-        "",
-        "3 in to 25 ft",
-    ),
-    guide(
-        "brakes.line.bend_radius",
-        "The bender's die; or a radius gauge, plus half the tube.",
-        BUILDER,
-        "3/8 to 3 in",
-    ),
-    guide(
-        "brakes.line.support_gap",
-        "Tape between the two clamps that are farthest apart.",
-        "",
-        "3 to 24 in",
-    ),
+    guide("brakes.master.reservoir", "Fill it from a measuring cup between the marks.", MAKER),
+    guide("brakes.line.tube.od", "Caliper across the tube between clamps.", BUILDER),
+    guide("brakes.line.tube.wall", "On the invoice or the roll of tube; caliper on an offcut.", BUILDER),
+    guide("brakes.line.tube.min_wall", "Ball micrometer on an offcut; leave it out otherwise.", BUILDER),
+    guide("brakes.line.tube.material", "On the invoice or printed along the tube.", BUILDER),
+    guide("brakes.line.length", "A string laid along the line, then the tape along the string.", ""),
+    guide("brakes.line.bend_radius", "The bender's die; or a radius gauge, plus half the tube.", BUILDER),
+    guide("brakes.line.support_gap", "Tape between the two clamps that are farthest apart.", ""),
     guide(
         "brakes.hose.length",
         "Tape from fitting face to fitting face, hose off the car and straight.",
         MAKER,
-        "5 to 36 in",
     ),
-    guide(
-        "brakes.hose.bore",
-        "Printed on the hose, as -3 for 1/8 in; else the data sheet.",
-        MAKER,
-        "0.08 to 0.25 in",
-    ),
-    guide("brakes.hose.min_bend_radius", "The hose maker's data sheet.", MAKER, "3/4 to 4 in"),
-    guide("brakes.hose.growth", "The hose maker's data sheet; leave it out otherwise.", MAKER, ""),
+    guide("brakes.hose.bore", "Printed on the hose, as -3 for 1/8 in; else the data sheet.", MAKER),
+    guide("brakes.hose.min_bend_radius", "The hose maker's data sheet.", MAKER),
+    guide("brakes.hose.growth", "The hose maker's data sheet; leave it out otherwise.", MAKER),
     guide(
         "brakes.valve.knee",
         "Two pressure gauges, before and behind the valve: where the second falls behind.",
         MAKER,
-        "100 to 1,200 psi",
     ),
     guide(
         "brakes.valve.slope",
         "Two pressure gauges: rise behind the valve over rise before it, past the knee.",
         MAKER,
-        "0.15 to 0.7",
     ),
-    guide("brakes.valve.holds", "Stamped on the valve, as 2 or 10 lb.", MAKER, "1 to 15 psi"),
-    guide("brakes.wheel_brake.pistons", "Count them, both sides.", "", "1 to 8"),
-    guide(
-        "brakes.wheel_brake.piston_bore",
-        "Caliper across the piston with the pads out.",
-        MAKER,
-        "0.9 to 3 in",
-    ),
-    guide(
-        "brakes.wheel_brake.effective_radius",
-        "From the hub center to the middle of the pad.",
-        "",
-        "3 to 7.5 in",
-    ),
-    guide("brakes.wheel_brake.pad_friction", "The pad maker's curve at racing heat.", MAKER, "0.25 to 0.65"),
-    guide(
-        "brakes.wheel_brake.pad_gap",
-        "Feeler gauge between pad and rotor, pedal released.",
-        "",
-        "0.002 to 0.020 in",
-    ),
-    guide(
-        "brakes.wheel_brake.pad_new",
-        "Caliper on a new pad, less its backing plate.",
-        MAKER,
-        "0.25 to 1 in",
-    ),
-    guide("brakes.wheel_brake.pad_min", "The pad maker's wear limit.", MAKER, "0.06 to 0.25 in"),
+    guide("brakes.valve.holds", "Stamped on the valve, as 2 or 10 lb.", MAKER),
+    guide("brakes.wheel_brake.pistons", "Count them, both sides.", ""),
+    guide("brakes.wheel_brake.piston_bore", "Caliper across the piston with the pads out.", MAKER),
+    guide("brakes.wheel_brake.effective_radius", "From the hub center to the middle of the pad.", ""),
+    guide("brakes.wheel_brake.pad_friction", "The pad maker's curve at racing heat.", MAKER),
+    guide("brakes.wheel_brake.pad_gap", "Feeler gauge between pad and rotor, pedal released.", ""),
+    guide("brakes.wheel_brake.pad_new", "Caliper on a new pad, less its backing plate.", MAKER),
+    guide("brakes.wheel_brake.pad_min", "The pad maker's wear limit.", MAKER),
     guide(
         "brakes.wheel_brake.rollback",
         "Nothing on the car shows it well; measure the rod's travel instead.",
         MAKER,
-        "",
     ),
     guide(
         "suppression.temperature",
         "The coldest and the hottest that the bottle stands at: work both.",
         OWNER,
-        "",
     ),
-    guide("suppression.gas_exponent", "Nothing on the car shows it; leave it out.", MAKER, ""),
-    guide("suppression.release_heads", "Count the heads that have a pin of their own.", MAKER, ""),
-    guide("suppression.bottle.agent", "On the bottle's label.", FILLER, ""),
-    guide("suppression.bottle.agent_mass", "On the bottle's label, as charge or fill.", FILLER, "2 to 25 lb"),
-    guide(
-        "suppression.bottle.gross_mass",
-        "On the bottle's label, as gross or full weight.",
-        FILLER,
-        "4 to 45 lb",
-    ),
+    guide("suppression.gas_exponent", "Nothing on the car shows it; leave it out.", MAKER),
+    guide("suppression.release_heads", "Count the heads that have a pin of their own.", MAKER),
+    guide("suppression.bottle.agent", "On the bottle's label.", FILLER),
+    guide("suppression.bottle.agent_mass", "On the bottle's label, as charge or fill.", FILLER),
+    guide("suppression.bottle.gross_mass", "On the bottle's label, as gross or full weight.", FILLER),
     guide(
         "suppression.bottle.volume",
         "Stamped on the shell or on its data sheet; else the weight of water it holds, by the shop that empties it.",
         FILLER,
-        "60 to 1,000 in3",
     ),
     guide(
         "suppression.bottle.charge_pressure",
         "On the bottle's label, beside the gauge's green band.",
         FILLER,
-        "100 to 1,000 psi",
     ),
     guide(
         "suppression.bottle.charge_temperature",
         "On the bottle's label, beside the pressure; often 70 F.",
         FILLER,
-        "",
     ),
     guide(
         "suppression.bottle.pressure_chart",
         "On the label or in the manual: pressure by temperature.",
         FILLER,
-        "",
     ),
-    guide("suppression.bottle.serial", "Stamped on the shell or on the label.", "", ""),
-    guide("suppression.bottle.serviced", "On the service tag.", FILLER, ""),
-    guide("suppression.bottle.tested", "Stamped on the shell's shoulder or on the label.", FILLER, ""),
-    guide("suppression.bottle.service_every", "In the manual or on the label.", FILLER, ""),
-    guide("suppression.bottle.test_every", "In the manual or the marking on the shell.", FILLER, ""),
+    guide("suppression.bottle.serial", "Stamped on the shell or on the label.", ""),
+    guide("suppression.bottle.serviced", "On the service tag.", FILLER),
+    guide("suppression.bottle.tested", "Stamped on the shell's shoulder or on the label.", FILLER),
+    guide("suppression.bottle.service_every", "In the manual or on the label.", FILLER),
+    guide("suppression.bottle.test_every", "In the manual or the marking on the shell.", FILLER),
     guide(
         "suppression.bottle.outlet_k",
         "The valve maker's data sheet, as loss or K; leave it out otherwise.",
         MAKER,
-        "0.5 to 10",
     ),
-    guide(
-        "suppression.bottle.valve_opening",
-        "The valve maker's data sheet; leave it out otherwise.",
-        MAKER,
-        "",
-    ),
-    guide("suppression.bottle.dissolved_nitrogen", "Nothing on the car shows it; leave it out.", FILLER, ""),
-    guide(
-        "suppression.bottle.mount.span",
-        "Tape between the rows of bolts, along the bottle.",
-        "",
-        "1 1/2 to 20 in",
-    ),
-    guide("suppression.bottle.mount.width", "Tape between the rows of bolts, across the bottle.", "", ""),
+    guide("suppression.bottle.valve_opening", "The valve maker's data sheet; leave it out otherwise.", MAKER),
+    guide("suppression.bottle.dissolved_nitrogen", "Nothing on the car shows it; leave it out.", FILLER),
+    guide("suppression.bottle.mount.span", "Tape between the rows of bolts, along the bottle.", ""),
+    guide("suppression.bottle.mount.width", "Tape between the rows of bolts, across the bottle.", ""),
     guide(
         "suppression.bottle.mount.offset",
         "Tape from the face the bracket is bolted to, to the middle of the bottle.",
         "",
-        "1 to 8 in",
     ),
-    guide("suppression.bottle.mount.bolt.size", "Caliper and thread gauge on the bolt.", BUILDER, ""),
+    guide("suppression.bottle.mount.bolt.size", "Caliper and thread gauge on the bolt.", BUILDER),
     guide(
         "suppression.bottle.mount.bolt.grade",
         "The marks on the bolt's head: three lines are SAE 5, six are SAE 8.",
         BUILDER,
-        "",
     ),
-    guide("suppression.line.tube.od", "Caliper across the tube.", BUILDER, "3/16 to 1/2 in"),
-    guide(
-        "suppression.line.tube.wall",
-        "On the invoice or the roll of tube; caliper on an offcut.",
-        BUILDER,
-        "0.020 to 0.095 in",
-    ),
-    guide(
-        "suppression.line.tube.min_wall",
-        "Ball micrometer on an offcut; leave it out otherwise.",
-        BUILDER,
-        "",
-    ),
-    guide("suppression.line.tube.material", "On the invoice or printed along the tube.", BUILDER, ""),
-    guide(
-        "suppression.line.length",
-        "A string laid along the line, then the tape along the string.",
-        "",
-        "2 in to 25 ft",
-    ),
+    guide("suppression.line.tube.od", "Caliper across the tube.", BUILDER),
+    guide("suppression.line.tube.wall", "On the invoice or the roll of tube; caliper on an offcut.", BUILDER),
+    guide("suppression.line.tube.min_wall", "Ball micrometer on an offcut; leave it out otherwise.", BUILDER),
+    guide("suppression.line.tube.material", "On the invoice or printed along the tube.", BUILDER),
+    guide("suppression.line.length", "A string laid along the line, then the tape along the string.", ""),
     guide(
         "suppression.line.bend_radius",
         "The bender's die; or a radius gauge, plus half the tube.",
         BUILDER,
-        "3/8 to 3 in",
     ),
-    guide(
-        "suppression.line.support_gap",
-        "Tape between the two clamps that are farthest apart.",
-        "",
-        "3 to 24 in",
-    ),
+    guide("suppression.line.support_gap", "Tape between the two clamps that are farthest apart.", ""),
     guide(
         "suppression.line.inlet_k",
         "The data sheet of what sits at its inlet; leave it out otherwise.",
         MAKER,
-        "",
     ),
-    guide(
-        "suppression.line.roughness",
-        "Nothing on the car shows it; leave it out for drawn tube.",
-        MAKER,
-        "",
-    ),
+    guide("suppression.line.roughness", "Nothing on the car shows it; leave it out for drawn tube.", MAKER),
     guide(
         "suppression.nozzle.orifice",
         "The shank of a drill that just fits, nozzle off the car; or the maker's number on it.",
         MAKER,
-        "0.040 to 0.250 in",
     ),
-    guide(
-        "suppression.nozzle.cd",
-        "The nozzle maker's data sheet; leave it out otherwise.",
-        MAKER,
-        "0.5 to 0.98",
-    ),
+    guide("suppression.nozzle.cd", "The nozzle maker's data sheet; leave it out otherwise.", MAKER),
     guide(
         "suppression.nozzle.factor",
         "The nozzle maker's data sheet, as K-factor or flow at a pressure.",
         MAKER,
-        "",
     ),
-    guide(
-        "suppression.nozzle.cone",
-        "The nozzle maker's data sheet, as spray angle.",
-        MAKER,
-        "20 to 180 deg",
-    ),
-    guide("suppression.nozzle.reach", "The nozzle maker's data sheet, as throw.", MAKER, "10 to 80 in"),
+    guide("suppression.nozzle.cone", "The nozzle maker's data sheet, as spray angle.", MAKER),
+    guide("suppression.nozzle.reach", "The nozzle maker's data sheet, as throw.", MAKER),
     guide(
         "suppression.pull.valve_force",
         "A spring scale on the valve's lever, bottle empty or pin fitted by its maker's instructions.",
         MAKER,
-        "2 to 40 lbf",
     ),
-    guide("suppression.pull.valve_travel", "Tape at the lever from rest to open.", MAKER, "1/4 to 2 in"),
-    guide(
-        "suppression.pull.handle_travel",
-        "Tape at the handle from rest to its stop.",
-        BUILDER,
-        "1 to 8 in",
-    ),
-    guide(
-        "suppression.pull.length",
-        "A string laid along the conduit, then the tape along the string.",
-        "",
-        "12 in to 20 ft",
-    ),
+    guide("suppression.pull.valve_travel", "Tape at the lever from rest to open.", MAKER),
+    guide("suppression.pull.handle_travel", "Tape at the handle from rest to its stop.", BUILDER),
+    guide("suppression.pull.length", "A string laid along the conduit, then the tape along the string.", ""),
     guide(
         "suppression.pull.friction",
         "Pull the cable free of the valve with a spring scale, with a known weight on it.",
         MAKER,
-        "0.05 to 0.35",
     ),
-    guide("suppression.pull.slack", "Pull by hand until the valve begins to move, and tape it.", "", ""),
-    guide("suppression.pull.stretch", "The cable maker's data sheet; leave it out otherwise.", MAKER, ""),
-    guide("suppression.pull.min_bend_radius", "The conduit maker's data sheet.", MAKER, ""),
-    guide("electrics.amps", "On the part or its data sheet; or a clamp meter while it works.", MAKER, ""),
-    guide("brakes.line.within", WITHIN, "", ""),
-    guide("brakes.hose.within", WITHIN, "", ""),
-    guide("suppression.line.within", WITHIN, "", ""),
+    guide("suppression.pull.slack", "Pull by hand until the valve begins to move, and tape it.", ""),
+    guide("suppression.pull.stretch", "The cable maker's data sheet; leave it out otherwise.", MAKER),
+    guide("suppression.pull.min_bend_radius", "The conduit maker's data sheet.", MAKER),
+    guide("electrics.amps", "On the part or its data sheet; or a clamp meter while it works.", MAKER),
+    guide("brakes.line.within", WITHIN, ""),
+    guide("brakes.hose.within", WITHIN, ""),
+    guide("suppression.line.within", WITHIN, ""),
 ];
-
-/// One key of the car format, found by its path.
-#[derive(Clone, Debug, PartialEq)]
-pub struct FoundKey {
-    /// Its path without ids.
-    pub generic: String,
-    /// Its name, kind and sentence.
-    pub field: Field,
-}
-
-/// A key of the car format by its path, with or without ids.
-pub fn key_of_format(path: &str) -> Option<FoundKey> {
-    let mut parts = path.split('.').peekable();
-    let format = Reader::shape(Car::read);
-    let mut shape = &format;
-    let mut generic = String::new();
-    loop {
-        let key = parts.next()?;
-        let field = shape.fields.iter().find(|field| field.key == key)?;
-        if !generic.is_empty() {
-            generic.push('.');
-        }
-        generic.push_str(key);
-        let inner = match &field.kind {
-            FieldKind::Table(inner) | FieldKind::Tables(inner) | FieldKind::TableOrTables(inner) => inner,
-            _ if parts.peek().is_none() => return Some(FoundKey { generic, field: field.clone() }),
-            _ => return None,
-        };
-        // The id of one of several tables is passed over.
-        let is_key = |part: &str| inner.fields.iter().any(|field| field.key == part);
-        if matches!(field.kind, FieldKind::Tables(_)) && parts.peek().is_some_and(|part| !is_key(part)) {
-            parts.next();
-        }
-        if parts.peek().is_none() {
-            return Some(FoundKey { generic, field: field.clone() });
-        }
-        shape = inner;
-    }
-}
-
-/// Every key path of the car format, without ids.
-pub fn keys_of_format() -> Vec<String> {
-    fn below(shape: &Shape, above: &str, found: &mut Vec<String>) {
-        for field in &shape.fields {
-            let path = if above.is_empty() { field.key.clone() } else { format!("{above}.{}", field.key) };
-            if let FieldKind::Table(inner) | FieldKind::Tables(inner) | FieldKind::TableOrTables(inner) =
-                &field.kind
-            {
-                below(inner, &path, found);
-            }
-            found.push(path);
-        }
-    }
-    let mut found = Vec::new();
-    below(&Reader::shape(Car::read), "", &mut found);
-    found
-}

@@ -91,22 +91,51 @@ pub fn quantity_kind(path: &str) -> Option<Kind> {
     }
 }
 
+/// The list of parts that a key path goes into, and what stands behind its name: `suppression.line`, `main.tube.od`.
+pub fn in_list(path: &str) -> Option<(&'static str, &str)> {
+    let behind = |list: &'static str| Some((list, path.strip_prefix(list)?.strip_prefix('.')?));
+    super::edit::LISTS.into_iter().find_map(behind)
+}
+
 /// `suppression.line.main.tube.od` without its id: `suppression.line.tube.od`.
 pub fn without_id(path: &str) -> String {
-    for list in super::edit::LISTS {
-        if let Some(rest) = path.strip_prefix(list).and_then(|rest| rest.strip_prefix('.'))
-            && let Some((_, key)) = rest.split_once('.')
+    let behind = in_list(path).and_then(|(list, rest)| Some((list, rest.split_once('.')?.1)));
+    behind.map_or_else(|| path.to_owned(), |(list, key)| format!("{list}.{key}"))
+}
+
+/// A key path with the id of a part put in, where the path names none of the car: a number names what it lacks of the very
+/// part it is of without that part's id.
+pub fn with_id(car: &Car, path: &str, of: Option<&str>) -> String {
+    match (in_list(path), of) {
+        (Some((list, rest)), Some(of))
+            if car.has_part(list, of) && !rest.split('.').next().is_some_and(|id| car.has_part(list, id)) =>
         {
-            return format!("{list}.{key}");
+            format!("{list}.{of}.{rest}")
         }
+        _ => path.to_owned(),
     }
-    path.to_owned()
 }
 
 /// What the format says of a key, ids included or left out.
 pub fn field_of(path: &str) -> Option<&'static Field> {
     let parts: Vec<&str> = path.split('.').collect();
     field_in(shape(), &parts)
+}
+
+/// Every key path of the format, without ids.
+pub fn all_keys() -> Vec<String> {
+    fn below(shape: &Shape, above: &str, found: &mut Vec<String>) {
+        for field in &shape.fields {
+            let path = if above.is_empty() { field.key.clone() } else { format!("{above}.{}", field.key) };
+            if let FieldKind::Table(inner) | FieldKind::Tables(inner) = &field.kind {
+                below(inner, &path, found);
+            }
+            found.push(path);
+        }
+    }
+    let mut found = Vec::new();
+    below(shape(), "", &mut found);
+    found
 }
 
 /// Whether the car file has this key, ids included or left out.

@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use crate::diagnostic::{Diagnostic, Place, did_you_mean};
 use crate::source::{FieldKind, Reader, Word, is_id, parse_date};
 
-use super::keys::{is_key, without_id};
+use super::keys::{in_list, is_key, without_id};
 
 /// How a value is known.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -217,9 +217,5 @@ fn unreadable(at: &Place, message: &str, help: &str) -> Diagnostic {
 /// Whether a key path, or the beginning of one, is of the format; ids are not looked up.
 fn names_something(path: &Word) -> bool {
     let text = path.as_str();
-    let is_part = |list: &str| {
-        let id = text.strip_prefix(list).and_then(|rest| rest.strip_prefix('.'));
-        id.is_some_and(is_id)
-    };
-    is_key(text) || super::edit::LISTS.iter().any(|list| is_part(list))
+    is_key(text) || in_list(text).is_some_and(|(_, id)| is_id(id))
 }

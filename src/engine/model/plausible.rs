@@ -119,7 +119,8 @@ fn place(root: &Node, key: &str) -> Option<Place> {
     node.map(|node| node.at.clone())
 }
 
-fn window_of(key: &str) -> Option<&'static Window> {
+/// What is usual at a key, ids included or left out.
+pub fn window_of(key: &str) -> Option<&'static Window> {
     let generic = without_id(key);
     WINDOWS.iter().find(|(known, ..)| *known == generic)
 }

@@ -5,7 +5,7 @@ use crate::units::{Kind, Units};
 use super::axes::in_words;
 use super::brakes::Corner;
 use super::guide::guide_to;
-use super::keys::{field_of, without_id};
+use super::keys::{field_of, in_list, without_id};
 use super::{Car, Point};
 
 /// How a value is measured.
@@ -85,14 +85,11 @@ fn part_of(key: &str) -> (&'static str, &str) {
         ("suppression.pull", "pull"),
         ("electrics", "electric part"),
     ];
-    for (list, word) in PARTS {
-        if let Some(rest) = key.strip_prefix(list).and_then(|rest| rest.strip_prefix('.')) {
-            let id = rest.split_once('.').map_or("", |(id, _)| id);
-            return (word, id);
-        }
-    }
-    let head = if key.starts_with("car.") { "car" } else { "" };
-    (head, "")
+    let Some((list, rest)) = in_list(key) else {
+        return (if key.starts_with("car.") { "car" } else { "" }, "");
+    };
+    let word = PARTS.iter().find(|(known, _)| *known == list).map_or("", |(_, word)| *word);
+    (word, rest.split_once('.').map_or("", |(id, _)| id))
 }
 
 fn corner_words(corner: Corner) -> &'static str {
