@@ -6,6 +6,7 @@
 //! - [`diagnostic`]: an error in somebody's file, with its place and a remedy. Never files themselves.
 //! - [`source`]: text to a tree that knows its places, and a reader that reports every mistake. Never meaning.
 //! - [`model`]: the car, and what is written down about it. Never files.
+//! - [`wrap`]: text in lines of a width.
 //! - [`numbers`]: every quantity by name, with inputs, assumptions and refusals. Never rules, never files.
 //! - [`rules`]: rule files to checks, and values to verdicts. Never files: it gets text, not paths.
 //! - [`drawing`]: the car and its discharge as strokes and marks. Never terminal colours, never files.
@@ -17,7 +18,7 @@
 //! - [`shell`]: files, clock, folders. Never the terminal.
 //! - [`cli`]: one file a command. Never arithmetic.
 
-pub use linewalk_engine::{cite, diagnostic, model, numbers, physics, rules, source, units};
+pub use linewalk_engine::{cite, diagnostic, model, numbers, physics, rules, source, units, wrap};
 pub use linewalk_lanes as lanes;
 pub use linewalk_record::logbook;
 pub use linewalk_report as report;

@@ -1,7 +1,7 @@
 //! `linewalk export` and `linewalk import`: everything in one archive, and taking it in on another computer.
 
 use std::fs;
-use std::io::{BufRead as _, IsTerminal as _, Read as _};
+use std::io::IsTerminal as _;
 use std::path::Path;
 
 use crate::diagnostic::{escape_control, many, shown};
@@ -14,7 +14,7 @@ use crate::shell::paths::{not_over, told, write_inside};
 use crate::source::{Overrides, is_id};
 
 use super::log::merge_logs;
-use super::output::{put, say};
+use super::output::{put, said_yes, say};
 use super::run::{Context, DONE, OPEN, Outcome};
 use super::version::release;
 
@@ -136,7 +136,10 @@ fn rule_files(
         return Ok(());
     }
     let list = names.iter().map(|name| escape_control(name)).collect::<Vec<_>>().join(", ");
-    if !with_rules && !asked(&list) {
+    let question =
+        || format!("The archive holds rule files: {list}. They say what is asked of a car. Take them in?");
+    let may = with_rules || (std::io::stdin().is_terminal() && said_yes(&question()));
+    if !may {
         say(&format!("Rule files left out: {list}. Take them in with --with-rules."));
         return Ok(());
     }
@@ -154,19 +157,4 @@ fn rule_files(
         }
     }
     Ok(())
-}
-
-fn asked(list: &str) -> bool {
-    if !std::io::stdin().is_terminal() {
-        return false;
-    }
-    say(&format!(
-        "The archive holds rule files: {list}. They say what is asked of a car. Take them in? Type yes:"
-    ));
-    let mut answer = String::new();
-    std::io::stdin()
-        .lock()
-        .take(100)
-        .read_line(&mut answer)
-        .is_ok_and(|_| answer.trim().eq_ignore_ascii_case("yes"))
 }

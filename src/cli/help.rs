@@ -68,7 +68,9 @@ fn number(word: &str) -> Option<String> {
 }
 
 fn key(path: &str) -> Option<String> {
-    let (generic, field) = (without_id(path), field_of(path)?);
+    let field = field_of(path)?;
+    let is_generic = all_keys().iter().any(|key| key == path);
+    let generic = if is_generic { path.to_owned() } else { without_id(path) };
     let mut text = format!("{generic}: {}\n", field.doc);
     if let FieldKind::Table(shape) | FieldKind::Tables(shape) | FieldKind::TableOrTables(shape) = &field.kind
     {

@@ -1,7 +1,6 @@
 //! `linewalk log`: a car's record as it is kept.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::{BufRead as _, Read as _};
 use std::path::Path;
 
 use crate::diagnostic::{escape_control, many, shown};
@@ -18,7 +17,7 @@ use crate::source::{Overrides, is_id};
 use crate::walk::{Decided, Journal as _};
 
 use super::args::{ExportFormat, LogCommand};
-use super::output::{put, say};
+use super::output::{put, said_yes, say};
 use super::run::{Context, DONE, OPEN, Outcome};
 use super::settle;
 
@@ -271,13 +270,11 @@ fn same_car(id: &str, known: &BTreeSet<String>, folder: &Path, other: &DiskStora
 /// Asks whether this machine's own log may be taken over: who did not mean it would bring somebody else's words in as its own.
 fn asked_to_restore(from: &[&Path]) -> Result<(), String> {
     let folders: Vec<String> = from.iter().map(|folder| shown(folder)).collect();
-    say(&format!(
-        "This takes this machine's own log over from {}, as from a backup. Is that folder your own backup? Type yes:",
+    let question = format!(
+        "This takes this machine's own log over from {}, as from a backup. Is that folder your own backup?",
         folders.join(", ")
-    ));
-    let mut answer = String::new();
-    std::io::stdin().lock().take(100).read_line(&mut answer).map_err(|error| error.to_string())?;
-    if answer.trim().eq_ignore_ascii_case("yes") {
+    );
+    if said_yes(&question) {
         return Ok(());
     }
     Err("nothing was merged: --restore asks for yes".to_owned())

@@ -3,7 +3,7 @@
 //! Whatever a command prints goes out here and nowhere else, so that nothing from a file, a name, an argument or a record
 //! can work a terminal.
 
-use std::io::{self, ErrorKind, IsTerminal, Write};
+use std::io::{self, BufRead as _, ErrorKind, IsTerminal, Read as _, Write};
 use std::sync::OnceLock;
 
 use crate::diagnostic::escape_control_text;
@@ -46,6 +46,14 @@ pub(super) fn lost() -> Option<&'static str> {
 pub(super) fn columns() -> Option<usize> {
     let size = || crossterm::terminal::size().ok().map(|(columns, _)| usize::from(columns));
     io::stdout().is_terminal().then(size).flatten().filter(|columns| *columns > 0)
+}
+
+/// Asks on standard error; whether the answer was yes. Where nobody can answer, it is no.
+pub(super) fn said_yes(question: &str) -> bool {
+    say(&format!("{question} Type yes:"));
+    let mut answer = String::new();
+    let read = io::stdin().lock().take(100).read_line(&mut answer);
+    read.is_ok_and(|_| answer.trim().eq_ignore_ascii_case("yes"))
 }
 
 /// Writes a line of a message.

@@ -2,6 +2,7 @@
 
 use crate::tui::BINDINGS;
 use crate::units::KINDS;
+use crate::wrap::{wrap, wrap_set_in};
 
 /// One topic.
 pub(super) struct Topic {
@@ -27,7 +28,7 @@ pub(super) const TOPICS: &[Topic] = &[
 
 fn axes() -> String {
     let text = format!("{} Left and right are the driver's.", crate::model::axes::AXES);
-    let told = textwrap::fill(&text, 115);
+    let told = wrap(&text, 115).join("\n");
     format!("Points are measured from the ground under the center of the rear axle.\n\n{told}\n\n{AXES}")
 }
 
@@ -106,9 +107,9 @@ fn keys() -> String {
     );
     for binding in BINDINGS {
         let keys: Vec<String> = binding.keys.iter().map(|key| key.word()).collect();
-        let line = format!("{:<12} {} ({})", keys.join(" "), binding.help, binding.name);
-        let options = textwrap::Options::new(100).subsequent_indent("             ");
-        text.push_str(&format!("\n{}", textwrap::fill(&line, options)));
+        let (first, help) =
+            (format!("{:<12} ", keys.join(" ")), format!("{} ({})", binding.help, binding.name));
+        text.push_str(&format!("\n{}", wrap_set_in(&help, 100, &first, "             ").join("\n")));
     }
     text
 }

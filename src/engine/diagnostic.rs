@@ -6,6 +6,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+use linewalk_record::escape::replace_control;
 pub use linewalk_record::escape::{
     escape_control, escape_control_json, escape_control_text, many, needs_escape, shown,
 };
@@ -165,7 +166,7 @@ impl Diagnostic {
         };
         // Only its own line is looked at: a file of a megabyte may have many mistakes.
         let (number, line, range) = self.at.line_of();
-        let line = inert_source(line);
+        let line = marked_source(line);
         let mut annotation = AnnotationKind::Primary.span(widen(&line, range));
         if !self.label.is_empty() {
             annotation = annotation.label(escape_control(&self.label));
@@ -207,23 +208,15 @@ fn short(message: &str) -> String {
 }
 
 /// A file's text with every harmful character replaced by marks of as many bytes, so that places in it stay.
-fn inert_source(text: &str) -> Cow<'_, str> {
-    let harmful = |c: char| needs_escape(c) && !matches!(c, '\n' | '\t');
-    if !text.chars().any(harmful) {
-        return Cow::Borrowed(text);
-    }
-    let mut out = String::with_capacity(text.len());
-    let mut rest = text.chars().peekable();
-    while let Some(c) = rest.next() {
-        match c.len_utf8() {
-            _ if !harmful(c) || c == '\r' && rest.peek() == Some(&'\n') => out.push(c),
-            1 => out.push('?'),
-            2 => out.push('\u{b7}'),
-            3 => out.push('\u{fffd}'),
-            _ => out.push_str("?\u{fffd}"),
-        }
-    }
-    Cow::Owned(out)
+fn marked_source(text: &str) -> Cow<'_, str> {
+    replace_control(text, |c, out| {
+        out.push_str(match c.len_utf8() {
+            1 => "?",
+            2 => "\u{b7}",
+            3 => "\u{fffd}",
+            _ => "?\u{fffd}",
+        });
+    })
 }
 
 /// How many mistakes are shown; a file that has more is better mended in parts.

@@ -7,3 +7,4 @@ pub mod model;
 pub mod numbers;
 pub mod rules;
 pub mod source;
+pub mod wrap;

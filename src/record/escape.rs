@@ -25,6 +25,11 @@ pub fn shown(path: &Path) -> String {
 
 /// A whole text as it may go to a terminal: what [`escape_control`] makes harmless is written out, but for tabs and line breaks.
 pub fn escape_control_text(text: &str) -> Cow<'_, str> {
+    replace_control(text, |c, out| out.extend(c.escape_unicode()))
+}
+
+/// A whole text with something else in the place of what [`escape_control`] makes harmless, but for tabs and line breaks.
+pub fn replace_control(text: &str, put: impl Fn(char, &mut String)) -> Cow<'_, str> {
     let harmful = |c: char| needs_escape(c) && !matches!(c, '\n' | '\t');
     if !text.chars().any(harmful) {
         return Cow::Borrowed(text);
@@ -33,7 +38,7 @@ pub fn escape_control_text(text: &str) -> Cow<'_, str> {
     let mut rest = text.chars().peekable();
     while let Some(c) = rest.next() {
         if harmful(c) && !(c == '\r' && rest.peek() == Some(&'\n')) {
-            out.extend(c.escape_unicode());
+            put(c, &mut out);
         } else {
             out.push(c);
         }

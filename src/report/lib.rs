@@ -1,7 +1,7 @@
 //! What people hand over: one neutral document built from the record, and one renderer a format.
 //! Never disk, never clock: a report is bytes out.
 
-pub use linewalk_engine::{cite, diagnostic, model, numbers, physics, rules, source, units};
+pub use linewalk_engine::{cite, diagnostic, model, numbers, physics, rules, source, units, wrap};
 
 mod build_sheet;
 mod changes;
@@ -22,6 +22,7 @@ mod input;
 mod item;
 mod json;
 mod keying;
+mod letters;
 mod limit;
 mod pdf;
 mod pictures;
@@ -34,7 +35,6 @@ mod slip;
 mod status;
 mod table;
 mod text;
-mod wrap;
 
 pub use document::{Blank, Block, Document, Item, Pair, Picture, Section, Signature, Table};
 pub use due::Due;

@@ -1,7 +1,8 @@
 //! Tables in plain text: columns where they fit, else one small block a row.
 
 use super::document::Table;
-use super::wrap::{width, wrap};
+use super::letters::width;
+use crate::wrap::wrap;
 
 /// Spaces between two columns.
 const GAP: usize = 2;

@@ -2,8 +2,9 @@
 
 use super::document::{Blank, Block, Document, Item, Section};
 use super::item::mark;
+use super::letters::{ascii, width};
 use super::table::{self, labelled};
-use super::wrap::{ascii, width, wrap};
+use crate::wrap::wrap;
 
 /// Columns of a report.
 const COLUMNS: usize = 76;

@@ -171,8 +171,7 @@ impl DiskWorkspace {
         }
         load::remember(&self.paths, id, found)?;
         write_inside(&self.paths.data, &own, found.file.text.as_bytes())?;
-        let (about, by) = (Some("car-file".to_owned()), self.choices.by.clone());
-        self.write_down(Entry::Remark { record: None, about, check: None, of: None, text, by })?;
+        self.remark_on_file(text)?;
         let kept = if before.is_some() { "; the one before is kept in editions" } else { "" };
         Ok(Some(format!(
             "{} is the file of car {id} now, brought in from {}{kept}",

@@ -12,9 +12,9 @@ use flate2::Compression;
 use flate2::read::GzDecoder;
 use flate2::write::GzEncoder;
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 
 use crate::diagnostic::{escape_control, shown};
+use crate::logbook::hash::Hex;
 
 use super::disk::{link_target, open_file};
 use super::paths::{Paths, told};
@@ -139,17 +139,9 @@ impl Source {
     }
 }
 
-fn summed(mut bytes: impl Read) -> io::Result<Packed> {
-    let (mut hash, mut size, mut block) = (Sha256::new(), 0, vec![0; 64 << 10]);
-    loop {
-        let read = bytes.read(&mut block)?;
-        if read == 0 {
-            let sha256 = hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
-            return Ok(Packed { size, sha256 });
-        }
-        hash.update(block.get(..read).unwrap_or_default());
-        size += read as u64;
-    }
+fn summed(bytes: impl Read) -> io::Result<Packed> {
+    let (sha256, size) = Hex::of_reader(bytes)?;
+    Ok(Packed { size, sha256: sha256.text().to_owned() })
 }
 
 /// Every file of a folder and those below that belongs to the car and not to this machine alone.

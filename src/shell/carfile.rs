@@ -5,7 +5,7 @@ use std::fs;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use crate::diagnostic::{SourceFile, shown};
+use crate::diagnostic::{SourceFile, many, shown};
 use crate::logbook::hash::Hex;
 use crate::logbook::storage::{Storage, Trouble};
 use crate::model::edit::{Edit, edited};
@@ -129,11 +129,8 @@ impl DiskWorkspace {
     /// # Errors
     /// What is wrong with them or stands in the way; then nothing was written.
     pub fn change(&mut self, car: &str, edits: &[Edit]) -> Result<FileChange, String> {
-        let (id, file, elsewhere) = self.file_of(car)?;
-        self.not_of_answers(&id, edits)?;
-        let text = edited(&file, edits)?;
-        let change = self.change_to(id, &file, elsewhere, text);
-        self.put_edition(car, &file, change)
+        let change = self.would_change(car, edits)?;
+        self.put_edition(car, change)
     }
 
     /// Puts another edition in the place of a car's file.
@@ -148,15 +145,11 @@ impl DiskWorkspace {
             return Err(load::rendered(&read.diagnostics));
         }
         let change = self.change_to(id, &file, elsewhere, edition.file.text.to_string());
-        if dry { Ok(change) } else { self.put_edition(car, &file, change) }
+        if dry { Ok(change) } else { self.put_edition(car, change) }
     }
 
-    fn put_edition(
-        &mut self,
-        car: &str,
-        before: &Arc<SourceFile>,
-        change: FileChange,
-    ) -> Result<FileChange, String> {
+    fn put_edition(&mut self, car: &str, change: FileChange) -> Result<FileChange, String> {
+        let before = Arc::clone(&change.was);
         if change.file.text == before.text {
             return Ok(change);
         }
@@ -192,7 +185,7 @@ impl DiskWorkspace {
             write_whole(&change.path, change.file.text.as_bytes())?;
             self.remember_file(&change)?;
         }
-        self.name_edition(before, &change)?;
+        self.name_edition(&change)?;
         self.settle()?;
         Ok(change)
     }
@@ -206,20 +199,24 @@ impl DiskWorkspace {
     }
 
     /// The record names the edition and what is different in it.
-    fn name_edition(&mut self, before: &SourceFile, change: &FileChange) -> Result<(), String> {
-        let sha = |text: &str| Hex::of(text.as_bytes()).text().to_owned();
+    fn name_edition(&mut self, change: &FileChange) -> Result<(), String> {
         let count = change.changed.len();
         let mut words: Vec<String> = change.changed.iter().take(NAMED).map(Changed::words).collect();
         if count > NAMED {
             words.push(format!("and {} more", count - NAMED));
         }
         let text = format!(
-            "edition sha256 {}, before {}; {count} value{}: {}",
-            sha(&change.file.text),
-            sha(&before.text),
-            if count == 1 { "" } else { "s" },
+            "edition sha256 {}, before {}; {}: {}",
+            change.file.sha256(),
+            change.was.sha256(),
+            many(count, "value"),
             words.join("; ")
         );
+        self.remark_on_file(text)
+    }
+
+    /// Writes down what became of the car's file.
+    pub(super) fn remark_on_file(&mut self, text: String) -> Result<(), String> {
         let (about, by) = (Some("car-file".to_owned()), self.choices.by.clone());
         self.write_down(Entry::Remark { record: None, about, check: None, of: None, text, by })
     }
@@ -262,10 +259,8 @@ impl DiskWorkspace {
         self.open_log(id)?;
         self.keep_edition(id, text)?;
         write_inside(&self.paths.data, &path, text.as_bytes())?;
-        let sha = Hex::of(text.as_bytes()).text().to_owned();
-        let text = format!("edition sha256 {sha}, begun from the starting layout {layout}");
-        let (about, by) = (Some("car-file".to_owned()), self.choices.by.clone());
-        self.write_down(Entry::Remark { record: None, about, check: None, of: None, text, by })?;
+        let sha = Hex::of(text.as_bytes());
+        self.remark_on_file(format!("edition sha256 {sha}, begun from the starting layout {layout}"))?;
         self.settle()?;
         Ok(path)
     }

@@ -7,6 +7,7 @@ use crate::walk::{CarLine, Workspace};
 
 use super::app::App;
 use super::keymap::UiAction;
+use super::moving::scrolled;
 use super::state::{
     ASKED_TAGS, CarsPage, From, NewCarPage, Overlay, ProfilePage, Purpose, Screen, StartPage, WalkPage, Words,
 };
@@ -288,8 +289,6 @@ impl<G: Workspace> App<G> {
         let Screen::Start(page) = &mut self.state.screen else { return };
         match action {
             UiAction::Go => self.state.screen = Screen::Walk(WalkPage::default()),
-            UiAction::Down => page.scroll += 1,
-            UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
             UiAction::StartLater => self.turn_lap(1),
             UiAction::StartEarlier => self.turn_lap(-1),
             UiAction::Recheck => self.recheck(),
@@ -312,7 +311,7 @@ impl<G: Workspace> App<G> {
             UiAction::Report => self.open_report(From::Start),
             UiAction::Rules => self.open_rules(From::Start),
             UiAction::Back => self.list_cars(),
-            _ => {}
+            action => scrolled(&mut page.scroll, action),
         }
     }
 

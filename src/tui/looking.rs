@@ -9,6 +9,7 @@ use crate::walk::Workspace;
 
 use super::app::App;
 use super::keymap::UiAction;
+use super::moving::scrolled;
 use super::picture::{DischargePage, PlanPage, Shown, drawing, findings};
 use super::state::{CarsPage, Screen};
 
@@ -53,8 +54,6 @@ impl<G: Workspace> App<G> {
             UiAction::Zoom => page.zoomed = !page.zoomed,
             UiAction::NextPlace => page.at = if page.at >= last { 0 } else { page.at + 1 },
             UiAction::PreviousPlace => page.at = page.at.checked_sub(1).unwrap_or(last),
-            UiAction::Down => page.scroll += 1,
-            UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
             UiAction::Dots => {
                 page.grain = page.grain.next();
                 self.state.grain = page.grain;
@@ -64,7 +63,7 @@ impl<G: Workspace> App<G> {
             UiAction::Discharge => self.open_discharge(),
             UiAction::WhatIf => self.open_what_if(),
             UiAction::Back => self.put_back(),
-            _ => {}
+            action => scrolled(&mut page.scroll, action),
         }
     }
 

@@ -10,6 +10,17 @@ use super::sheet::results;
 use super::state::{From, JumpList, JumpRow, Overlay, Screen, WalkPage};
 use super::text::result_mark;
 
+/// The first line shown of a page that scrolls, after a key.
+pub(super) fn scrolled(first: &mut usize, action: UiAction) {
+    *first = match action {
+        UiAction::Down => *first + 1,
+        UiAction::Up => first.saturating_sub(1),
+        UiAction::PageDown => *first + 10,
+        UiAction::PageUp => first.saturating_sub(10),
+        _ => *first,
+    };
+}
+
 impl<G: Workspace> App<G> {
     pub(super) fn act_walk(&mut self, action: UiAction) {
         match action {
@@ -19,11 +30,7 @@ impl<G: Workspace> App<G> {
             UiAction::PreviousStation => self.step_station(-1),
             UiAction::Down | UiAction::Up => {
                 if let Screen::Walk(page) = &mut self.state.screen {
-                    page.scroll = if action == UiAction::Down {
-                        page.scroll + 1
-                    } else {
-                        page.scroll.saturating_sub(1)
-                    };
+                    scrolled(&mut page.scroll, action);
                 }
             }
             UiAction::CallOut => self.toggle_call_out(),

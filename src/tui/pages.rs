@@ -7,6 +7,7 @@ use super::answering::shifted;
 use super::app::App;
 use super::figures::number_lines;
 use super::keymap::UiAction;
+use super::moving::scrolled;
 use super::sheet::{OpenItem, named};
 use super::state::{
     About, FindingsPage, From, NumbersPage, Overlay, Purpose, ReportPage, RulesPage, Screen, StartPage,
@@ -187,10 +188,6 @@ impl<G: Workspace> App<G> {
         let Screen::MeasureNext(page) = &mut self.state.screen else { return };
         let from = page.from;
         match action {
-            UiAction::Down => page.scroll += 1,
-            UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
-            UiAction::PageDown => page.scroll += 10,
-            UiAction::PageUp => page.scroll = page.scroll.saturating_sub(10),
             UiAction::Save => {
                 let name = format!("measure-next-{}.txt", self.state.now.format("%Y-%m-%d-%H%M"));
                 let text = std::mem::take(&mut page.text);
@@ -198,7 +195,7 @@ impl<G: Workspace> App<G> {
                 self.show(Screen::MeasureNext(ReportPage { text, scroll: 0, from }));
             }
             UiAction::Back => self.open_numbers(from),
-            _ => {}
+            action => scrolled(&mut page.scroll, action),
         }
     }
 
@@ -230,12 +227,8 @@ impl<G: Workspace> App<G> {
         let Screen::Rules(page) = &mut self.state.screen else { return };
         let from = page.from;
         match action {
-            UiAction::Down => page.scroll += 1,
-            UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
-            UiAction::PageDown => page.scroll += 10,
-            UiAction::PageUp => page.scroll = page.scroll.saturating_sub(10),
             UiAction::Back => self.go_back(from),
-            _ => {}
+            action => scrolled(&mut page.scroll, action),
         }
     }
 

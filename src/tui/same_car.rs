@@ -4,6 +4,7 @@ use crate::walk::Workspace;
 
 use super::app::App;
 use super::keymap::UiAction;
+use super::moving::scrolled;
 use super::state::{SameCarPage, Screen};
 
 impl<G: Workspace> App<G> {
@@ -24,12 +25,10 @@ impl<G: Workspace> App<G> {
     pub(super) fn act_same_car(&mut self, action: UiAction) {
         let Screen::SameCar(page) = &mut self.state.screen else { return };
         match action {
-            UiAction::Down => page.scroll += 1,
-            UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
             UiAction::Yes => self.answer_same_car(true),
             UiAction::No => self.answer_same_car(false),
             UiAction::Back => self.list_cars(),
-            _ => {}
+            action => scrolled(&mut page.scroll, action),
         }
     }
 

@@ -4,6 +4,7 @@ use crate::walk::{Action, Workspace};
 
 use super::app::App;
 use super::keymap::UiAction;
+use super::moving::scrolled;
 use super::sheet::{Summary, open_counts};
 use super::state::{EndPage, From, Purpose, Screen};
 
@@ -23,8 +24,6 @@ impl<G: Workspace> App<G> {
         let Screen::End(page) = &mut self.state.screen else { return };
         let ended = page.ended;
         match action {
-            UiAction::Down => page.scroll += 1,
-            UiAction::Up => page.scroll = page.scroll.saturating_sub(1),
             UiAction::Findings => self.open_findings(From::End),
             UiAction::Numbers => self.open_numbers(From::End),
             UiAction::Plan => self.open_plan(),
@@ -34,7 +33,7 @@ impl<G: Workspace> App<G> {
             UiAction::Go => self.ask_number(""),
             UiAction::Back if ended => self.list_cars(),
             UiAction::Back => self.back_to_walk(),
-            _ => {}
+            action => scrolled(&mut page.scroll, action),
         }
     }
 

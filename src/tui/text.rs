@@ -1,26 +1,14 @@
 //! Text made fit for a screen: escaped, wrapped, cut.
 
-use std::borrow::Cow;
-
-use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
 use unicode_width::UnicodeWidthStr;
 
 pub use crate::diagnostic::{escape_control, many};
 use crate::model::entry::{Moment, Outcome, Severity};
+pub use crate::wrap::wrap;
 
 /// Width in columns.
 pub fn width(text: &str) -> usize {
     UnicodeWidthStr::width(text)
-}
-
-/// Lines no wider than `columns`, broken at spaces; a word that is wider is broken anywhere.
-pub fn wrap(text: &str, columns: usize) -> Vec<String> {
-    let words: Vec<&str> = text.split_whitespace().collect();
-    let options = Options::new(columns.max(1))
-        .word_separator(WordSeparator::AsciiSpace)
-        .word_splitter(WordSplitter::NoHyphenation)
-        .wrap_algorithm(WrapAlgorithm::FirstFit);
-    textwrap::wrap(&words.join(" "), options).into_iter().map(Cow::into_owned).collect()
 }
 
 /// The text, cut to `columns` with a mark where something is cut off.

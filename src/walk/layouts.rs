@@ -12,7 +12,7 @@ use crate::model::warp::{Marks, Warp, other_side};
 use crate::model::{Car, Point, Seat, distance, read_car};
 use crate::source::splice::{self, quoted};
 use crate::source::{FieldKind, Overrides};
-use crate::units::{INCH, Kind, Length, parse, significant};
+use crate::units::{INCH, Kind, parse, significant};
 
 /// A starting layout.
 #[derive(Debug)]
@@ -213,7 +213,7 @@ pub fn new_car(layout: &Layout, id: &str, number: &str, asked: &Asked) -> Result
         text = mirrored(&text)?;
     }
     let before = read(&text);
-    text = warped(&text, &warp, scale(&before))?;
+    text = warped(&text, &warp, before.point_unit)?;
     text = lengthened(&text, &before)?;
     text = emptied(&text)?;
     text = widened(&text)?;
@@ -334,11 +334,6 @@ fn without_remarks(text: &str) -> String {
         }
     }
     out
-}
-
-/// Metres a unit of the file's points.
-fn scale(car: &Car) -> f64 {
-    car.point_unit
 }
 
 /// Every point of a text, by what moves it; directions are no points.
@@ -518,6 +513,5 @@ fn known(text: &str, layout: &Layout, asked: &Asked, marks: Marks) -> Result<Str
 }
 
 fn inches_exact(si: f64) -> String {
-    crate::units::fraction_inches(si)
-        .unwrap_or_else(|| format!("{} in", significant(Length::from_si(si).si() / INCH, 6)))
+    crate::units::fraction_inches(si).unwrap_or_else(|| format!("{} in", significant(si / INCH, 6)))
 }

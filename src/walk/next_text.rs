@@ -1,6 +1,6 @@
 //! What to measure next as a text, for the screen, the command line and paper.
 
-use crate::diagnostic::escape_control;
+use crate::diagnostic::escape_control_text;
 use crate::model::entry::Severity;
 use crate::numbers::{Situation, quantity};
 use crate::units::{Kind, Units, fraction_inches, show};
@@ -48,11 +48,7 @@ pub fn next_as_text(number: &str, list: &NextList, units: Units) -> String {
             list.left
         ));
     }
-    escape_control_lines(&out)
-}
-
-fn escape_control_lines(text: &str) -> String {
-    text.lines().map(|line| format!("{}\n", escape_control(line))).collect()
+    escape_control_text(&out).into_owned()
 }
 
 fn row_as_text(at: usize, row: &Next, units: Units) -> String {

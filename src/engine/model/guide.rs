@@ -104,7 +104,7 @@ pub const GUIDES: &[Guide] = &[
         MAKER,
     ),
     guide("brakes.valve.holds", "Stamped on the valve, as 2 or 10 lb.", MAKER),
-    guide("brakes.wheel_brake.pistons", "Count them, both sides.", ""),
+    guide("brakes.wheel_brake.pistons", "Count them, both sides: 1 to 8 is usual.", ""),
     guide("brakes.wheel_brake.piston_bore", "Caliper across the piston with the pads out.", MAKER),
     guide("brakes.wheel_brake.effective_radius", "From the hub center to the middle of the pad.", ""),
     guide("brakes.wheel_brake.pad_friction", "The pad maker's curve at racing heat.", MAKER),

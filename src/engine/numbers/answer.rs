@@ -57,8 +57,12 @@ pub struct Input {
 impl Input {
     /// A value as given.
     pub(super) fn of<Q: QuantityType>(path: String, given: Given<Q>) -> Self {
-        let (si, half_width) = (given.si(), given.half_width);
-        Self { path, kind: Q::KIND, si, half_width, assumed: false, legs: 0, way: Way::default() }
+        Self::of_kind(path, Q::KIND, given.si(), given.half_width)
+    }
+
+    /// A value of a kind as given.
+    pub(super) fn of_kind(path: impl Into<String>, kind: Kind, si: f64, half_width: Option<f64>) -> Self {
+        Self { path: path.into(), kind, si, half_width, assumed: false, legs: 0, way: Way::default() }
     }
 }
 
@@ -252,6 +256,14 @@ pub enum Answer {
 }
 
 impl Answer {
+    /// The refusal, where it could not be worked out.
+    pub fn refused(&self) -> Option<&Refused> {
+        match self {
+            Self::Number(_) => None,
+            Self::Refused(refused) => Some(refused),
+        }
+    }
+
     /// What it is of.
     pub fn of(&self) -> Option<&str> {
         match self {

@@ -115,7 +115,7 @@ fn band(number: &mut Number, sampled: &[Option<f64>], points: usize, plain: Opti
     let (Some([low, high]), Some([lower, higher])) = (ends(first), ends(sampled)) else {
         return;
     };
-    let shift = number.si().zip(plain).map_or(0.0, |(close, quick)| close - quick);
+    let shift = shift(number, plain);
     // What is never negative does not become so by the move.
     let signed = sampled.iter().flatten().any(|value| *value < 0.0);
     let floor = if signed { f64::NEG_INFINITY } else { 0.0 };
@@ -137,6 +137,11 @@ fn band(number: &mut Number, sampled: &[Option<f64>], points: usize, plain: Opti
         number.notes.push(format!("no whole band: {unknown} is not known"));
     }
     number.convergence = Some(if width > 0.0 { moved / width } else { 0.0 });
+}
+
+/// How far the close run of the inputs as given lies from the quick one.
+pub(super) fn shift(number: &Number, plain: Option<f64>) -> f64 {
+    number.si().zip(plain).map_or(0.0, |(close, quick)| close - quick)
 }
 
 /// The ends of the values that could be worked.

@@ -111,7 +111,7 @@ fn axle(brake: &WheelBrake) -> Axle {
     if brake.corner().is_some_and(crate::model::Corner::is_front) { Axle::Front } else { Axle::Rear }
 }
 
-fn tyre(inputs: &mut Inputs<'_>, car: &Car, axle: Axle) -> Worked<f64> {
+fn tire(inputs: &mut Inputs<'_>, car: &Car, axle: Axle) -> Worked<f64> {
     let radius = match axle {
         Axle::Front => car.chassis.tyre_radius_front,
         Axle::Rear => car.chassis.tyre_radius_rear,
@@ -122,8 +122,8 @@ fn tyre(inputs: &mut Inputs<'_>, car: &Car, axle: Axle) -> Worked<f64> {
 /// Braking force at the ground of one wheel, N, for a pressure behind its valves.
 fn ground(inputs: &mut Inputs<'_>, car: &Car, brake: &WheelBrake, pressure: Worked<f64>) -> Worked<f64> {
     let torque = torque(inputs, brake, pressure);
-    let tyre = tyre(inputs, car, axle(brake))?;
-    Ok(ground_force(Torque::from_si(torque?), Length::from_si(tyre))?.si())
+    let tire = tire(inputs, car, axle(brake))?;
+    Ok(ground_force(Torque::from_si(torque?), Length::from_si(tire))?.si())
 }
 
 /// Braking force of some wheels at the pedal force given, N.
@@ -270,8 +270,8 @@ fn one_failed(inputs: &mut Inputs<'_>, s: &Situation<'_>, failed: &str) -> Worke
         let still = left.iter().filter(|brake| axle(brake) == wanted).count();
         if all == 0 { 0.0 } else { still as f64 / all as f64 }
     };
-    let tyres = tyre_limit(statics, share(Axle::Front), share(Axle::Rear))?;
-    let z = deceleration_left(Force::from_si(force), statics.weight, tyres)?;
-    inputs.note(if z < tyres { "the pedal force given is the limit" } else { "the tires are the limit" });
+    let tires = tyre_limit(statics, share(Axle::Front), share(Axle::Rear))?;
+    let z = deceleration_left(Force::from_si(force), statics.weight, tires)?;
+    inputs.note(if z < tires { "the pedal force given is the limit" } else { "the tires are the limit" });
     Ok(z)
 }

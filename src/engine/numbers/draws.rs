@@ -3,11 +3,10 @@
 
 use std::sync::Arc;
 
-use crate::model::known::Way;
 use crate::physics::halton::{primes, radical_inverse};
 
 use super::answer::{Answer, Input};
-use super::bands::{Plan, Sweep, Target};
+use super::bands::{Plan, Sweep, Target, shift};
 use super::readings::Readings;
 use super::spread::{Group, Spread};
 
@@ -110,16 +109,7 @@ impl Plan {
 /// A reading or an input of any number by its key path.
 fn input(answers: &[Answer], readings: &Readings, path: &str) -> Option<Input> {
     if let Some(reading) = readings.get(path) {
-        let (kind, si, half_width) = (reading.kind, reading.si, reading.half_width);
-        return Some(Input {
-            path: path.to_owned(),
-            kind,
-            si,
-            half_width,
-            assumed: false,
-            legs: 0,
-            way: Way::default(),
-        });
+        return Some(Input::of_kind(path, reading.kind, reading.si, reading.half_width));
     }
     let inputs = answers.iter().filter_map(Answer::number).flat_map(|number| &number.inputs);
     inputs.into_iter().find(|input| input.path == path).cloned()
@@ -161,8 +151,7 @@ impl Ran<'_> {
     /// The samples of a target, moved by what the quick run of the inputs as given differs from the close one.
     fn moved(&self, target: usize, answers: &[Answer]) -> Option<Vec<Option<f64>>> {
         let number = answers.get(self.targets.get(target)?.answer)?.number()?;
-        let plain = self.sweeps.get(target)?.plain;
-        let shift = number.si().zip(plain).map_or(0.0, |(close, quick)| close - quick);
+        let shift = shift(number, self.sweeps.get(target)?.plain);
         let samples = self.samples.get(target)?.iter().take(self.points);
         Some(samples.map(|value| value.map(|value| value + shift)).collect())
     }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use crate::diagnostic::near_or;
 use crate::model::keys::without_id;
-use crate::model::known::{Known, Way};
+use crate::model::known::Known;
 use crate::physics::hold::HoldDrop;
 use crate::units::{Given, Length, Quantity as QuantityType, Ratio};
 
@@ -270,15 +270,7 @@ impl<'a> Inputs<'a> {
             return None;
         };
         let ReadingValue { kind, si, half_width, .. } = *reading;
-        Some(self.take(Input {
-            path: key,
-            kind,
-            si,
-            half_width,
-            assumed: false,
-            legs: 0,
-            way: Way::default(),
-        }))
+        Some(self.take(Input::of_kind(key, kind, si, half_width)))
     }
 
     /// Remembers a missing input.

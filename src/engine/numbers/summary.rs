@@ -4,9 +4,10 @@ use std::fmt::Write as _;
 
 use crate::diagnostic::{escape_control, many};
 use crate::units::Units;
+use crate::wrap::wrap_set_in;
 
 use super::answer::{Against, Answer, Number, Refused};
-use super::registry::registry;
+use super::registry::{quantity, registry};
 use super::table::band;
 
 /// The parts, in the order they are printed, each with how the names of its quantities begin.
@@ -66,13 +67,7 @@ pub fn to_summary(
         .iter()
         .filter_map(|answer| Some(Judged { number: answer.number()?, against: against(answer) }))
         .collect();
-    let refused: Vec<&Refused> = answers
-        .iter()
-        .filter_map(|answer| match answer {
-            Answer::Refused(refused) => Some(refused),
-            Answer::Number(_) => None,
-        })
-        .collect();
+    let refused: Vec<&Refused> = answers.iter().filter_map(Answer::refused).collect();
     let mut out = counts(&judged, refused.len());
     for word in ["OUTSIDE", "LOOKS WRONG", "UNDECIDED"] {
         open(&judged, word, units, columns, &mut out);
@@ -108,17 +103,11 @@ fn open(judged: &[Judged<'_>], word: &str, units: Units, columns: usize, out: &m
     }
     let _ = write!(out, "\n{word}\n");
     // Items of one number that come to the same are said once.
-    let mut said: Vec<(&str, String, Vec<&str>)> = Vec::new();
-    for one in mine {
+    let said = grouped(mine.into_iter().map(|one| {
         let limit = one.against.as_ref().map_or("", |against| against.limit.as_str());
-        let value = format!("{}, {limit}", one.value(units));
-        match said.iter_mut().find(|(quantity, known, _)| *quantity == one.number.quantity && *known == value)
-        {
-            Some((_, _, items)) => items.push(&one.number.of),
-            None => said.push((one.number.quantity, value, vec![&one.number.of])),
-        }
-    }
-    for (quantity, value, items) in said {
+        ((one.number.quantity, format!("{}, {limit}", one.value(units))), one.number.of.as_str())
+    }));
+    for ((quantity, value), items) in said {
         push(out, &format!("{}, {}: {value}", title_of(quantity), items.join(", ")), columns);
     }
 }
@@ -151,15 +140,10 @@ fn part(judged: &[Judged<'_>], place: usize, title: &str, units: Units, columns:
 
 /// Items of one value are named together. What is open was given with its band above; of the rest it is with what is behind.
 fn values(mine: &[&Judged<'_>], units: Units) -> String {
-    let mut alike: Vec<(String, Vec<&str>)> = Vec::new();
-    for one in mine {
+    let alike = grouped(mine.iter().map(|one| {
         let word = one.word().map_or_else(String::new, |word| format!(" {word}"));
-        let value = format!("{}{word}", one.number.shown(units));
-        match alike.iter_mut().find(|(known, _)| *known == value) {
-            Some((_, items)) => items.push(&one.number.of),
-            None => alike.push((value, vec![&one.number.of])),
-        }
-    }
+        (format!("{}{word}", one.number.shown(units)), one.number.of.as_str())
+    }));
     let parts = alike.iter().map(|(value, items)| format!("{} {value}", items.join(", ")));
     parts.collect::<Vec<_>>().join("; ")
 }
@@ -169,38 +153,31 @@ fn not_calculated(refused: &[&Refused], columns: usize, out: &mut String) {
         return;
     }
     let _ = write!(out, "\nNOT CALCULATED: {}\n", many(refused.len(), "number"));
-    let mut said: Vec<(&str, Vec<&str>, &str)> = Vec::new();
-    for one in refused {
-        let of = one.of.as_deref().unwrap_or("the car");
-        match said.iter_mut().find(|(quantity, _, _)| *quantity == one.quantity) {
-            Some((_, items, _)) => items.push(of),
-            None => said.push((one.quantity, vec![of], &one.reason)),
-        }
-    }
-    for (quantity, items, reason) in said {
+    for (quantity, all) in grouped(refused.iter().map(|one| (one.quantity, one))) {
+        let items: Vec<&str> = all.iter().map(|one| one.of.as_deref().unwrap_or("the car")).collect();
+        let reason = all.first().map_or("", |one| one.reason.as_str());
         push(out, &format!("{}, {}: {reason}", title_of(quantity), items.join(", ")), columns);
     }
 }
 
-fn title_of(quantity: &str) -> &str {
-    registry().find(|known| known.id == quantity).map_or(quantity, |known| known.title)
+fn title_of(id: &str) -> &str {
+    quantity(id).map_or(id, |known| known.title)
+}
+
+/// What belongs together under one key, in the order in which each key first comes.
+fn grouped<K: PartialEq, V>(pairs: impl IntoIterator<Item = (K, V)>) -> Vec<(K, Vec<V>)> {
+    let mut groups: Vec<(K, Vec<V>)> = Vec::new();
+    for (key, value) in pairs {
+        match groups.iter_mut().find(|(known, _)| *known == key) {
+            Some((_, values)) => values.push(value),
+            None => groups.push((key, vec![value])),
+        }
+    }
+    groups
 }
 
 /// One entry, wrapped, the lines after its first set in.
 fn push(out: &mut String, text: &str, columns: usize) {
-    let text = escape_control(text);
-    let room = columns.max(20) - 2;
-    let (mut line, mut indent) = (String::new(), "  ");
-    for word in text.split(' ') {
-        if !line.is_empty() && line.chars().count() + 1 + word.chars().count() + indent.len() - 2 > room {
-            let _ = writeln!(out, "{indent}{line}");
-            line.clear();
-            indent = "      ";
-        }
-        if !line.is_empty() {
-            line.push(' ');
-        }
-        line.push_str(word);
-    }
-    let _ = writeln!(out, "{indent}{line}");
+    let lines = wrap_set_in(&escape_control(text), columns.max(20), "  ", "      ");
+    let _ = writeln!(out, "{}", lines.join("\n"));
 }

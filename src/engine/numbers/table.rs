@@ -15,7 +15,7 @@ use super::defaults::measured_by;
 /// refused and why.
 pub fn to_text(answers: &[Answer], units: Units, against: impl Fn(&Answer) -> Option<Against>) -> String {
     let numbers: Vec<&Number> = answers.iter().filter_map(Answer::number).collect();
-    let refused: Vec<&Refused> = answers.iter().filter_map(refusal).collect();
+    let refused: Vec<&Refused> = answers.iter().filter_map(Answer::refused).collect();
     let mut out = String::new();
     let said = answers.iter().filter(|answer| answer.number().is_some()).map(&against);
     let said =
@@ -65,13 +65,6 @@ fn hint(number: &Number) -> Option<String> {
         Some(reading) => format!("{path} decides {percent} % of the band: measure {reading} instead"),
         None => format!("{path} decides {percent} % of the band: measure that first"),
     })
-}
-
-fn refusal(answer: &Answer) -> Option<&Refused> {
-    match answer {
-        Answer::Number(_) => None,
-        Answer::Refused(refused) => Some(refused),
-    }
 }
 
 /// Name, what it is of, value, band, what the limit makes of it.

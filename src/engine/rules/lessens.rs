@@ -4,7 +4,6 @@
 use std::sync::Arc;
 
 use crate::diagnostic::{Diagnostic, Place, Weight};
-use crate::model::entry::Severity;
 use crate::source::{Node, Overrides, ReadState, Reader, Table, Value};
 
 use super::check::Check;
@@ -151,15 +150,15 @@ fn read_again<T>(table: &Arc<Table>, read: impl Fn(&Reader<'_>) -> T) -> Option<
 /// What a check asks or stops less than it did.
 pub(super) fn check_less(rules: &Ruleset, before: &Check, after: &Check) -> Vec<Less> {
     let mut found = Vec::new();
-    if weight(after.severity) < weight(before.severity) {
+    // Stop sorts first.
+    if after.severity > before.severity {
         let words = format!("severity {} -> {}", before.severity.word(), after.severity.word());
         found.push(less("severity", words));
     }
     let left =
         rules.profiles.iter().filter(|profile| before.in_profile(profile) && !after.in_profile(profile));
     // What is lighter leaves the short checklists by itself, and that was said.
-    let left =
-        left.filter(|profile| weight(after.severity) >= weight(before.severity) || !named(after, profile));
+    let left = left.filter(|profile| after.severity <= before.severity || !named(after, profile));
     let left: Vec<String> = left.map(|profile| format!("\"{}\"", profile.title)).collect();
     if !left.is_empty() {
         found.push(less("profiles", format!("no longer part of {}", left.join(", "))));
@@ -189,14 +188,6 @@ pub(super) fn check_less(rules: &Ruleset, before: &Check, after: &Check) -> Vec<
 fn named(check: &Check, profile: &Profile) -> bool {
     let from = profile.from.as_deref().unwrap_or(&profile.id);
     check.profiles.iter().any(|id| id == from)
-}
-
-fn weight(severity: Severity) -> u8 {
-    match severity {
-        Severity::Note => 0,
-        Severity::Fix => 1,
-        Severity::Stop => 2,
-    }
 }
 
 /// A narrower `when`, or an `unless` that takes more cars out.

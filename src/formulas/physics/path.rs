@@ -115,8 +115,8 @@ const STRAIGHT: f64 = 1e-6;
 /// # Formula
 /// feed = leg − R tan(θ before/2) − R tan(θ/2); arc = R θ; rotation: the angle from n₁ = u₁ × u₂ to n₂ = u₂ × u₃ about u₂
 /// # Symbols
-/// u neighbouring legs (m) · R `bend_radius` to the centre line (m) · θ turn at each inner point (rad) · n normals of the
-/// planes of neighbouring bends
+/// u neighboring legs (m) · R `bend_radius` to the center line (m) · θ turn at each inner point (rad) · n normals of the
+/// planes of neighboring bends
 /// # Valid range
 /// As [`developed_length`]: every bend fits. Feeds and arcs add up to the developed length.
 /// # Errors

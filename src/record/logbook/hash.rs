@@ -1,6 +1,7 @@
 //! SHA-256 as the log writes it: sixty-four lower-case hexadecimal digits.
 
 use std::fmt;
+use std::io::{self, Read};
 
 use sha2::{Digest, Sha256};
 
@@ -15,6 +16,22 @@ impl Hex {
     /// The hash of some bytes.
     pub fn of(bytes: &[u8]) -> Self {
         Self::end(Sha256::new_with_prefix(bytes))
+    }
+
+    /// The hash of what a reader gives, and how many bytes that is.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub fn of_reader(mut bytes: impl Read) -> io::Result<(Self, u64)> {
+        let (mut hasher, mut size, mut block) = (Sha256::new(), 0, vec![0; 64 << 10]);
+        loop {
+            let read = bytes.read(&mut block)?;
+            if read == 0 {
+                return Ok((Self::end(hasher), size));
+            }
+            hasher.update(block.get(..read).unwrap_or_default());
+            size += read as u64;
+        }
     }
 
     /// The hashes of a beginning and of the whole, reading the beginning once.

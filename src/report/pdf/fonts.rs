@@ -9,7 +9,7 @@ use krilla::text::{Font, GlyphId, KrillaGlyph};
 use rustybuzz::{Direction, Face as Metrics, UnicodeBuffer, shape};
 use unicode_width::UnicodeWidthChar;
 
-use crate::wrap::spelled;
+use crate::letters::spelled;
 
 /// DejaVu Sans 2.37, unchanged but for being packed; its licence stands beside it.
 static REGULAR: Packed = Packed::new(|| unpacked(include_bytes!("../fonts/DejaVuSans.ttf.gz")));

@@ -1,24 +1,10 @@
-//! Breaking text into lines of a width, counted in columns of a terminal.
+//! Letters as a printer or a face has them, and how wide they are.
 
-use std::borrow::Cow;
-
-use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
 use unicode_width::UnicodeWidthStr;
 
 /// Columns that a text takes.
 pub(super) fn width(text: &str) -> usize {
     text.width()
-}
-
-/// Lines no wider than `columns`, broken at spaces, inside a word only where the word is wider than a line.
-pub(super) fn wrap(text: &str, columns: usize) -> Vec<String> {
-    let columns = columns.max(1);
-    let words: Vec<&str> = text.split(' ').filter(|word| !word.is_empty()).collect();
-    let options = Options::new(columns)
-        .word_separator(WordSeparator::AsciiSpace)
-        .word_splitter(WordSplitter::NoHyphenation)
-        .wrap_algorithm(WrapAlgorithm::FirstFit);
-    textwrap::wrap(&words.join(" "), options).into_iter().map(Cow::into_owned).collect()
 }
 
 /// The text in plain ASCII: trade signs as they are spoken, other letters by their usual spelling, and `[?]` for what has
