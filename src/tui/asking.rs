@@ -132,7 +132,8 @@ impl<G: Workspace> App<G> {
         let reject = rejects.next()?;
         let of = reject.of.map_or_else(String::new, |of| format!(" ({of})"));
         let note = reject.finding.note.as_ref().map_or_else(String::new, |note| format!(": {note}"));
-        let text = format!("{}{of}{note}, {}", reject.finding.title, when(reject.kept.seen_at()));
+        let wrong = walk.start.rules.listed(reject.finding);
+        let text = format!("{wrong}{of}{note}, {}", when(reject.kept.seen_at()));
         Some((Some(reject.finding.severity), text))
     }
 }

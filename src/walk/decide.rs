@@ -115,12 +115,9 @@ fn answer(walk: &Walk, id: &str, reply: &Reply) -> Result<Finding, Objection> {
 
 /// Pins in and car made safe before anything else.
 fn safe_first(walk: &Walk) -> Result<(), Objection> {
-    if let Some(step) = walk.paused() {
-        let title = walk.start.rules.check(&step.check).map_or("", |check| check.title.as_str());
-        return Err(Objection::new(
-            Wants::Nothing,
-            format!("the walk is paused: make this safe first — {title}"),
-        ));
+    if let Some(wrong) = walk.unsafe_now() {
+        let message = format!("the walk is paused: make this safe first — {wrong}");
+        return Err(Objection::new(Wants::Nothing, message));
     }
     let answered = walk.answered();
     let open =

@@ -394,6 +394,12 @@ impl Walk {
         })
     }
 
+    /// What has to be made safe before the walk goes on: what is wrong, or the wanted state where nobody saw it.
+    pub fn unsafe_now(&self) -> Option<String> {
+        let standing = self.answer_in_walk(&self.paused()?.check)?;
+        Some(self.start.rules.listed(standing.finding))
+    }
+
     /// Begins the lap at another station; only before the first answer of the lap.
     pub fn begin_at(&mut self, station: &str) {
         self.start.station = Some(station.to_owned());

@@ -63,6 +63,11 @@ pub struct Check {
 }
 
 impl Check {
+    /// What is wrong where it is rejected.
+    pub fn wrong(&self) -> &str {
+        self.fault.as_deref().unwrap_or(&self.title)
+    }
+
     /// Document and place that it rests on, where one of its sources names a place.
     pub fn clause(&self) -> Option<String> {
         let named = |source: &&Source| !source.clause.is_empty() || source.page.is_some();

@@ -260,11 +260,11 @@ pub struct Station {
 impl Ruleset {
     /// What a finding is listed by: what is wrong, where it is open by a reject, else the title of its check.
     pub fn listed(&self, finding: &Finding) -> String {
-        let check = self.check(&finding.check);
-        let is_wrong = matches!(finding.result, Outcome::Reject | Outcome::Repaired);
-        let fault = check.filter(|_| is_wrong).and_then(|check| check.fault.as_ref());
-        let title = check.map_or(&finding.title, |check| &check.title);
-        fault.unwrap_or(title).clone()
+        match (self.check(&finding.check), finding.result) {
+            (Some(check), Outcome::Reject | Outcome::Repaired) => check.wrong().to_owned(),
+            (Some(check), _) => check.title.clone(),
+            (None, _) => finding.title.clone(),
+        }
     }
 
     /// A check by id.
