@@ -273,6 +273,9 @@ pub struct WalkStarted {
     /// The car's id, so that a log copied into another car's folder shows.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub car: Option<String>,
+    /// SHA-256 of the car file walked: the letters of its items stand in this record or before it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub car_sha256: Option<String>,
     /// Car number as shown, for a log read without its car file.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub number: Option<String>,

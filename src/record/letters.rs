@@ -28,20 +28,34 @@ impl Letters {
     /// keeps it and the other gets the next.
     pub fn of(history: &History) -> Self {
         let mut letters = Self::default();
+        history.all().iter().for_each(|kept| letters.read(&kept.entry));
+        letters
+    }
+
+    /// The letters as they stood when the last walk of an edition of the car file began, the edition named by the first
+    /// digits of its checksum. None where no walk began with it: what a letter meant in it is then not known.
+    pub fn of_edition(history: &History, edition: &str) -> Option<Self> {
+        let (mut letters, mut then) = (Self::default(), None);
         for kept in history.all() {
-            match &kept.entry {
-                Entry::WalkStarted(started) => {
-                    started
-                        .letters
-                        .iter()
-                        .for_each(|one| letters.bind(&one.check, &one.of, Some(&one.letter)));
-                }
-                Entry::Finding(one) => letters.seen(&one.check, one.of.as_deref(), one.code.as_deref()),
-                Entry::Observation(one) => letters.seen(&one.check, one.of.as_deref(), one.code.as_deref()),
-                _ => {}
+            letters.read(&kept.entry);
+            if let Entry::WalkStarted(started) = &kept.entry
+                && started.car_sha256.as_ref().is_some_and(|sum| sum.starts_with(edition))
+            {
+                then = Some(letters.clone());
             }
         }
-        letters
+        then
+    }
+
+    fn read(&mut self, entry: &Entry) {
+        match entry {
+            Entry::WalkStarted(started) => {
+                started.letters.iter().for_each(|one| self.bind(&one.check, &one.of, Some(&one.letter)));
+            }
+            Entry::Finding(one) => self.seen(&one.check, one.of.as_deref(), one.code.as_deref()),
+            Entry::Observation(one) => self.seen(&one.check, one.of.as_deref(), one.code.as_deref()),
+            _ => {}
+        }
     }
 
     fn seen(&mut self, check: &str, of: Option<&str>, code: Option<&str>) {

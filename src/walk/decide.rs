@@ -81,6 +81,7 @@ pub(super) fn opening(walk: &Walk) -> WalkStarted {
         station: start.station.clone(),
         lap: walk.lap().map(|lap| lap.id.clone()),
         car: Some(start.car.id.clone()),
+        car_sha256: Some(start.car_file.sha256()),
         number: Some(start.car.number.clone()),
         by: start.by.clone(),
     }

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::model::letters::Letters;
 use crate::rules::items;
 
 use super::action::{Objection, Wants};
@@ -35,7 +36,7 @@ impl Play<'_> {
                 if let Some(of) = of.as_ref().filter(|of| *of != item) {
                     return wrong(format!("{code}-{letter} is {item}, and this says of = \"{of}\""));
                 }
-                if self.is_other_edition(paper) && !self.letters.has(&check.id, item) {
+                if self.is_other_edition(paper) && !self.was_lettered(paper, &check.id, item) {
                     return wrong(format!(
                         "this sheet was printed from another edition of the car file: {code}-{letter} is {item} now, and may \
                          have been another part then. Name the part: of = \"…\""
@@ -59,6 +60,13 @@ impl Play<'_> {
     fn is_other_edition(&self, paper: &PaperAnswers) -> bool {
         let now = self.walk.start.car_file.sha256();
         paper.edition.as_deref().is_some_and(|edition| !now.starts_with(edition))
+    }
+
+    /// Whether an item had its letter when the sheet's own edition was walked. A letter given later, or before any walk of
+    /// that edition, may have stood for another part on the sheet.
+    fn was_lettered(&self, paper: &PaperAnswers, check: &str, item: &str) -> bool {
+        let edition = paper.edition.as_deref().unwrap_or_default();
+        Letters::of_edition(&self.walk.history, edition).is_some_and(|then| then.has(check, item))
     }
 }
 

@@ -8,9 +8,9 @@ use linewalk::model::entry::{Entry, Kept, Outcome};
 use linewalk::model::history::History;
 use linewalk::model::letters::{Lettered, Letters};
 use linewalk::rules::{BUILT_IN, built_in, code, load, warnings};
-use linewalk::walk::{Journal, plan_paper, read_paper};
+use linewalk::walk::{Journal, Walk, plan_paper, read_paper};
 
-use crate::bench::{Bench, CAR};
+use crate::bench::{Bench, CAR, start};
 use crate::logbook::{finding, moment};
 use crate::shipped::day;
 
@@ -182,21 +182,8 @@ fn a_record_carries_the_codes_it_was_kept_under() {
 #[test]
 fn an_answers_file_goes_by_codes() {
     let give = |check: &str, edition: &str| {
-        let mut bench = Bench::sound();
-        let text = format!(
-            "format = 1\n{edition}[[answer]]\ncheck = \"{check}\"\nresult = \"reject\"\nnote = \"chafed\"\n"
-        );
-        let (paper, diagnostics) = read_paper(&SourceFile::new("sheet.toml", text));
-        assert!(diagnostics.is_empty());
-        let now = "2026-11-25T12:00:00Z".parse().unwrap();
-        let plan = plan_paper(&bench.walk, &paper, false, now, &mut || bench.keeper.new_id());
-        plan.map_err(|diagnostics| diagnostics[0].message.clone()).map(|plan| {
-            let found = plan.entries.into_iter().find_map(|(decided, _)| match decided.entry {
-                Entry::Finding(finding) => Some((finding.check, finding.of)),
-                _ => None,
-            });
-            found.unwrap()
-        })
+        let bench = Bench::sound();
+        give(bench, check, edition)
     };
     let right = || Ok(("hose-look".to_owned(), Some("right-hose".to_owned())));
     assert_eq!(give("NS62-b", ""), right());
@@ -209,6 +196,48 @@ fn an_answers_file_goes_by_codes() {
         give("NS60-a", ""),
         Err("NS60 is about one part or the whole car, and has no letters: write NS60".to_owned())
     );
-    // The walk has given its letters already: another edition changes nothing about them.
-    assert_eq!(give("NS62-b", "edition = \"0badcafe\"\n"), right());
+}
+
+/// What an answers file with one reject comes to: the check and the item, or why it was refused.
+fn give(mut bench: Bench, check: &str, edition: &str) -> Result<(String, Option<String>), String> {
+    let text = format!(
+        "format = 1\n{edition}[[answer]]\ncheck = \"{check}\"\nresult = \"reject\"\nnote = \"chafed\"\n"
+    );
+    let (paper, diagnostics) = read_paper(&SourceFile::new("sheet.toml", text));
+    assert!(diagnostics.is_empty());
+    let now = "2026-11-25T12:00:00Z".parse().unwrap();
+    let plan = plan_paper(&bench.walk, &paper, false, now, &mut || bench.keeper.new_id());
+    let plan = plan.map_err(|diagnostics| diagnostics[0].message.clone())?;
+    let found = plan.entries.into_iter().find_map(|(decided, _)| match decided.entry {
+        Entry::Finding(finding) => Some((finding.check, finding.of)),
+        _ => None,
+    });
+    Ok(found.unwrap())
+}
+
+/// On a sheet printed from an edition of the car file that is not in use any more, a letter is the part that it was then.
+#[test]
+fn a_letter_of_an_old_sheet_goes_to_no_other_part() {
+    let edition = |car: &str| format!("edition = \"{}\"\n", &SourceFile::new("car.toml", car).sha256()[..12]);
+    let renamed = CAR.replace("\"left-hose\"", "\"upper-hose\"");
+    // The record knows the parts of the edition in use only: whose letter stood on the sheet cannot be known.
+    let refused = give(Bench::on(&renamed), "NS62-a", &edition(CAR)).unwrap_err();
+    assert!(refused.contains("NS62-a is right-hose now, and may have been another part then"), "{refused}");
+    // A walk began with the sheet's edition: its letters hold, also those of parts that have gone.
+    let both = || {
+        let before = Bench::sound();
+        let history = History::fold(before.records().iter().cloned());
+        let walk = Walk::new(start(&renamed, "owner"), history).unwrap();
+        let mut bench = Bench { walk, ..before };
+        bench.say("pins", Outcome::Accept).unwrap();
+        bench.say("safe", Outcome::Accept).unwrap();
+        bench
+    };
+    let right = Ok(("hose-look".to_owned(), Some("right-hose".to_owned())));
+    assert_eq!(give(both(), "NS62-b", &edition(CAR)), right);
+    assert_eq!(give(both(), "NS62-b", &edition(&renamed)), right);
+    let refused = give(both(), "NS62-c", &edition(CAR)).unwrap_err();
+    assert!(refused.contains("NS62-c is upper-hose now"), "{refused}");
+    let gone = give(both(), "NS62-a", &edition(CAR));
+    assert_eq!(gone, Err("the car file has nothing called left-hose".to_owned()));
 }

@@ -57,6 +57,7 @@ pub const COLUMNS: &[&str] = &[
     "by_eye",
     "rows",
     "car",
+    "car_sha256",
     "before",
 ];
 
