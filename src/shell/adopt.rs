@@ -9,6 +9,7 @@ use crate::logbook::storage::Trouble;
 use crate::logbook::writer::{LogError, LogWriter};
 use crate::model::entry::{Entry, Severity};
 use crate::model::history::by_weight;
+use crate::model::values::{self, Changed};
 use crate::model::{Answer3, Car, Tag};
 use crate::source::{Overrides, is_id};
 use crate::walk::{Decided, Journal, SameCarPart, SameCarQuestion};
@@ -149,8 +150,13 @@ impl DiskWorkspace {
         done.extend(self.put_in_use(&id, &found, &path)?);
         for other in joins {
             done.push(self.keep_join(&id, other)?);
-            let before = load::find_car(&self.paths, other, &Overrides::new());
-            done.extend(before.into_iter().flat_map(|before| differences(&found.read.car, &before.read.car)));
+            match load::find_car(&self.paths, other, &Overrides::new()) {
+                Ok(before) => done.extend(differences(&found, &before)),
+                Err(_) => done.push(format!(
+                    "the file of {other} has mistakes, and nothing was compared with it: \
+                     `linewalk car check {other}` names them"
+                )),
+            }
         }
         self.settle()?;
         Ok(Adopted { id, done })
@@ -275,7 +281,7 @@ impl DiskWorkspace {
         if before.file.text.len() > used.file.text.len() {
             std::mem::swap(&mut used, &mut before);
         }
-        differences(&used.read.car, &before.read.car)
+        differences(used, before)
     }
 
     fn part(&self, found: &FoundCar, file: String) -> Result<SameCarPart, String> {
@@ -318,8 +324,24 @@ impl DiskWorkspace {
     }
 }
 
-/// What one file of a car says it has or has not, and the one in use from now on does not say, or says the other way.
-fn differences(used: &Car, before: &Car) -> Vec<String> {
+/// Of the values that the file in use leaves out or says otherwise, how many are named.
+const NAMED: usize = 12;
+
+/// What one file of a car says, and the one in use from now on does not say, or says otherwise.
+fn differences(used: &FoundCar, before: &FoundCar) -> Vec<String> {
+    let mut lost = equipment_lost(&used.read.car, &before.read.car);
+    let typed = values::differences(&before.file, &used.file);
+    let mut values = typed.iter().filter_map(|changed| value_lost(changed, &before.read.car.file));
+    lost.extend(values.by_ref().take(NAMED));
+    let more = values.count();
+    if more > 0 {
+        lost.push(format!("{more} more values of {} are not in this file", before.read.car.file));
+    }
+    lost
+}
+
+/// What a file says the car has or has not.
+fn equipment_lost(used: &Car, before: &Car) -> Vec<String> {
     let has = before.facts.equipment.iter().map(|tag| (tag, Answer3::Yes, "has"));
     let without = before.facts.without.iter().map(|tag| (tag, Answer3::No, "has not"));
     let told = |(tag, said, word): (&Tag, Answer3, &str)| {
@@ -335,6 +357,20 @@ fn differences(used: &Car, before: &Car) -> Vec<String> {
         ))
     };
     has.chain(without).filter_map(told).collect()
+}
+
+/// A value that was typed, and the file in use does not have; its id, its number and how it was known aside.
+fn value_lost(changed: &Changed, file: &str) -> Option<String> {
+    let asked_elsewhere = ["format", "car.id", "car.number", "car.equipment", "car.without"];
+    let before = changed.before.as_ref()?;
+    if asked_elsewhere.contains(&changed.key.as_str()) || changed.key.starts_with("known.") {
+        return None;
+    }
+    let name = changed.key.strip_prefix("car.").unwrap_or(&changed.key).replace(['.', '_'], " ");
+    Some(match &changed.after {
+        Some(after) => format!("{file} said {name} {before}, and this file says {after}: see which is right"),
+        None => format!("{file} said {name} {before}, and this file does not say it: add it if it is right"),
+    })
 }
 
 fn found_at(paths: &Paths, car: &str) -> String {

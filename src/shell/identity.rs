@@ -12,6 +12,7 @@ use crate::logbook::reader::Reading;
 use crate::logbook::storage::StorageError;
 use crate::model::entry::{Entry, Kept};
 use crate::model::history::{History, JoinedFolder};
+use crate::model::read_car;
 use crate::source::{Overrides, is_id};
 
 use super::load::{self, FoundCar};
@@ -162,10 +163,13 @@ fn nearly_same(one: &str, other: &str) -> bool {
     !same_number(one, other) && bare(one) == bare(other)
 }
 
-/// The number a car runs under: that of its file, else that of its last walk.
+/// The number a car runs under: that of its file, whatever else is wrong in it, else that of its last walk.
 pub fn number_of(paths: &Paths, id: &str) -> Option<String> {
-    if let Ok(found) = load::find_car(paths, id, &Overrides::new()) {
-        return Some(found.read.car.number.clone());
+    if let Ok((file, _)) = load::car_file(paths, id) {
+        let number = read_car(&file, &Overrides::new()).car.number.clone();
+        if !number.trim().is_empty() {
+            return Some(number);
+        }
     }
     let reading = read_folder(paths, id).ok()?;
     reading.kept.iter().rev().find_map(|kept| match &kept.entry {
@@ -200,12 +204,12 @@ pub fn resolve(paths: &Paths, word: &str) -> Result<String, String> {
     }
     match ids.as_slice() {
         [one] => Ok((*one).to_owned()),
-        [] => Err(nobody(&known, word)),
+        [] => Err(nobody(paths, &known, word)),
         several => Err(ambiguous(paths, word, several)),
     }
 }
 
-fn nobody(known: &[(String, String)], word: &str) -> String {
+fn nobody(paths: &Paths, known: &[(String, String)], word: &str) -> String {
     let near = known.iter().find(|(_, number)| nearly_same(number, word));
     if let Some((id, number)) = near {
         return escape_control(&format!(
@@ -218,7 +222,25 @@ fn nobody(known: &[(String, String)], word: &str) -> String {
         "give the path of a car file, an id or a number, or start one with `linewalk`".to_owned()
     });
     let what = if is_id(word) { "car" } else { "car file" };
-    escape_control(&format!("there is no {what} {word}: {help}"))
+    let unread = unread(paths, known);
+    escape_control(&format!("there is no {what} {word}: {help}{unread}"))
+}
+
+/// Cars whose number nobody can tell, as their file cannot be read: one of them may be the car that is meant.
+fn unread(paths: &Paths, known: &[(String, String)]) -> String {
+    let ids = paths.cars().unwrap_or_default();
+    let mut unread: Vec<String> = ids
+        .into_iter()
+        .filter(|id| goes_on_under(paths, id) == *id && known.iter().all(|(known, _)| known != id))
+        .collect();
+    unread.truncate(3);
+    match unread.first() {
+        None => String::new(),
+        Some(first) => format!(
+            ". The number of {} is not known, as the file cannot be read: `linewalk car check {first}` says what is wrong",
+            unread.join(", ")
+        ),
+    }
 }
 
 fn ambiguous(paths: &Paths, word: &str, ids: &[&str]) -> String {

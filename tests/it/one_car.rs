@@ -302,3 +302,47 @@ fn adoption_says_what_the_new_file_leaves_unsaid() {
     // The heron has bottles and nozzles.
     assert!(said.contains("and this file says the opposite"), "{said}");
 }
+
+/// The keeper, the name and the mass that somebody typed when the car was begun by its number.
+#[test]
+fn adoption_names_the_values_that_the_new_file_has_not() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    stub(at, "car-318", "318");
+    let begun = at.join("data/cars/car-318/car.toml");
+    let text = fs::read_to_string(&begun).unwrap();
+    let typed = "name = \"Red car\"\ncg_height = \"17 in\"\ncylinders = 8\nmass = \"1500 lb\"\n";
+    fs::write(&begun, text + typed).unwrap();
+    let file = full(at, "heron", "318");
+    let said = done(at, &["car", "adopt", file.to_str().unwrap()]);
+    assert!(said.contains("said name Red car, and this file says Heron: see which is right"), "{said}");
+    assert!(said.contains("said mass 1500 lb, and this file says 1540 lb: see which is right"), "{said}");
+    assert!(said.contains("said cylinders 8, and this file does not say it"), "{said}");
+    assert!(
+        !said.contains("said id") && !said.contains("said number"),
+        "what was asked about is not named again: {said}"
+    );
+}
+
+/// A mistake in a car's file hides neither the car nor that another one has its number.
+#[test]
+fn a_car_whose_file_has_a_mistake_is_still_that_car() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    stub(at, "car-318", "318");
+    let begun = at.join("data/cars/car-318/car.toml");
+    let sound = fs::read_to_string(&begun).unwrap();
+    fs::write(&begun, sound.clone() + "mass = \"heavy\"\n").unwrap();
+    let (status, said) = run(at, &["report", "318"]);
+    assert!(status == 2 && said.contains("car.toml:6:9") && said.contains("heavy"), "{said}");
+    let file = full(at, "heron", "318");
+    let (status, said) = run(at, &["report", file.to_str().unwrap()]);
+    assert!(status == 2 && said.contains("kept under car-318"), "{said}");
+    let said = done(at, &["car", "adopt", file.to_str().unwrap()]);
+    assert!(said.contains("the file of car-318 has mistakes, and nothing was compared with it"), "{said}");
+    // Where not even its number can be read, the car is named.
+    stub(at, "car-319", "319");
+    fs::write(at.join("data/cars/car-319/car.toml"), "[car\n").unwrap();
+    let (status, said) = run(at, &["report", "319"]);
+    assert!(status == 2 && said.contains("number of car-319 is not known"), "{said}");
+}
