@@ -200,6 +200,7 @@ fn verify_log(context: &Context, car: &str) -> Outcome {
     let about = About { car: &id, own: &|writer| context.paths.is_own(writer), photos: &photos };
     let verdict = verify::verify_about(&storage, &about).map_err(|error| error.to_string())?;
     put(&verdict.text());
+    put_remedies(&verdict, &id, &storage);
     let mut holds = verdict.holds();
     let record = identity::record(&context.paths, &id).map_err(|error| error.to_string())?;
     for (folder, _) in record.folders.iter().skip(1) {
@@ -208,9 +209,18 @@ fn verify_log(context: &Context, car: &str) -> Outcome {
         let about = About { car: folder, own: &|writer| context.paths.is_own(writer), photos: &photos };
         let verdict = verify::verify_about(&joined, &about).map_err(|error| error.to_string())?;
         put(&format!("\nJoined to it: {folder}\n{}", verdict.text()));
+        put_remedies(&verdict, &id, &joined);
         holds &= verdict.holds();
     }
     Ok(if holds { DONE } else { OPEN })
+}
+
+/// What may be done about what does not hold, each command once.
+fn put_remedies(verdict: &verify::Verdict, id: &str, storage: &DiskStorage) {
+    let folder = shown(storage.folder());
+    let remedies: BTreeSet<String> =
+        verdict.problems.iter().filter_map(|problem| problem.fault.remedy(id, &folder)).collect();
+    remedies.iter().for_each(|remedy| put(&format!("To do: {remedy}\n")));
 }
 
 /// Joins another folder to a car, or takes that back.

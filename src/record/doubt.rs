@@ -34,7 +34,11 @@ pub(super) struct Doubts {
 impl Doubts {
     /// Takes in what the head file shows.
     pub fn add(&mut self, past: impl IntoIterator<Item = Past>) {
-        self.all.extend(past);
+        for one in past {
+            if !self.all.contains(&one) {
+                self.all.push(one);
+            }
+        }
         self.settle();
     }
 

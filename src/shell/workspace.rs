@@ -6,9 +6,11 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 
 use crate::diagnostic::shown;
+use crate::logbook::problem::{Fault, Problem};
 use crate::logbook::storage::Trouble;
 use crate::logbook::writer::{LogError, LogWriter};
 use crate::model::Tag;
+use crate::model::doubt::Past;
 use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
 use crate::numbers::Situation;
@@ -134,13 +136,23 @@ impl DiskWorkspace {
     /// Where its folder cannot be read.
     pub fn history(&self, id: &str) -> Result<(History, Vec<String>), String> {
         let record = identity::record(&self.paths, id).map_err(|error| error.to_string())?;
+        let own = self.open.as_ref().filter(|open| open.id == id).map(|open| &open.log);
         let mut trouble = Vec::new();
         for (folder, reading) in &record.folders {
             trouble.extend(links_in(&self.paths.car(folder)));
-            trouble.extend(reading.problems.iter().map(|problem| format!("log: {problem}")));
+            let told = reading
+                .problems
+                .iter()
+                .filter(|problem| own.is_none() || problem.fault != Fault::BeingWritten);
+            let path = shown(&self.paths.car(folder));
+            let remedy = |problem: &Problem| {
+                problem.fault.remedy(id, &path).map_or_else(String::new, |remedy| format!(": {remedy}"))
+            };
+            trouble.extend(told.map(|problem| format!("log: {problem}{}", remedy(problem))));
         }
         trouble.extend(record.trouble);
-        Ok((record.history, trouble))
+        // A log that this session holds open is not just being written by another.
+        Ok((record.history.with_past(own.and_then(LogWriter::past).cloned()), trouble))
     }
 
     /// A car with its record and rules, as they stood at the end of the day asked for.
@@ -363,6 +375,10 @@ impl Journal for DiskWorkspace {
 }
 
 impl Workspace for DiskWorkspace {
+    fn cut_off(&self) -> Option<Past> {
+        self.open.as_ref()?.log.past().cloned()
+    }
+
     fn now(&self) -> Moment {
         clock::now()
     }

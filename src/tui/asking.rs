@@ -1,5 +1,6 @@
 //! A question before something is kept: it shows what it is about, and a key that did not ask it answers.
 
+use crate::model::doubt::Past;
 use crate::model::entry::{Entry, Outcome, Severity};
 use crate::walk::{Action, Reply, Workspace, decide};
 
@@ -36,6 +37,8 @@ pub enum Then {
     TakeBack(Vec<String>),
     /// Keeps a text as a note.
     Note(Purpose, String),
+    /// Confirms records that nobody vouches for.
+    Confirm(Past),
 }
 
 impl<G: Workspace> App<G> {
@@ -65,6 +68,8 @@ impl<G: Workspace> App<G> {
             (Then::Note(purpose, text), true) => self.words_said(purpose, text),
             // Back to the line, with what was typed.
             (Then::Note(purpose, text), false) => self.ask_again(purpose, &text),
+            (Then::Confirm(past), true) => self.confirm_cut_off(past),
+            (Then::Confirm(_), false) => self.state.say("Not confirmed: it is asked again."),
             (Then::TakeBack(_), false) => self.state.say("It stays as it was answered."),
             (_, false) => self.state.say("Nothing was kept."),
         }

@@ -280,6 +280,7 @@ impl<G: Workspace> App<G> {
                 self.read_drafts();
                 self.state.screen = Screen::Start(StartPage::default());
                 self.look_at_clock();
+                self.ask_about_cut_off();
             }
             Err(message) => self.state.refuse(message),
         }

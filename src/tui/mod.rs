@@ -8,6 +8,7 @@ mod arriving;
 mod asking;
 mod calling;
 mod cars;
+mod cut_off;
 mod drafts;
 mod draw;
 mod figures;

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::model::Tag;
+use crate::model::doubt::Past;
 use crate::model::entry::{Kept, Moment, Photo, Severity};
 use crate::rules::{CarState, Ruleset};
 
@@ -146,6 +147,11 @@ pub trait Workspace: Journal {
     /// # Errors
     /// Why it cannot be opened: its file's mistakes, or another program that has it open.
     fn open(&mut self, car: &str, profile: &str, stage: Option<&str>) -> Result<(Walk, Vec<String>), String>;
+
+    /// Records of the open car that stand past the head of this machine's log, where no record says so yet.
+    fn cut_off(&self) -> Option<Past> {
+        None
+    }
 
     /// What may be the same car as one that is about to be opened, where nobody said yet whether it is.
     ///

@@ -10,6 +10,9 @@ use linewalk::logbook::reader::read_car;
 use linewalk::logbook::writer::LogWriter;
 use linewalk::model::entry::Entry;
 use linewalk::shell::disk::DiskStorage;
+use linewalk::shell::paths::Paths;
+use linewalk::shell::workspace::{Choices, DiskWorkspace};
+use linewalk::units::Units;
 
 use super::logbook::moment;
 use super::strangers::{ANSWERS, Machine, SEVEN, expect, words};
@@ -135,6 +138,25 @@ fn a_forged_accept_of_what_nobody_answered_is_no_answer() {
     forge(&machine, answer(&unasked, "accept", None));
     let after = words(&machine.run(&["report", "seven", "--kind", "full", "--format", "json"]));
     assert_eq!(told(&after), told(&before), "{unasked} is still not reached");
+}
+
+/// The session that holds the log open reads it as everybody does: what its own lock covers is not just being written.
+#[test]
+fn a_walk_on_screen_counts_what_the_report_counts() {
+    let machine = Machine::walked();
+    let paths = Paths { data: machine.path("data"), config: machine.path("config/linewalk") };
+    let choices = Choices { rules: Vec::new(), on: None, units: Units::Us, by: Some("R.N.".into()) };
+    let answered = || {
+        let mut workspace = DiskWorkspace::new(paths.clone(), choices.clone(), Vec::new());
+        let (before, _) = workspace.history("seven").unwrap();
+        let (walk, notes) = workspace.open_walk("seven", "scales-short", None).unwrap();
+        assert_eq!(walk.history.standings().len(), before.standings().len());
+        assert!(!notes.iter().any(|note| note.contains("being written")), "{notes:?}");
+        before.standings().len()
+    };
+    let before = answered();
+    forge(&machine, answer("rr-hose-at-full-droop", "accept", None));
+    assert_eq!(answered(), before, "an accept that no head vouches for is no answer, on the screen either");
 }
 
 #[test]

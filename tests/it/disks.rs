@@ -83,6 +83,12 @@ fn a_disk_that_fills_up() {
     screen.press("\u{3}");
     screen.ends();
     assert_eq!(records(folder.path()), 3, "the walk begun, and what was shown as kept");
+    let mut screen = Screen::open(folder.path());
+    screen.wait_for("was cut off while it kept 1 record");
+    screen.press("\r");
+    screen.wait_for("Confirmed");
+    screen.press("\u{3}");
+    screen.ends();
     expect_answered(folder.path(), 2);
     assert!(Command::new("umount").arg(&data).status().unwrap().success());
 }

@@ -156,7 +156,12 @@ fn one_that_fails_is_told() {
     fs::rename(&aside, &head).unwrap();
     assert_eq!(rig.verdict().notes.len(), 1, "one behind: {}", rig.verdict().text());
     rig.press(KeyCode::Esc);
-    rig.open();
+    rig.press(KeyCode::Down);
+    rig.press(KeyCode::Enter);
+    rig.press(KeyCode::Enter);
+    assert!(rig.shown().contains("was cut off while it kept 1 record"), "{}", rig.shown());
+    rig.press(KeyCode::Esc);
+    rig.press(KeyCode::Enter);
     assert_eq!(rig.verdict().notes.len(), 1, "no opening moves it");
     rig.answer();
     assert!(!rig.app.settle_kept() && !rig.shown().contains("KEPT"), "{}", rig.shown());

@@ -89,6 +89,7 @@ mod one_car;
 mod one_judge;
 mod paper;
 mod paper_rest;
+mod past_the_head;
 mod path;
 mod plausible;
 mod pty;

@@ -4,9 +4,12 @@
 use std::fs;
 use std::path::Path;
 
+use linewalk::logbook::verify::verify;
+use linewalk::shell::disk::DiskStorage;
 use portable_pty::CommandBuilder;
 
-use crate::pty::{Screen, at_home, walk};
+use crate::pty::{Screen, at_home, wait_for_head, walk};
+use crate::soak::kill;
 
 /// The program with these arguments, in a terminal of 80 by 24.
 pub fn program(folder: &Path, arguments: &[&str]) -> Screen {
@@ -127,4 +130,42 @@ fn who_walks_is_remembered_and_shown_at_the_next_start() {
     assert!(shown.lines().any(|line| line.contains("By") && line.contains("R.N.")), "{shown}");
     screen.press("\u{3}");
     screen.ends();
+}
+
+/// Cut off between a record and its head: the person is asked whose the answer is, and the screen counts what is counted.
+#[test]
+fn an_answer_cut_off_before_its_head_is_asked_about() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut screen = Screen::begun(folder.path());
+    let car = folder.path().join("data/cars/minimal");
+    let entries = fs::read_dir(&car).unwrap().map(|entry| entry.unwrap().path());
+    let head =
+        entries.into_iter().find(|path| path.extension().is_some_and(|ending| ending == "head")).unwrap();
+    let before = fs::read(&head).unwrap();
+    screen.press("a");
+    screen.wait_for("2 of ");
+    wait_for_head(folder.path());
+    kill(&mut screen);
+    fs::write(&head, &before).unwrap();
+
+    // Left as it is, it is asked again.
+    let mut screen = Screen::open(folder.path());
+    screen.wait_for("was cut off while it kept 1 record");
+    screen.wait_for("NS02");
+    screen.press("\u{1b}");
+    screen.wait_for("asked again");
+    screen.press("\r");
+    screen.wait_for("1 of ");
+    kill(&mut screen);
+
+    let mut screen = Screen::open(folder.path());
+    screen.wait_for("was cut off while it kept 1 record");
+    screen.press("\r");
+    screen.wait_for("Confirmed: it counts.");
+    screen.press("\r");
+    screen.wait_for("2 of ");
+    screen.press("\u{3}");
+    screen.ends();
+    let verdict = verify(&DiskStorage::at(&car)).unwrap();
+    assert!(verdict.text().contains("verifies"), "{}", verdict.text());
 }

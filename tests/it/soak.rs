@@ -64,7 +64,8 @@ fn shown(screen: &vt100::Screen, titles: &[String]) -> Option<String> {
     lines.find_map(|line| titles.iter().find(|title| line.starts_with(title.as_str())).cloned())
 }
 
-fn kill(screen: &mut Screen) {
+/// Ends the program at once, as a power cut does.
+pub fn kill(screen: &mut Screen) {
     let pid = i32::try_from(screen.child.process_id().unwrap()).unwrap();
     // It may have ended by itself, which the checks afterwards would show.
     let _ = kill_process(Pid::from_raw(pid).unwrap(), Signal::KILL);
@@ -84,6 +85,7 @@ struct Soak {
     answers: u64,
     torn: u64,
     behind: u64,
+    confirmed: u64,
 }
 
 impl Soak {
@@ -100,7 +102,7 @@ impl Soak {
     /// The walk asks the check that belongs after so many answers.
     fn expect_place(&mut self, screen: &mut Screen, done: usize) -> String {
         let titles = self.titles.clone();
-        screen.wait_until("a check", |screen| {
+        screen.wait_until(&format!("a check after {done} answers"), |screen| {
             answered(screen) == Some(done) && shown(screen, &titles).is_some()
         });
         let title = shown(screen.parser.screen(), &titles).unwrap();
@@ -145,10 +147,16 @@ impl Soak {
             kill(&mut screen);
             return self.expect_kept(folder, done);
         }
-        screen.wait_until("the start", |screen| {
-            let text = screen.contents();
-            text.contains("Enter walk") || text.contains("Enter resume")
-        });
+        let at_start = |text: &str| text.contains("Enter walk") || text.contains("Enter resume");
+        let asks = |text: &str| text.contains("was cut off while it kept");
+        screen.wait_until("the start", |screen| at_start(&screen.contents()) || asks(&screen.contents()));
+        if asks(&screen.parser.screen().contents()) {
+            // Kept, and cut off before the head was written: it counts once it is confirmed.
+            self.confirmed += 1;
+            screen.press("\r");
+            screen
+                .wait_until("the start", |screen| at_start(&screen.contents()) && !asks(&screen.contents()));
+        }
         screen.press("\r");
         let mut acknowledged = done;
         for _ in 0..dice.below(4) {
@@ -219,11 +227,12 @@ fn killed_at_random_moments() {
         }
     }
     println!(
-        "{} kills, {} answers waited for, {} torn ends, {} heads one behind, none lost, in {:?}",
+        "{} kills, {} answers waited for, {} torn ends, {} heads one behind, {} confirmed, none lost, in {:?}",
         soak.kills,
         soak.answers,
         soak.torn,
         soak.behind,
+        soak.confirmed,
         started.elapsed()
     );
 }

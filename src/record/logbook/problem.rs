@@ -215,7 +215,7 @@ impl Fault {
                 write!(
                     out,
                     "{which} {past}: the program was cut off, or somebody put them in; what they find counts, and what they \
-                     would close does not, until a person confirms it (`linewalk log confirm CAR`)"
+                     would close does not, until a person confirms it"
                 )
             }
             Self::HeadUnreadable => write!(out, "this is no head: it was changed"),
@@ -223,15 +223,28 @@ impl Fault {
         }
     }
 
+    /// What a person may do about it, as a command: the car's id and the folder of its logs stand in it as they are.
+    pub fn remedy(&self, car: &str, folder: &str) -> Option<String> {
+        match self {
+            Self::Unconfirmed { .. } => Some(format!(
+                "`linewalk log confirm {car}` says that they are yours, and with --withdraw they are taken back"
+            )),
+            Self::Aside { copies } => {
+                let first = copies.first()?;
+                let file = format!("{folder}/{first}");
+                let quoted = if file.contains(char::is_whitespace) { format!("'{file}'") } else { file };
+                Some(format!("look at it, then `linewalk log settle {quoted} --reason \"…\"` closes it"))
+            }
+            _ => None,
+        }
+    }
+
     /// What a look at the whole car shows.
     fn of_car(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Aside { copies } => write!(
-                out,
-                "copies that disagree were set aside and are not read: {}; look at each, and settle it with `linewalk log settle \
-                 FILE --reason WHY`",
-                copies.join(", ")
-            ),
+            Self::Aside { copies } => {
+                write!(out, "copies that disagree were set aside and are not read: {}", copies.join(", "))
+            }
             Self::Settled { records, whole, reason, by } => write!(
                 out,
                 "a copy with {} that was set aside is settled{}: {}{}",

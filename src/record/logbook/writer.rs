@@ -106,6 +106,12 @@ impl<S: Storage> LogWriter<S> {
         &self.notices
     }
 
+    /// Records past the head that no record says so of yet. To a reader they look like what is just being written, as this
+    /// log is locked.
+    pub fn past(&self) -> Option<&Past> {
+        self.past.as_ref()
+    }
+
     /// The writer's id.
     pub fn writer(&self) -> &str {
         &self.writer
@@ -224,7 +230,7 @@ fn recover(storage: &dyn Storage, writer: &str, found: &Scan) -> Result<Vec<Stri
     if let Some(from) = found.past {
         notices.push(format!(
             "{}: {} past the head, as after a crash; what they would close does not count until you answer it again, or \
-             confirm them with `linewalk log confirm`",
+             confirm them",
             shown(&storage.path_of(&log)),
             if from == found.seq { format!("record {from} is") } else { format!("records {from} to {} are", found.seq) },
         ));
