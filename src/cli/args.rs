@@ -180,9 +180,9 @@ pub enum Command {
 /// `walk`.
 #[derive(Debug, ClapArgs)]
 pub struct WalkArgs {
-    /// Path of a car file, a car's id or its number.
-    #[arg(value_parser = named())]
-    pub car: String,
+    /// Path of a car file, a car's id or its number; an answers file may name it.
+    #[arg(value_parser = named(), required_unless_present = "answers")]
+    pub car: Option<String>,
     /// Stage of a shop build.
     #[arg(long)]
     pub stage: Option<String>,

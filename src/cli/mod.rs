@@ -15,6 +15,7 @@ mod log;
 mod manual;
 mod numbers;
 mod output;
+mod paper_car;
 mod report;
 mod rules;
 mod rules_args;

@@ -4,7 +4,7 @@ use std::path::{Component, Path};
 
 use crate::diagnostic::{Diagnostic, SourceFile, escape_control, many, shown};
 use crate::shell::disk::link_target;
-use crate::shell::identity::goes_on_under;
+use crate::shell::identity::{goes_on_under, same_number};
 use crate::shell::load::{self, rendered};
 use crate::shell::paths::{path_of, read_text, text_of};
 use crate::shell::{clock, workspace::DiskWorkspace};
@@ -13,6 +13,7 @@ use crate::walk::{Journal, PaperAnswers, PaperPlan, Walk, keep_paper, plan_paper
 
 use super::args::WalkArgs;
 use super::output::{put, say};
+use super::paper_car;
 use super::run::{Context, DONE, OPEN, Outcome};
 
 pub(super) fn run(context: &Context, args: &WalkArgs) -> Outcome {
@@ -31,17 +32,32 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
     }
     let profile = profile(context, &paper)?;
     let mut workspace = context.workspace(context.common.by.clone().or_else(|| paper.by.clone()), Vec::new());
+    let car = paper_car::find(context, &mut workspace, &paper, args.car.as_ref())?;
+    let kept = keep_sheet(context, args, &mut workspace, (&paper, answers), (&car.open, &profile));
+    if car.made && kept.is_err() {
+        workspace.unmake(&car.open);
+    }
+    kept
+}
+
+/// Keeps what a sheet says of a car.
+fn keep_sheet(
+    context: &Context,
+    args: &WalkArgs,
+    workspace: &mut DiskWorkspace,
+    (paper, answers): (&PaperAnswers, &Path),
+    (car, profile): (&str, &str),
+) -> Outcome {
     let stage = agreed("stage", paper.stage.as_ref(), args.stage.as_ref())?;
-    let car = context.car(&args.car)?;
-    offered(&workspace, &car, &paper, &profile)?;
-    let (mut walk, notes) = workspace.open_walk(&car, &profile, stage.as_deref())?;
+    offered(workspace, car, paper, profile)?;
+    let (mut walk, notes) = workspace.open_walk(car, profile, stage.as_deref())?;
     notes.iter().for_each(|note| say(&escape_control(note)));
-    right_car(context, &walk, &paper)?;
-    let mut plan = plan_paper(&walk, &paper, args.again, clock::now(), &mut clock::new_id)
+    right_car(context, &walk, paper)?;
+    let mut plan = plan_paper(&walk, paper, args.again, clock::now(), &mut clock::new_id)
         .map_err(|diagnostics| refused(&diagnostics))?;
     find_photos(&mut plan, answers)?;
     let (count, before) = (plan.entries.len(), plan.before);
-    keep_paper(&mut walk, &mut workspace, plan)?;
+    keep_paper(&mut walk, workspace, plan)?;
     workspace.settle().map_err(|error| format!("every answer of this file is kept; but {error}"))?;
     if before > 0 {
         let rows = many(before, "row");
@@ -55,7 +71,7 @@ fn from_paper(context: &Context, args: &WalkArgs, answers: &Path) -> Outcome {
         walk.start.car.id
     ));
     super::event::give_a_moment(context, &walk.start.car.id, u64::try_from(count).unwrap_or(u64::MAX));
-    status(context, &workspace, &car, &walk)
+    status(context, workspace, car, &walk)
 }
 
 fn refused(diagnostics: &[Diagnostic]) -> String {
@@ -99,6 +115,16 @@ fn right_car(context: &Context, walk: &Walk, paper: &PaperAnswers) -> Result<(),
         Some(word) if goes_on(&word.text) != goes_on(&walk.start.car.id) => {
             let message =
                 format!("this sheet is for {}, and the car named is {}", word.text, walk.start.car.id);
+            Err(refused(&[Diagnostic::error(&word.at, message, "give the sheet with its own car")]))
+        }
+        _ => right_number(&walk.start.car.number, paper),
+    }
+}
+
+fn right_number(number: &str, paper: &PaperAnswers) -> Result<(), String> {
+    match &paper.number {
+        Some(word) if !same_number(&word.text, number) => {
+            let message = format!("this sheet is for car {}, and the car named is {number}", word.text);
             Err(refused(&[Diagnostic::error(&word.at, message, "give the sheet with its own car")]))
         }
         _ => Ok(()),
@@ -178,7 +204,7 @@ pub(super) fn app(context: &Context, args: Option<&WalkArgs>) -> Outcome {
     if args.is_none() {
         usable(context, &workspace)?;
     }
-    let car = args.map(|args| context.car(&args.car)).transpose()?;
+    let car = args.and_then(|args| args.car.as_ref()).map(|car| context.car(car)).transpose()?;
     workspace.named = car.clone().filter(|car| path_of(car).is_file()).into_iter().collect();
     super::screen::run(context, workspace, args, car)
 }

@@ -18,7 +18,7 @@ use crate::rules::{
     RulesetCache, StateOf, Terms, answered_lately, asked, calculated, is_overtaken, is_signed,
     standings_of_calculated,
 };
-use crate::source::Overrides;
+use crate::source::{Overrides, is_id};
 use crate::units::Units;
 use crate::walk::{
     CarLine, Decided, Draft, Journal, Offered, SameCarQuestion, Start, Walk, Workspace, overrides_of,
@@ -228,6 +228,16 @@ impl DiskWorkspace {
             "every log of this machine in {} is damaged: run `linewalk log verify {id}`",
             shown(&self.paths.car(id))
         ))
+    }
+
+    /// Takes a car away again that was made for something that came to nothing. What has a record stays.
+    pub fn unmake(&mut self, id: &str) {
+        let is_empty = self.history(id).is_ok_and(|(history, _)| history.all().is_empty());
+        if is_id(id) && is_empty {
+            self.open = self.open.take().filter(|open| open.id != id);
+            // An empty folder that stays is a car of this number without a record: nothing is lost by it.
+            let _ = std::fs::remove_dir_all(self.paths.car(id));
+        }
     }
 
     /// Begins or takes up a walk.

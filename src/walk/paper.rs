@@ -26,6 +26,8 @@ const BY_EYE: &str = "by eye";
 pub struct PaperAnswers {
     /// The car it is for.
     pub car: Option<Word>,
+    /// The number of the car it is for: makes the car where none has it.
+    pub number: Option<Word>,
     /// Who.
     pub by: Option<String>,
     /// The profile walked.
@@ -102,6 +104,10 @@ pub fn read_paper(file: &Arc<SourceFile>) -> (PaperAnswers, Vec<Diagnostic>) {
         r.format_number();
         PaperAnswers {
             car: r.word("car", "Id of the car the sheet is for."),
+            number: r.text_or_number(
+                "number",
+                "Number of the car the sheet is for; where none has it, the car is made.",
+            ),
             by: r.text("by", "Who answered."),
             profile: r.word("profile", "Profile walked."),
             stage: r.word("stage", "Stage of a build."),

@@ -346,3 +346,36 @@ fn a_car_whose_file_has_a_mistake_is_still_that_car() {
     let (status, said) = run(at, &["report", "319"]);
     assert!(status == 2 && said.contains("number of car-319 is not known"), "{said}");
 }
+
+/// A sheet walked in a queue names its car by the number on the door: the car is made once, and never guessed at later.
+#[test]
+fn an_answers_file_makes_the_car_of_its_number() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let file = |name: &str, date: &str, check: &str, more: &str| {
+        let path = at.join(name);
+        let text = format!(
+            "format = 1\nnumber = 412\ndate = {date}\nprofile = \"scales-short\"\nby = \"R.N.\"\n{more}\
+             [[answer]]\ncheck = \"{check}\"\nresult = \"accept\"\nat = \"10:15\"\n"
+        );
+        fs::write(&path, text).unwrap();
+        path.display().to_string()
+    };
+    let cars = || fs::read_dir(at.join("data/cars")).map_or(0, Iterator::count);
+    // A mistake in it: nothing is kept, and no car is left behind.
+    let (status, said) = run(at, &["walk", "--answers", &file("a.toml", "2026-11-20", "XX01", "")]);
+    assert!(status == 2 && said.contains("nothing of this file was kept"), "{said}");
+    assert_eq!(cars(), 0);
+    let said = done(at, &["walk", "--answers", &file("b.toml", "2026-11-20", "NS01", "")]);
+    assert!(said.contains("kept for car 412 (car-412)"), "{said}");
+    // The same day goes on with that car; another day asks which car is meant.
+    let said = done(at, &["walk", "--answers", &file("c.toml", "2026-11-20", "NS02", "")]);
+    assert!(said.contains("kept for car 412 (car-412)") && cars() == 1, "{said}");
+    let (status, said) = run(at, &["walk", "--answers", &file("d.toml", "2026-11-19", "LF01", "")]);
+    assert!(status == 2 && said.contains("was not walked on 2026-11-19"), "{said}");
+    assert!(said.contains("d.toml:2:10") && said.contains("car = \"car-412\""), "{said}");
+    // Named on the line, the numbers have to agree.
+    stub(at, "car-9", "9");
+    let (status, said) = run(at, &["walk", "9", "--answers", &file("e.toml", "2026-11-20", "LF01", "")]);
+    assert!(status == 2 && said.contains("this sheet is for car 412, and the car named is 9"), "{said}");
+}
