@@ -99,6 +99,9 @@ pub struct Finding {
     /// The limit of a worked-out number that decided, in SI.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub limit: Option<String>,
+    /// The row of the check whose limit rejects; none where it was rejected by what was seen.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub row: Option<String>,
     /// What was typed, row by row.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub rows: Vec<RowTyped>,

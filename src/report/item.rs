@@ -104,7 +104,8 @@ fn mend(check: Option<&Check>, standing: &Standing<'_>, lines: &mut Lines) {
     let to_do = to_do(check, standing);
     lines.add("Remedy", to_do.unwrap_or_default());
     if is_seen_wrong(standing) {
-        lines.add("Parts", check.map(|check| check.words.parts.join("; ")).unwrap_or_default());
+        let parts = check.map(|check| check.parts_of(standing.cause()).join("; "));
+        lines.add("Parts", parts.unwrap_or_default());
     }
 }
 
@@ -115,7 +116,7 @@ pub(super) fn to_do(check: Option<&Check>, standing: &Standing<'_>) -> Option<St
         Outcome::Repaired => Some("Look again and say what you see.".to_owned()),
         // What would decide stands on its own line.
         Outcome::Undecided => Some("Measure it so that it can be decided.".to_owned()),
-        _ => check.map(|check| check.words.remedy.clone()),
+        _ => check.map(|check| check.remedy_of(standing.cause()).to_owned()),
     }
 }
 

@@ -300,6 +300,7 @@ pub(super) fn blank(
         by_station: reply.by_station,
         limit_unknown: false,
         limit: None,
+        row: None,
         rows: Vec::new(),
         value: None,
         si: None,
@@ -375,6 +376,8 @@ fn fill_value(finding: &mut Finding, assessment: &Assessment, reply: &Reply) {
         finding.unit = row.si.map(|_| row.unit.to_owned());
         (finding.low, finding.high, finding.chance) = (row.low, row.high, row.judged.chance);
         finding.limit.clone_from(&row.limit);
+        let rejects = (finding.result, row.judged.outcome) == (Outcome::Reject, Outcome::Reject);
+        finding.row = Some(row.id.clone()).filter(|_| rejects && row.judges);
         let only = assessment.rows.iter().filter(|row| row.of.is_some()).all(|other| other.of == row.of);
         let by_number = reply.result.is_none() || only;
         if finding.of.is_none()

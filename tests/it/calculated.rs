@@ -11,7 +11,7 @@ use linewalk::model::entry::{Finding, Outcome, Severity};
 use linewalk::model::history::{History, Standing, by_weight};
 use linewalk::model::read_car;
 use linewalk::numbers::{Answer, Input, Number, NumberValue, Quantity, quantity};
-use linewalk::rules::{ComputeRow, OfFilter, WordOrFlag, judge_compute};
+use linewalk::rules::{ComputeRow, OfFilter, RowWords, WordOrFlag, judge_compute};
 use linewalk::source::Overrides;
 use linewalk::tui::{margin, number_lines};
 use linewalk::units::{Kind, Units};
@@ -196,6 +196,7 @@ fn a_word_decides_by_the_share_of_its_cases() {
 
 fn row(quantity: &'static Quantity, equals: WordOrFlag) -> ComputeRow {
     ComputeRow {
+        words: RowWords::default(),
         id: String::new(),
         label: String::new(),
         quantity,
@@ -357,3 +358,34 @@ expect = "accept"
 given = { value = "1.1" }
 expect = "reject"
 "#;
+
+/// What failed says what is wrong, what to do and what it takes: the limit where one rejects, the check where a look does.
+#[test]
+fn the_limit_that_failed_says_what_is_wrong() {
+    let mut bench = Bench::short();
+    let mut rules = (*bench.walk.start.rules).clone();
+    let check = rules.checks.iter_mut().find(|check| check.id == "hose-look").unwrap();
+    check.fault = Some("Hose rubs".to_owned());
+    check.compute[0].words = RowWords {
+        fault: Some("Hose too short".to_owned()),
+        remedy: Some("Fit a longer hose.".to_owned()),
+        parts: Some(vec!["longer hose".to_owned()]),
+    };
+    let check = check.clone();
+    let told = |finding: &linewalk::model::entry::Finding| {
+        let words = (check.fault_of(finding), check.remedy_of(finding), check.parts_of(finding).to_vec());
+        (words.0.to_owned(), words.1.to_owned(), words.2)
+    };
+    let by_number =
+        ("Hose too short".to_owned(), "Fit a longer hose.".to_owned(), vec!["longer hose".to_owned()]);
+    bench.walk.start.rules = rules.into();
+    // Before anybody looks, after a person rejected what the number rejects, and not where the number is fine.
+    bench.walk.work_ahead();
+    assert_eq!(told(bench.walk.open()[0].finding), by_number);
+    let reply = |of_item: &str| of(of_item, Reply::plain("hose-look", Reject));
+    let kept = bench.reply(reply("right-hose")).unwrap();
+    assert_eq!(told(&kept), by_number);
+    let seen = bench.reply(reply("left-hose")).unwrap();
+    assert_eq!(seen.row, None);
+    assert_eq!(told(&seen), ("Hose rubs".to_owned(), check.words.remedy.clone(), check.words.parts.clone()));
+}

@@ -178,6 +178,7 @@ fn span(text: &str) -> Span {
 
 fn dated(every: Option<&str>, car_span: Option<&str>, date: &str, on: &str) -> Judged {
     let row = DateRow {
+        words: linewalk::rules::RowWords::default(),
         id: String::new(),
         label: String::new(),
         field: "hand_held.serviced".to_owned(),

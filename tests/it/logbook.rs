@@ -55,6 +55,7 @@ pub fn finding(si: f64, note: &str) -> Entry {
         by_station: false,
         limit_unknown: false,
         limit: None,
+        row: None,
         rows: vec![RowTyped {
             text: "3/8 in".into(),
             si: Some(si),
@@ -356,7 +357,7 @@ fn a_table_and_json_for_other_programs() {
         lines[1],
         "2026-11-25T08:00:00.250-05:00,pit,1,a,finding,w1,hose-bow,axle-hose,The hose clears the axle,reject,\
          accept,,,3/8 in,-0.5,m,,,,,stop,\"'=HYPERLINK(\"\"x\"\"), see\",,R.N.,2026-11-25T07:00:00.250-05:00,\
-         ,,,,,,,,,,,,,club,2026-03,00,,,,RR07,person,,3/8 in,,,"
+         ,,,,,,,,,,,,,club,2026-03,00,,,,RR07,person,,3/8 in,,,,"
     );
     let json: serde_json::Value = serde_json::from_str(&export::json(&car.kept, &car.problems)).unwrap();
     assert_eq!(json["format"], 1);

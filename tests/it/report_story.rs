@@ -174,6 +174,7 @@ pub fn number(quantity: &Quantity, of: &str, value: f64, band: Option<(f64, f64)
 /// A row of a check that judges a quantity.
 fn judge(quantity: &'static Quantity, label: &str, min: Option<Limit>, max: Option<Limit>) -> ComputeRow {
     ComputeRow {
+        words: linewalk::rules::RowWords::default(),
         id: quantity.id.to_owned(),
         label: label.to_owned(),
         quantity,

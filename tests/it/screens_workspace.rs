@@ -258,6 +258,7 @@ fn read_small_rules() -> Ruleset {
     assert!(!any_error(&loaded.diagnostics), "{:#?}", loaded.diagnostics);
     let mut rules = Arc::unwrap_or_clone(loaded.rules);
     let row = |id: &str, asks: &[&str], min: Option<&str>| ComputeRow {
+        words: linewalk::rules::RowWords::default(),
         id: id.to_owned(),
         label: SLACK.title.to_owned(),
         quantity: &SLACK,

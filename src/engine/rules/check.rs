@@ -6,11 +6,11 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 
 use crate::diagnostic::Place;
-use crate::model::entry::{Outcome, Severity};
+use crate::model::entry::{Finding, Outcome, Severity};
 use crate::source::Table;
 
 use super::condition::Condition;
-use super::limits::{ComputeRow, Typed};
+use super::limits::{ComputeRow, RowWords, Typed};
 use super::ruleset::Profile;
 
 /// One check.
@@ -66,6 +66,44 @@ impl Check {
     /// What is wrong where it is rejected.
     pub fn wrong(&self) -> &str {
         self.fault.as_deref().unwrap_or(&self.title)
+    }
+
+    /// What a limit of this check says of itself, by the id of its row.
+    fn row_words(&self, row: &str) -> Option<&RowWords> {
+        let computed = self.compute.iter().map(|one| (one.id.as_str(), &one.words));
+        let typed: Vec<(&str, &RowWords)> = match &self.typed {
+            Typed::Measure(rows) => rows.iter().map(|one| (one.id.as_str(), &one.words)).collect(),
+            Typed::Count(rows) => rows.iter().map(|one| (one.id.as_str(), &one.words)).collect(),
+            Typed::Date(rows) => rows.iter().map(|one| (one.id.as_str(), &one.words)).collect(),
+            Typed::None => Vec::new(),
+        };
+        typed.into_iter().chain(computed).find(|(id, _)| *id == row).map(|(_, words)| words)
+    }
+
+    /// What a finding's own limit says of itself, where one was the cause.
+    fn words_of(&self, finding: &Finding) -> Option<&RowWords> {
+        self.row_words(finding.row.as_deref()?)
+    }
+
+    /// What is wrong by a finding that rejects: what the limit says that failed, else what the check says.
+    pub fn fault_of(&self, finding: &Finding) -> &str {
+        let own = self.words_of(finding).and_then(|words| words.fault.as_deref());
+        own.unwrap_or_else(|| self.wrong())
+    }
+
+    /// What to do about a finding that rejects.
+    pub fn remedy_of(&self, finding: &Finding) -> &str {
+        let own = self.words_of(finding).and_then(|words| words.remedy.as_deref());
+        own.unwrap_or(&self.words.remedy)
+    }
+
+    /// Parts that this takes. A limit with a remedy of its own takes only the parts that it names.
+    pub fn parts_of(&self, finding: &Finding) -> &[String] {
+        match self.words_of(finding) {
+            Some(RowWords { parts: Some(parts), .. }) => parts,
+            Some(RowWords { remedy: Some(_), .. }) => &[],
+            _ => &self.words.parts,
+        }
     }
 
     /// Document and place that it rests on, where one of its sources names a place.

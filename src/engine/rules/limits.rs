@@ -32,6 +32,29 @@ impl Limit {
     }
 }
 
+/// What a limit says of itself where it is the cause; what it leaves out is said by its check.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct RowWords {
+    /// What is wrong.
+    pub fault: Option<String>,
+    /// What to do about it.
+    pub remedy: Option<String>,
+    /// Parts that the remedy takes; none said is not the same as none needed.
+    pub parts: Option<Vec<String>>,
+}
+
+impl RowWords {
+    fn read(r: &Reader<'_>) -> Self {
+        Self {
+            fault: r.text("fault", "What is wrong where this limit is the cause, 44 columns at most."),
+            remedy: r.text("remedy", "What to do where this limit is the cause."),
+            parts: r
+                .words("parts", "Parts that this remedy takes; [] where it takes none.")
+                .map(|words| words.into_iter().map(|word| word.text).collect()),
+        }
+    }
+}
+
 /// Which items a check goes over.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub enum OfFilter {
@@ -86,6 +109,8 @@ pub struct MeasureRow {
     pub worked: Vec<(&'static str, Expression)>,
     /// The reading that gives its value, one for each part that has one.
     pub reading: Option<String>,
+    /// What it says of itself where it is the cause.
+    pub words: RowWords,
 }
 
 /// What a count is compared with.
@@ -110,6 +135,8 @@ pub struct CountRow {
     pub max: Option<u32>,
     /// Exactly.
     pub equals: Option<CountEquals>,
+    /// What it says of itself where it is the cause.
+    pub words: RowWords,
 }
 
 /// A date to be confirmed.
@@ -125,6 +152,8 @@ pub struct DateRow {
     pub every: Option<Span>,
     /// How long before it falls due it is said.
     pub warn: Option<Span>,
+    /// What it says of itself where it is the cause.
+    pub words: RowWords,
 }
 
 /// A value to be worked out.
@@ -152,6 +181,8 @@ pub struct ComputeRow {
     pub asks: Vec<String>,
     /// Limits that are worked out of other numbers and readings, by the key they stand under.
     pub worked: Vec<(&'static str, Expression)>,
+    /// What it says of itself where it is the cause.
+    pub words: RowWords,
 }
 
 /// The typed value of a check, if it has one.
@@ -211,6 +242,7 @@ impl MeasureRow {
             of: of(r),
             reading: reading_of_row(r, kind),
             worked,
+            words: RowWords::read(r),
         };
         order(r, &row.min, &row.max);
         aims(r, [&row.min, &row.max, &row.aim_min, &row.aim_max]);
@@ -246,6 +278,7 @@ impl CountRow {
             min: r.count("min", "Least count accepted."),
             max: r.count("max", "Highest count that is accepted."),
             equals,
+            words: RowWords::read(r),
         };
         if let (Some(min), Some(max)) = (row.min, row.max)
             && min > max
@@ -310,6 +343,7 @@ impl DateRow {
             every: r
                 .span("every", "Span after which it is due again; the shorter of the car's and this counts."),
             warn: r.span("warn", "How long before it falls due it is said."),
+            words: RowWords::read(r),
         }
     }
 }
@@ -351,6 +385,7 @@ impl ComputeRow {
         asks.iter().for_each(|word| known_key(r, word));
         order(r, &row.3, &row.4);
         aims(r, [&row.3, &row.4, &row.5, &row.6]);
+        let words = RowWords::read(r);
         let quantity = found?;
         Some(Self {
             id: if row.0.is_empty() { quantity.id.to_owned() } else { row.0 },
@@ -364,6 +399,7 @@ impl ComputeRow {
             equals,
             asks: asks.into_iter().map(|word| word.text).collect(),
             worked,
+            words,
         })
     }
 

@@ -51,7 +51,7 @@ pub use judge::{Held, judge};
 pub use layers::{Loaded, Lookup, load, load_from};
 pub use lessens::Lessened;
 pub use limits::{
-    ComputeRow, CountEquals, CountRow, DateRow, Limit, MeasureRow, OfFilter, Typed, WordOrFlag,
+    ComputeRow, CountEquals, CountRow, DateRow, Limit, MeasureRow, OfFilter, RowWords, Typed, WordOrFlag,
 };
 pub use notice::{CLOSING, NOTICE};
 pub use ruleset::{Change, Dropped, Instrument, Lap, Layer, Order, Profile, Repeat, Ruleset, Side, Station};

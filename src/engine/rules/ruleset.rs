@@ -261,7 +261,7 @@ impl Ruleset {
     /// What a finding is listed by: what is wrong, where it is open by a reject, else the title of its check.
     pub fn listed(&self, finding: &Finding) -> String {
         match (self.check(&finding.check), finding.result) {
-            (Some(check), Outcome::Reject | Outcome::Repaired) => check.wrong().to_owned(),
+            (Some(check), Outcome::Reject | Outcome::Repaired) => check.fault_of(finding).to_owned(),
             (Some(check), _) => check.title.clone(),
             (None, _) => finding.title.clone(),
         }

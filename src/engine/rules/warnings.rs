@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use unicode_width::UnicodeWidthStr;
 
 use crate::diagnostic::{Diagnostic, Place};
-use crate::source::Value;
+use crate::source::{Table, Value};
 
 use super::check::{Check, SourceBasis};
 use super::limits::{ComputeRow, OfFilter, Typed};
@@ -140,7 +140,21 @@ fn impossible(check: &Check, found: &mut Vec<Diagnostic>) {
 }
 
 fn too_long(check: &Check, found: &mut Vec<Diagnostic>) {
-    for (key, node) in &check.table.entries {
+    too_long_in(&check.table, check, found);
+    let rows = ["measure", "count", "date", "compute"];
+    for (_, node) in check.table.entries.iter().filter(|(key, _)| rows.contains(&key.text.as_str())) {
+        let one = std::slice::from_ref(node);
+        let all = if let Value::Array(items) = &node.value { &**items } else { one };
+        for row in all {
+            if let Value::Table(row) = &row.value {
+                too_long_in(row, check, found);
+            }
+        }
+    }
+}
+
+fn too_long_in(table: &Table, check: &Check, found: &mut Vec<Diagnostic>) {
+    for (key, node) in &table.entries {
         let Value::Text(text) = &node.value else { continue };
         let most = match key.text.as_str() {
             "title" => TITLE_WIDTH,

@@ -58,6 +58,7 @@ pub const COLUMNS: &[&str] = &[
     "rows",
     "car",
     "car_sha256",
+    "row",
     "before",
 ];
 
