@@ -37,6 +37,7 @@ mod discharge;
 mod discharge_properties;
 mod disks;
 mod drawing;
+mod drum;
 mod electrics;
 mod elsewhere;
 mod event_address;

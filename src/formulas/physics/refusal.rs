@@ -45,6 +45,20 @@ pub enum Refusal {
     /// A fixed caliper has the same number of pistons each side.
     #[error("a fixed caliper needs an even number of pistons, half on each side")]
     OddPistons,
+    /// The lining has to lie between its pin and half a turn from it, its beginning before its end.
+    #[error("a lining begins before it ends, both between its pin and half a turn from it")]
+    LiningArc,
+    /// The pin, link or wheel cylinder of a shoe is outside the drum.
+    #[error("the pin, the link and the wheel cylinder must be inside the drum")]
+    PinOutsideDrum,
+    /// The leading shoe locks itself.
+    #[error("a shoe of this shape locks itself at this friction: the brake would grab")]
+    ShoeGrabs,
+    /// No pressure over the lining keeps a floating shoe in balance.
+    #[error(
+        "no pressure over its lining keeps the first shoe in balance; look at where the lining begins and ends"
+    )]
+    ShoeFloatsOff,
     /// The pressure is past the last column of the hose table for that bore.
     #[error("the pressure is past 4,000 psi (27.6 MPa), which is all that a brake hose is tested to hold")]
     PastHoseTable,

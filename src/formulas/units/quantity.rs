@@ -131,6 +131,13 @@ impl Length {
     }
 }
 
+impl Angle {
+    /// An angle in degrees.
+    pub fn from_degrees(degrees: f64) -> Self {
+        Self(degrees.to_radians())
+    }
+}
+
 impl Temperature {
     /// A temperature in degrees Celsius.
     pub fn from_celsius(celsius: f64) -> Self {

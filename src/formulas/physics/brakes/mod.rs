@@ -1,7 +1,9 @@
 //! Brake hydraulics: from the pedal to the ground, and how much pedal it takes.
 
 pub mod balance;
+pub mod drum;
 pub mod fluid;
+pub mod parking;
 pub mod pressure;
 pub mod stroke;
 pub mod wheel;
