@@ -40,8 +40,8 @@ const HIGH: f64 = 0.975;
 const LEFT_OUT: f64 = 0.01;
 /// A smaller share of the variance is not worth naming.
 const NAMED: f64 = 0.01;
-/// A number that rests on more uncertain inputs than this has no band: each of them has its own cases to be worked, and
-/// no car has a network that large.
+/// Of more uncertain inputs than this, those that move the numbers most are sampled, and the others stand at the ends that are
+/// worse: points in so many dimensions fill none of them ([`super::corners`]).
 pub const MOST_INPUTS: usize = 64;
 /// Threads at most: a band is a short piece of work.
 const THREADS: usize = 8;
@@ -79,7 +79,8 @@ pub fn with_draws(
     let bench = Bench::new(file, overrides, situation);
     let sweeps = bench.sweep(&mut plan);
     let samples = bench.sample(&plan, 2 * points);
-    for ((target, sweep), sampled) in plan.targets.iter().zip(&sweeps).zip(&samples) {
+    let corners = bench.corners(&plan, &sweeps);
+    for (((target, sweep), sampled), corner) in plan.targets.iter().zip(&sweeps).zip(&samples).zip(&corners) {
         if target.is_drawn {
             continue;
         }
@@ -87,6 +88,7 @@ pub fn with_draws(
             (answers.get_mut(target.answer), plan.groups.get(target.group))
         {
             band(number, sampled, points, sweep.plain);
+            corner.widen(number, group.len());
             number.drivers = drivers(group, &sweep.alone, sampled);
             number.guessed = Some(guessed(group, &sweep.alone, sampled));
         }
@@ -195,26 +197,26 @@ pub(super) struct Target {
     quantity: &'static Quantity,
     of: String,
     /// Its value, the inputs as given.
-    given: NumberValue,
+    pub(super) given: NumberValue,
     /// Which inputs move it.
     pub(super) group: usize,
     /// Whether it is only drawn beside another number, and has its band from elsewhere.
-    is_drawn: bool,
+    pub(super) is_drawn: bool,
 }
 
 /// Groups of which no two share an input: their cases are worked together, for none knows of the others' inputs.
 #[derive(Clone, Debug, Default)]
-struct Round {
-    groups: Vec<usize>,
+pub(super) struct Round {
+    pub(super) groups: Vec<usize>,
     /// Their numbers, in the order of the answers.
-    targets: Vec<usize>,
+    pub(super) targets: Vec<usize>,
 }
 
 /// Everything to be sampled.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Plan {
     pub(super) groups: Vec<Group>,
-    targets: Vec<Target>,
+    pub(super) targets: Vec<Target>,
     rounds: Vec<Round>,
 }
 
@@ -227,13 +229,6 @@ impl Plan {
             let mut spreads = Spread::all(&number.inputs);
             let own_ends = number.low.is_some() || number.hold.is_some();
             if own_ends || spreads.is_empty() || number.shown_as == Shown::Days {
-                continue;
-            }
-            if spreads.len() > MOST_INPUTS {
-                number.notes.push(format!(
-                    "no band: it rests on {} uncertain inputs, more than {MOST_INPUTS}",
-                    spreads.len()
-                ));
                 continue;
             }
             spreads.sort_by(|one, other| one.name.cmp(&other.name));
@@ -306,6 +301,8 @@ pub(super) struct Sweep {
     pub(super) plain: Option<f64>,
     /// The variance that each input makes alone.
     alone: Vec<f64>,
+    /// Whether the number is greater at the upper end of each input than at the lower.
+    pub(super) rises: Vec<bool>,
 }
 
 /// Gauss and Legendre's three points over 0 to 1, and their weights.
@@ -313,7 +310,7 @@ const NODES: [(f64, f64); 3] =
     [(0.112_701_665_379_258_31, 5.0 / 18.0), (0.5, 8.0 / 18.0), (0.887_298_334_620_741_7, 5.0 / 18.0)];
 
 /// What every thread needs to work cases out; the car itself cannot be sent, so each reads it anew.
-struct Bench<'a> {
+pub(super) struct Bench<'a> {
     name: &'a str,
     text: &'a str,
     overrides: Vec<(&'a str, Value<'a>)>,
@@ -353,7 +350,7 @@ impl<'a> Bench<'a> {
     }
 
     /// Works every job out on as many threads as there are, and gives the results in order.
-    fn all<T: Send>(&self, jobs: usize, work: impl Fn(&Car, usize) -> T + Sync) -> Vec<T> {
+    pub(super) fn all<T: Send>(&self, jobs: usize, work: impl Fn(&Car, usize) -> T + Sync) -> Vec<T> {
         let threads = thread::available_parallelism().map_or(1, NonZeroUsize::get).min(THREADS).min(jobs);
         let turn = |first: usize| {
             let car = self.car();
@@ -371,7 +368,7 @@ impl<'a> Bench<'a> {
     }
 
     /// The value of each target of a round with some inputs replaced; none where it is refused.
-    fn values(&self, car: &Car, plan: &Plan, round: &Round, swaps: Swaps) -> Vec<Option<f64>> {
+    pub(super) fn values(&self, car: &Car, plan: &Plan, round: &Round, swaps: Swaps) -> Vec<Option<f64>> {
         let s = Situation::sampled(car, self.readings.clone(), self.on, swaps);
         let mut of: Option<(&str, Vec<Answer>)> = None;
         let mut values = Vec::with_capacity(round.targets.len());
@@ -430,7 +427,11 @@ impl<'a> Bench<'a> {
         let alone = |(target, cases): (&Target, &Vec<Option<f64>>)| {
             let nodes = cases.get(1..).unwrap_or_default().chunks(NODES.len());
             let inputs = plan.groups.get(target.group).map_or(0, Vec::len);
-            Sweep { plain: cases.first().copied().flatten(), alone: nodes.take(inputs).map(alone).collect() }
+            Sweep {
+                plain: cases.first().copied().flatten(),
+                alone: nodes.clone().take(inputs).map(alone).collect(),
+                rises: nodes.take(inputs).map(rises).collect(),
+            }
         };
         let mut sweeps: Vec<Sweep> = plan.targets.iter().zip(&cases).map(alone).collect();
         for (place, group) in plan.groups.iter_mut().enumerate() {
@@ -442,7 +443,9 @@ impl<'a> Bench<'a> {
 
     /// The samples of every target.
     fn sample(&self, plan: &Plan, points: usize) -> Vec<Vec<Option<f64>>> {
-        let bases = primes(plan.rounds.iter().map(|round| plan.most(round)).max().unwrap_or_default());
+        let most = plan.rounds.iter().map(|round| plan.most(round)).max().unwrap_or_default();
+        // Those that move it less stand as given.
+        let bases = primes(most.min(MOST_INPUTS));
         self.cases(
             plan,
             |_| points,
@@ -473,6 +476,11 @@ fn alone(nodes: &[Option<f64>]) -> f64 {
     if values.is_empty() { 0.0 } else { sum / weights }
 }
 
+/// Whether the greatest of the values at the nodes lies toward the upper end.
+fn rises(nodes: &[Option<f64>]) -> bool {
+    matches!(nodes, [Some(low), _, Some(high)] if high > low)
+}
+
 /// Orders the inputs of a group by what they move, over all of its numbers, each number counting alike.
 fn order(group: &mut Group, mut sweeps: Vec<&mut Sweep>) {
     let mut weights: Vec<(f64, usize)> = (0..group.len()).map(|input| (0.0, input)).collect();
@@ -487,5 +495,6 @@ fn order(group: &mut Group, mut sweeps: Vec<&mut Sweep>) {
     *group = places.iter().filter_map(|place| group.get(*place).cloned()).collect();
     for sweep in &mut sweeps {
         sweep.alone = places.iter().filter_map(|place| sweep.alone.get(*place).copied()).collect();
+        sweep.rises = places.iter().filter_map(|place| sweep.rises.get(*place).copied()).collect();
     }
 }

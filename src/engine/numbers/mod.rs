@@ -9,6 +9,7 @@ mod brake_balance;
 mod brake_pressure;
 mod brake_stroke;
 mod circuits;
+mod corners;
 mod defaults;
 mod discharge;
 mod draws;
