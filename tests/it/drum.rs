@@ -39,17 +39,20 @@ fn the_textbook_brake() {
     near_share(leading_trailing_factor(book(), 0.28).unwrap() * 0.150 * 2200.0, 422.0, 0.001, "their sum");
 }
 
+/// Radius, distances, the ends of two linings, friction, factor.
+type DuoServoRow = (f64, f64, f64, f64, [f64; 2], [f64; 2], f64, f64);
+
 #[derive(serde::Deserialize)]
 struct Fixture {
-    shoes: Vec<(f64, f64, f64, f64, f64, f64, f64, f64)>,
-    duo_servo: Vec<(f64, f64, f64, f64, [f64; 2], [f64; 2], f64, f64)>,
+    shoes: Vec<[f64; 8]>,
+    duo_servo: Vec<DuoServoRow>,
 }
 
 #[test]
 fn shoes_and_duo_servo_against_numerical_integration() {
     let fixture: Fixture = serde_json::from_str(include_str!("../fixtures/drums/drums.json")).unwrap();
     assert!(fixture.shoes.len() > 15 && fixture.duo_servo.len() > 10);
-    for (r, a, c, from, to, mu, leading, trailing) in fixture.shoes {
+    for [r, a, c, from, to, mu, leading, trailing] in fixture.shoes {
         let shoe = Shoe { radius: metres(r), anchor: metres(a), arm: metres(c), lining: lining(from, to) };
         near_share(shoe_factor(shoe, mu, Turning::Leading).unwrap(), leading, 1e-10, "SciPy, quad");
         near_share(shoe_factor(shoe, mu, Turning::Trailing).unwrap(), trailing, 1e-10, "SciPy, quad");
