@@ -35,7 +35,7 @@ pub(super) fn run(
             .map_or(tui::USUAL_GUARD, |ms| Duration::from_millis(u64::from(ms))),
         person,
         // A car named on the command line is opened, and nothing asked before it; a profile named answers the question.
-        asks_person: person.is_none() && args.is_none() && context.common.profile.is_none(),
+        asks_person: args.is_none() && context.common.profile.is_none(),
         ..Options::new(preview)
     };
     workspace.replicator = super::event::replicator(context);

@@ -1,6 +1,7 @@
 //! Cars on disk: the terminal app's and the commands' way to a car, its record and its log.
 
 use std::cell::RefCell;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -38,6 +39,8 @@ use super::recorded;
 
 /// The car that is offered where none is known, to try things on.
 const SAMPLE: &str = include_str!("../../sample-cars/heron.toml");
+/// The folder beside the cars that play is kept in: no command, report, merge or export looks there.
+const PLAY: &str = "play";
 
 /// What the person chose on the command line or in the settings.
 #[derive(Clone, Debug)]
@@ -68,6 +71,8 @@ pub struct DiskWorkspace {
     /// The car read last of those that are opened.
     last_car: RefCell<Option<FoundCar>>,
     open: Option<OpenCar>,
+    /// The data folder, while what is kept is only play.
+    away_from: Option<PathBuf>,
 }
 
 /// Who carries what is kept to other machines. Nothing here waits for it.
@@ -122,7 +127,16 @@ impl DiskWorkspace {
     /// A workspace over the folders of this user.
     pub fn new(paths: Paths, choices: Choices, named: Vec<String>) -> Self {
         let cache = RulesetCache::default();
-        Self { paths, choices, named, replicator: None, cache, last_car: RefCell::default(), open: None }
+        Self {
+            paths,
+            choices,
+            named,
+            replicator: None,
+            cache,
+            last_car: RefCell::default(),
+            open: None,
+            away_from: None,
+        }
     }
 
     /// The day that dates count to.
@@ -500,14 +514,37 @@ impl Workspace for DiskWorkspace {
     }
 
     fn has_sample(&self) -> bool {
-        true
+        // What other lanes see is no play.
+        self.replicator.is_none()
     }
 
-    fn make_sample(&mut self) -> Result<String, String> {
+    fn play(&mut self) -> Result<String, String> {
         const ID: &str = "heron";
+        let own = self.paths.data.clone();
+        self.paths.data = own.join(PLAY);
         let text = SAMPLE.replacen("name = \"Heron\"", "name = \"Heron (sample)\"", 1);
-        write_inside(&self.paths.data, &self.paths.car(ID).join("car.toml"), text.as_bytes())?;
+        let written = write_inside(&own, &self.paths.car(ID).join("car.toml"), text.as_bytes());
+        if let Err(message) = written {
+            self.paths.data = own;
+            return Err(message);
+        }
+        (self.open, self.away_from) = (None, Some(own));
         Ok(ID.to_owned())
+    }
+
+    fn is_playing(&self) -> bool {
+        self.away_from.is_some()
+    }
+
+    fn stop_playing(&mut self) {
+        if let Some(own) = self.away_from.take() {
+            self.open = None;
+            self.paths.data = own;
+        }
+    }
+
+    fn kept_in(&self) -> String {
+        shown(&self.paths.data)
     }
 
     fn set_person(&mut self, word: &str) -> Result<(), String> {

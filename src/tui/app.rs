@@ -55,6 +55,7 @@ impl<G: Workspace> App<G> {
             message: None,
             now,
             mark: None,
+            playing: false,
             leaving: false,
             keys: options.keys.clone(),
             call_out: false,
@@ -78,7 +79,7 @@ impl<G: Workspace> App<G> {
             done: false,
         };
         app.list_cars();
-        if app.options.asks_person && app.options.person.is_none() {
+        if app.options.asks_person && (app.options.person.is_none() || app.is_without_cars()) {
             app.ask_person();
         } else {
             app.open_named();

@@ -30,7 +30,8 @@ impl<G: Workspace> App<G> {
         // After the cars: the rules may still be on their way.
         let offered = self.workspace.offered();
         (self.profiles, self.state.stale) = (offered.profiles, offered.stale);
-        let sample = cars.is_empty() && self.workspace.has_sample();
+        self.state.playing = self.workspace.is_playing();
+        let sample = cars.is_empty() && self.workspace.has_sample() && !self.state.playing;
         let next = self.next_in_queue(&cars);
         // The sample is the one thing that Enter opens without a choice: there is no car to be taken for another.
         let at = sample.then_some(0);
@@ -48,10 +49,14 @@ impl<G: Workspace> App<G> {
         order.into_iter().find(|at| cars.get(*at).is_some_and(waits)).unwrap_or(now)
     }
 
-    fn open_sample(&mut self) {
-        match self.workspace.make_sample() {
+    pub(super) fn open_sample(&mut self) {
+        match self.workspace.play() {
             Ok(car) => {
                 self.list_cars();
+                self.state.say(format!(
+                    "Play: an invented car, kept in {} and nowhere else. Esc in the list of cars ends it.",
+                    self.workspace.kept_in()
+                ));
                 self.choose_profile(&car);
             }
             Err(message) => self.state.refuse(message),
@@ -68,6 +73,11 @@ impl<G: Workspace> App<G> {
             }
             UiAction::NewCar => self.ask_new_number(),
             UiAction::Go => self.open_row(),
+            UiAction::Back if page.typed().is_empty() && self.state.playing => {
+                self.workspace.stop_playing();
+                self.list_cars();
+                self.state.say("Play is over. These are your cars.");
+            }
             UiAction::Back if page.typed().is_empty() => {
                 self.state.leaving = true;
                 self.state.say("Everything shown as kept is kept. Press Esc once more to leave, or any other key to stay.");

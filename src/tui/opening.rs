@@ -34,12 +34,21 @@ impl<G: Workspace> App<G> {
     }
 
     pub(super) fn ask_person(&mut self) {
-        self.state.screen = Screen::Person(PersonPage { at: 0 });
+        let sample = self.is_without_cars() && self.workspace.has_sample();
+        let kept_in = self.workspace.kept_in();
+        let known = self.options.person;
+        let at = Person::WORDS.iter().position(|(_, person)| Some(*person) == known).unwrap_or_default();
+        self.state.screen = Screen::Person(PersonPage { at, sample, kept_in });
+    }
+
+    /// Whether the list of cars is empty.
+    pub(super) fn is_without_cars(&self) -> bool {
+        matches!(&self.state.screen, Screen::Cars(page) if page.cars.is_empty())
     }
 
     pub(super) fn act_person(&mut self, action: UiAction) {
         let Screen::Person(page) = &mut self.state.screen else { return };
-        let last = Person::WORDS.len().saturating_sub(1);
+        let last = page.rows().saturating_sub(1);
         match action {
             UiAction::Down => page.at = (page.at + 1).min(last),
             UiAction::Up => page.at = page.at.saturating_sub(1),
@@ -54,7 +63,7 @@ impl<G: Workspace> App<G> {
 
     pub(super) fn person_by_digit(&mut self, c: char) -> bool {
         let Screen::Person(page) = &mut self.state.screen else { return false };
-        match row_of_digit(c, Person::WORDS.len()) {
+        match row_of_digit(c, page.rows()) {
             Some(at) => {
                 page.at = at;
                 self.take_person();
@@ -66,7 +75,7 @@ impl<G: Workspace> App<G> {
 
     fn take_person(&mut self) {
         let Screen::Person(page) = &self.state.screen else { return };
-        let Some((word, person)) = Person::WORDS.get(page.at).copied() else { return };
+        let Some((word, person)) = Person::WORDS.get(page.at).copied() else { return self.open_sample() };
         self.options.person = Some(person);
         self.profile = Some(person.profile().to_owned());
         let kept = self.workspace.set_person(word);

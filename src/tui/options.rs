@@ -33,7 +33,7 @@ pub struct Options {
     pub plain: bool,
     /// Which of the three kinds of person this is, where that was said.
     pub person: Option<Person>,
-    /// Whether to ask for it, once.
+    /// Whether to ask for it: once, and for what they come for as long as there is no car.
     pub asks_person: bool,
     /// The same answer key again within this time answers nothing; zero takes every arrival.
     pub repeat_guard: Duration,
@@ -88,12 +88,21 @@ impl Person {
         }
     }
 
+    /// What this person comes for.
+    pub fn door(self) -> &'static str {
+        match self {
+            Self::Owner => "Walk my car",
+            Self::Inspector => "Check cars at an event",
+            Self::Shop => "Build or repair cars",
+        }
+    }
+
     /// One sentence.
     pub fn says(self) -> &'static str {
         match self {
-            Self::Owner => "My own car: what do I fix, and what runs out soon?",
-            Self::Inspector => "Other people's cars, one after the other: which may run?",
-            Self::Shop => "Cars that I build or repair: measured values, numbers, a record for the customer.",
+            Self::Owner => "What do I fix, and what runs out soon?",
+            Self::Inspector => "One car after another: which may run?",
+            Self::Shop => "Measured values, and a record for the customer.",
         }
     }
 }

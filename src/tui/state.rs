@@ -10,6 +10,7 @@ pub use super::overlay::{About, JumpList, JumpRow, Overlay, Purpose, Slot, Typin
 
 use super::keymap::{Binding, Place, UiAction, at};
 use super::layout::Keymap;
+use super::options::Person;
 use super::picture::{DischargePage, Grain, PlanPage};
 use super::sheet::{NumberLine, OpenItem, Sheet, Summary};
 use super::trying::WhatIfPage;
@@ -37,6 +38,8 @@ pub struct State {
     pub now: Moment,
     /// How the event joined stands, where one is.
     pub mark: Option<String>,
+    /// Whether what is kept now is only play.
+    pub playing: bool,
     /// Whether the next quit leaves.
     pub leaving: bool,
     /// Which key does what.
@@ -104,6 +107,17 @@ pub enum Screen {
 pub struct PersonPage {
     /// Row chosen.
     pub at: usize,
+    /// Whether the last row offers the sample car, because no other one is known.
+    pub sample: bool,
+    /// The folder that everything is kept in.
+    pub kept_in: String,
+}
+
+impl PersonPage {
+    /// Rows of the page.
+    pub fn rows(&self) -> usize {
+        Person::WORDS.len() + usize::from(self.sample)
+    }
 }
 
 /// Whether two things are one car, and what is opened once that is said.

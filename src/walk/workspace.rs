@@ -210,12 +210,25 @@ pub trait Workspace: Journal {
         false
     }
 
-    /// Puts the sample car among the cars and gives what opens it.
+    /// Leaves the cars for the sample car, which is kept apart from them, and gives what opens it.
     ///
     /// # Errors
     /// Why it could not be written.
-    fn make_sample(&mut self) -> Result<String, String> {
+    fn play(&mut self) -> Result<String, String> {
         Err("there is no sample car here".to_owned())
+    }
+
+    /// Whether what is kept now is only play.
+    fn is_playing(&self) -> bool {
+        false
+    }
+
+    /// Goes back from play to the cars.
+    fn stop_playing(&mut self) {}
+
+    /// The folder that everything is kept in.
+    fn kept_in(&self) -> String {
+        String::new()
     }
 
     /// Keeps in the settings which of the three kinds of person this is.

@@ -169,3 +169,29 @@ fn an_answer_cut_off_before_its_head_is_asked_about() {
     let verdict = verify(&DiskStorage::at(&car)).unwrap();
     assert!(verdict.text().contains("verifies"), "{}", verdict.text());
 }
+
+/// The sample is played with in a folder of its own: no real car, no report and no list knows of it.
+#[test]
+fn play_is_kept_apart_from_real_cars() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut screen = program(folder.path(), &[]);
+    screen.wait_for("1  Walk my car");
+    screen.press("4");
+    screen.wait_for("PLAY | CAR 62");
+    screen.press("3");
+    screen.wait_for("PLAY | CAR 62 Heron (sample)");
+    screen.press("\r");
+    screen.wait_for("before anything else");
+    screen.press("a");
+    screen.wait_for("1 of ");
+    assert!(!folder.path().join("data/cars").exists(), "no real car was made");
+    assert!(folder.path().join("data/play/cars/heron").is_dir());
+    // Back to the list, and out of play.
+    screen.press("\u{1b}");
+    screen.wait_for("PLAY | linewalk | cars");
+    screen.press("\u{1b}");
+    screen.wait_for("Play is over");
+    screen.wait_for("No car is known yet");
+    screen.press("\u{3}");
+    screen.ends();
+}

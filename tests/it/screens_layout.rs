@@ -161,6 +161,27 @@ fn who_this_is_is_asked_once_and_the_sample_car_is_one_key_away() {
     assert_eq!(script.app.state().place(), Place::Profile);
 }
 
+/// Three doors as long as there is no car, whoever this is; the sample stands behind a fourth key.
+#[test]
+fn without_a_car_the_doors_are_shown_whoever_this_is() {
+    let mut workspace = TestWorkspace::small();
+    workspace.cars.clear();
+    let known = Options { asks_person: true, person: Some(Person::Shop), ..options() };
+    let mut script = Script::with(workspace, known.clone());
+    for (columns, rows) in [(60, 20), (80, 24), (120, 40)] {
+        let screen = script.screen(columns, rows);
+        for door in ["1  Walk my car", "2  Check cars at an event", "3  Build or repair cars", "4  Play with"]
+        {
+            assert!(screen.contains(door), "{screen}");
+        }
+        assert!(screen.contains("linewalk export FILE"), "{screen}");
+    }
+    script.press("4 <enter>");
+    assert!(script.app.state().walk.is_some(), "{}", script.screen(80, 24));
+    let script = Script::with(TestWorkspace::small(), known);
+    assert_eq!(script.app.state().place(), Place::Cars, "a garage with cars has no doors");
+}
+
 #[test]
 fn once_said_who_this_is_is_not_asked() {
     let known = Options { asks_person: false, person: Some(Person::Owner), ..options() };

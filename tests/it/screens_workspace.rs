@@ -223,7 +223,7 @@ impl Workspace for TestWorkspace {
         true
     }
 
-    fn make_sample(&mut self) -> Result<String, String> {
+    fn play(&mut self) -> Result<String, String> {
         self.cars.push(SourceFile::new("car.toml", FINCH));
         Ok("finch".to_owned())
     }

@@ -6,7 +6,7 @@ use crate::walk::CarLine;
 use super::super::keymap::UiAction;
 use super::super::options::Person;
 use super::super::state::{CarsPage, NewCarPage, PersonPage, ProfilePage, State};
-use super::super::text::{column, fit, many, when};
+use super::super::text::{column, escape_control, fit, many, when};
 use super::super::theme::Tone;
 use super::{Body, Lines};
 
@@ -110,21 +110,27 @@ fn car_line(car: &CarLine, chosen: bool, lines: &mut Lines) {
 
 /// Who this is, asked once.
 pub fn person(page: &PersonPage, mut lines: Lines) -> Body {
-    lines.text(Tone::Strong, "Who are you? It is asked once, and chooses the first way round a car.");
-    lines.text(
-        Tone::Dim,
-        "A digit takes one at once. Nothing else is asked; the settings file can change it.",
-    );
+    lines.text(Tone::Strong, &format!("What do you want to do? Press 1 to {}.", page.rows()));
     lines.blank();
     let mut chosen = None;
-    for (at, (word, person)) in Person::WORDS.iter().enumerate() {
+    let doors = Person::WORDS.iter().map(|(_, person)| (person.door(), person.says()));
+    let sample = ("Play with a sample car", "An invented one, kept apart from real cars.");
+    for (at, (door, says)) in doors.chain(page.sample.then_some(sample)).enumerate() {
         if at == page.at {
             chosen = Some((lines.out.len(), lines.out.len()));
         }
-        lines.row(at == page.at, Tone::Strong, &format!("{}  {word}", at + 1));
-        lines.indented(5, Tone::Plain, person.says());
+        lines.row(at == page.at, Tone::Strong, &format!("{}  {door}", at + 1));
+        lines.indented(5, Tone::Plain, says);
     }
     lines.blank();
+    if page.sample {
+        lines.text(Tone::Plain, &format!("Everything is kept in {}.", escape_control(&page.kept_in)));
+        lines.text(
+            Tone::Plain,
+            "`linewalk export FILE` takes everything out; `linewalk import FILE` reads it on another laptop.",
+        );
+        lines.blank();
+    }
     lines.text(Tone::Strong, NOTICE);
     Body { lines: lines.out, chosen, scroll: 0 }
 }

@@ -26,6 +26,7 @@ pub fn header(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
         (None, Screen::Profile(page)) => format!(" CAR {} | which way round", page.number),
         _ => " linewalk | cars".to_owned(),
     };
+    let left = if state.playing { format!(" PLAY |{left}") } else { left };
     let mark = state.mark.as_ref().map_or_else(String::new, |mark| format!("[{}] ", escape_control(mark)));
     let right = format!("{mark}{}", right_side(state, columns));
     let left = fit(&escape_control(&left), columns.saturating_sub(width(&right) + 1));
