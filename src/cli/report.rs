@@ -178,6 +178,7 @@ fn input<'c>(
         units: context.units(),
         complete,
         unsettled: on_file.unsettled,
+        made_by: super::version::made_by(),
         shop: context.config.shop.clone().map(|(name, address)| Shop { name, address }),
         trouble: on_file.trouble.iter().chain(&on_file.left_out).cloned().collect(),
     }

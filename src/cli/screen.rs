@@ -125,6 +125,7 @@ fn preview(walk: &Walk, now: Moment) -> String {
         units: walk.start.units,
         complete: false,
         unsettled: walk.unsettled,
+        made_by: super::version::made_by(),
         shop: None,
         trouble: Vec::new(),
     };

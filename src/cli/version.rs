@@ -12,6 +12,11 @@ pub(super) fn release() -> String {
     format!("{}{commit}", env!("CARGO_PKG_VERSION"))
 }
 
+/// The program as reports name it.
+pub(super) fn made_by() -> String {
+    format!("linewalk {}", release())
+}
+
 /// Prints it; with `verbose` everything that matters when a file of another release will not open.
 pub(super) fn run(verbose: bool) -> Outcome {
     let editions: Vec<String> =

@@ -84,6 +84,7 @@ fn short(record: &Record<'_>, facts: &Facts) -> Vec<Pair> {
         record.newest_record().map_or_else(|| record.input.on.to_string(), |kept| moment(kept.seen_at()));
     let mut pairs = vec![Pair::new("state", &facts.state_words), Pair::new("time", at)];
     pairs.push(Pair::new("rules", editions(record.rules())));
+    pairs.push(Pair::new("program", &record.input.made_by));
     pairs.extend(record.newest().map(|walk| Pair::new("walk", walk_words(walk))));
     pairs.extend(how_given(&facts.how_given, "given"));
     pairs
@@ -140,6 +141,7 @@ fn pairs(record: &Record<'_>, facts: &Facts) -> Vec<Pair> {
     if let Some(newest) = record.newest_record() {
         pairs.push(Pair::new("Record", format!("up to {} of {}", newest.id, moment(newest.at))));
     }
+    pairs.push(Pair::new("Made by", &record.input.made_by));
     pairs
 }
 

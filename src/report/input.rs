@@ -99,6 +99,8 @@ pub struct Input<'a> {
     pub unsettled: bool,
     /// The shop that hands it over.
     pub shop: Option<Shop>,
+    /// The program that makes it, with its release and commit.
+    pub made_by: String,
     /// What is wrong with the record or the rules behind it, in full sentences.
     pub trouble: Vec<String>,
 }

@@ -54,6 +54,7 @@ fn printed(findings: usize, mut with: impl FnMut(&mut dyn FnMut() -> Vec<u8>)) {
         units: Units::Us,
         complete: false,
         unsettled: false,
+        made_by: "linewalk 1.0.0".to_owned(),
         shop: None,
         trouble: Vec::new(),
     };

@@ -175,6 +175,7 @@ fn of_report(walk: &Walk) -> BTreeMap<(String, String), Option<Outcome>> {
         units: Units::Us,
         complete: false,
         unsettled: false,
+        made_by: "linewalk 1.0.0".to_owned(),
         shop: None,
         trouble: Vec::new(),
     };

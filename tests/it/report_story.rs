@@ -138,6 +138,7 @@ impl Story {
             units: Units::Us,
             complete: self.complete,
             unsettled: false,
+            made_by: "linewalk 1.0.0".to_owned(),
             shop: self.shop.clone(),
             trouble: self.trouble.clone(),
         })
