@@ -14,7 +14,7 @@ use super::rules_args::RulesArgs;
 
 /// Walks a person round a hand-built race car and settles whether its brake lines and fire suppression are fit to run.
 ///
-/// Without a command the terminal app opens at the list of cars. Check the current rulebook: the official's word decides.
+/// Without a command the terminal app opens at the list of cars. Check the current rulebook; the official decides.
 #[derive(Debug, Parser)]
 #[command(name = "linewalk", max_term_width = 100, disable_help_subcommand = true)]
 pub struct Args {

@@ -147,7 +147,7 @@ mod with_server {
         let status = engine.status();
         let state = if status.joined { "reached" } else { "not reached" };
         let unsent = if status.counted { status.unsent.to_string() } else { "not known now".to_owned() };
-        put(&format!("{address}: {state}\nkept here and not there: {unsent}\n"));
+        put(&format!("{address}: {state}\nnot yet sent: {unsent}\n"));
         told(status);
         Ok(if status.joined && status.unsent == 0 { DONE } else { OPEN })
     }

@@ -119,7 +119,7 @@ pub(super) fn not_judged(record: &Record<'_>, facts: &Facts) -> Section {
     if facts.noted.is_empty() {
         return section;
     }
-    section.say(format!("{}: nobody answered these checks.", noted(facts)));
+    section.say(format!("{}: nobody has looked yet.", noted(facts)));
     let points = facts.noted.iter().map(|noted| {
         let observation = &noted.observation;
         let station = record.station_title(&observation.check);
@@ -178,7 +178,7 @@ pub(super) fn not_reached(record: &Record<'_>, facts: &Facts) -> Section {
         return section;
     }
     let checks = count(facts.not_reached.len(), "check has", "checks have");
-    section.say(format!("{checks} no answer in the newest walk, {stops} of them of severity stop."));
+    section.say(format!("{checks} no answer in the last walk, {stops} of them of severity stop."));
     let mut stations: Vec<(&str, Vec<&NotReached>)> = Vec::new();
     for check in &facts.not_reached {
         match stations.last_mut().filter(|(station, _)| *station == check.station) {

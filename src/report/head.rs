@@ -114,7 +114,7 @@ fn pairs(record: &Record<'_>, facts: &Facts) -> Vec<Pair> {
     for join in record.input.history.joined() {
         pairs.push(Pair::new("With", format!("the record of {}, which is the same car", join.car)));
     }
-    pairs.push(Pair::new("Reckoned to", record.input.on.to_string()));
+    pairs.push(Pair::new("Due as of", record.input.on.to_string()));
     pairs.push(Pair::new(
         "Profile",
         record.input.profile.map_or_else(|| "every check".to_owned(), |p| format!("{} ({})", p.title, p.id)),
@@ -137,7 +137,7 @@ fn pairs(record: &Record<'_>, facts: &Facts) -> Vec<Pair> {
     }
     pairs.push(Pair::new("State", &facts.state_words));
     pairs.push(Pair::new("Checks", facts.checks.words()));
-    pairs.push(Pair::new("In short", summary(record, facts)));
+    pairs.push(Pair::new("Summary", summary(record, facts)));
     if let Some(newest) = record.newest_record() {
         pairs.push(Pair::new("Record", format!("up to {} of {}", newest.id, moment(newest.at))));
     }

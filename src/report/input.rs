@@ -54,7 +54,7 @@ impl Kind {
             Self::Slip => "Slip",
             Self::Delivery => "Delivery document",
             Self::Due => "What falls due",
-            Self::FixFirst => "What to mend first",
+            Self::FixFirst => "Fix first",
             Self::Build => "Build sheet",
         }
     }

@@ -303,7 +303,7 @@ impl<G: Workspace> App<G> {
         } else {
             String::new()
         };
-        self.state.object(format!("That key does nothing here. These do: {keys}.{all}"));
+        self.state.object(format!("That key does nothing here. Keys: {keys}.{all}"));
     }
 
     fn digit(&mut self, place: Place, c: char) -> bool {

@@ -161,7 +161,7 @@ fn changed_number(
             outcome: margin(walk, asked, terms, answer).map(|(outcome, _)| outcome),
         },
         Some(Answer::Refused(refused)) => {
-            Standing { text: format!("not worked out: {}", refused.reason), outcome: None }
+            Standing { text: format!("not calculated: {}", refused.reason), outcome: None }
         }
         None => Standing { text: "none".to_owned(), outcome: None },
     };
@@ -403,7 +403,7 @@ fn note(walk: &Walk, page: &WhatIfPage) -> String {
 
 /// A row of the table in words: latest arrival, worst split, hold-up.
 pub fn row_texts(row: &TableRow, units: crate::units::Units) -> [String; 3] {
-    let why = |why: &String| format!("not worked out: {why}");
+    let why = |why: &String| format!("not calculated: {why}");
     let arrival = row.arrival.as_ref().map_or_else(why, |(si, nozzle)| {
         format!("{} at {nozzle}", crate::units::show(*si, Kind::Time, units))
     });

@@ -177,7 +177,10 @@ fn result(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outco
             )),
             Some(Outcome::Refused) => Err(Objection::new(
                 Wants::Result,
-                format!("the number behind this check is not worked{}: give a result", reason(assessment)),
+                format!(
+                    "the number behind this check is not calculated{}: give a result",
+                    reason(assessment)
+                ),
             )),
             _ => Err(Objection::new(Wants::Result, "nothing decides this check: give a result or a value")),
         },
@@ -205,7 +208,7 @@ fn accept(check: &Check, assessment: &Assessment, reply: &Reply) -> Result<Outco
     let by_eye = typed && reply.by_eye;
     if check.closes_by_number() && !(worked || by_eye || reply.noted()) {
         let message = format!(
-            "the number behind this check is not worked{}: accept it with a note that says why",
+            "the number behind this check is not calculated{}: accept it with a note that says why",
             reason(assessment)
         );
         return Err(Objection::new(Wants::Note, message));

@@ -165,7 +165,7 @@ fn a_default_is_one_unknown_wherever_it_stands() {
         stroke.drivers
     );
     let table = to_text(&[Answer::Number(Box::new(stroke))], Units::Us, |_| None);
-    assert!(table.contains("of the band: measure brakes.master.rod_travel instead"), "{table}");
+    assert!(table.contains("of what is not known: measure brakes.master.rod_travel instead"), "{table}");
     // A stated one is each wheel's own.
     let stated = text(&exact).replace("pad_gap =", "rollback = \"0.010 in +/- 0.005 in\"\npad_gap =");
     let stated = of(&banded(&stated, &[], Some("brake.stroke_used"), POINTS), "brake.stroke_used", "tandem");
@@ -213,7 +213,7 @@ fn a_sum_of_two_inputs() {
         assert_eq!(second, "suppression.pull.pull.valve_travel");
         assert!((most - 0.8).abs() < 0.01 && (rest - 0.2).abs() < 0.01, "{:?}", number.drivers);
         let table = to_text(&[Answer::Number(Box::new(number))], Units::Us, |_| None);
-        assert!(table.contains("handle_travel decides 80 % of the band: measure that first"), "{table}");
+        assert!(table.contains("handle_travel is 80 % of what is not known: measure this first"), "{table}");
     }
 }
 

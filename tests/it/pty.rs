@@ -57,6 +57,19 @@ impl Screen {
         screen
     }
 
+    /// Opened after the program was killed. Where that was between a record and its head, it asks, and this says yes.
+    pub fn open_after_kill(folder: &Path) -> Self {
+        let mut screen = Self::open(folder);
+        let asks = |screen: &vt100::Screen| screen.contents().contains("was cut off while it kept");
+        screen.wait_until("the start, or a question", |screen| {
+            asks(screen) || screen.contents().contains("Enter resume")
+        });
+        if asks(screen.parser.screen()) {
+            screen.press("\r");
+        }
+        screen
+    }
+
     pub fn run(command: CommandBuilder, rows: u16, cols: u16) -> Self {
         let pair =
             native_pty_system().openpty(PtySize { rows, cols, pixel_width: 0, pixel_height: 0 }).unwrap();
@@ -220,7 +233,7 @@ fn a_walk_is_left_taken_up_and_killed_without_losing_an_answer() {
     assert_eq!(records(folder.path()), 4);
 
     // Nothing shown as kept is missing.
-    let mut screen = Screen::open(folder.path());
+    let mut screen = Screen::open_after_kill(folder.path());
     screen.wait_for("3 answered");
     screen.press("\u{3}");
     screen.child.wait().unwrap();

@@ -282,7 +282,7 @@ fn judged_numbers_come_first_and_say_where_they_stand() {
     assert_eq!(numbers[0].quantity, "made.arrival");
     assert_eq!(numbers[0].verdict, Some(Outcome::Reject));
     assert_eq!(numbers[0].check.as_deref(), Some("el-nozzle-aim-hazards"));
-    assert_eq!(numbers[0].says.as_deref(), Some("1.31 s: over the most, 1 s"));
+    assert_eq!(numbers[0].says.as_deref(), Some("1.31 s: above the maximum, 1 s"));
     assert_eq!(numbers[1].refused.as_deref(), Some("suppression.bottle.mount.bolt is not given"));
     assert!(numbers[2].check.is_none());
 }

@@ -111,7 +111,7 @@ fn what_was_seen_names_the_number_it_rests_on() {
     let said = flat(&text(&document(&story, Kind::Deficiency)));
     assert!(
         said.contains(
-            "Seen Sleeve bore less the lines it carries, either system, 0.009 in: under the least, 0.125 in"
+            "Seen Sleeve bore less the lines it carries, either system, 0.009 in: below the minimum, 0.125 in"
         ),
         "{said}"
     );
@@ -124,10 +124,10 @@ fn a_number_of_a_whole_check_is_not_taken_for_a_typed_value() {
     let number = (
         "0.009 in",
         0.000_228_604,
-        "Sleeve bore less the lines it carries, either system, 0.009 in: under the least, 0.125 in",
+        "Sleeve bore less the lines it carries, either system, 0.009 in: below the minimum, 0.125 in",
     );
     // 1 1/4 in less 0.9 in.
-    let measured = ("0.9 in", 0.9 * 0.0254, "0.9 in: 0.35 in under the least, 1 1/4 in");
+    let measured = ("0.9 in", 0.9 * 0.0254, "0.9 in: 0.35 in below the minimum, 1 1/4 in");
     for (first_format, (value, si, wanted)) in
         [(true, number), (true, measured), (false, number), (false, measured)]
     {

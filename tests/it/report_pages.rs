@@ -228,7 +228,8 @@ fn the_notice_stands_at_the_top_and_the_bottom_of_every_format() {
             assert!(places[0] < 400 && said.len() - places[places.len() - 1] < 1000, "{word}: {places:?}");
         }
     }
-    let calendar = ics(&document(&story, Kind::Due)).replace("\r\n ", "").replace("\\,", ",");
+    let calendar =
+        ics(&document(&story, Kind::Due)).replace("\r\n ", "").replace("\\,", ",").replace("\\;", ";");
     assert!(calendar.contains("BEGIN:VEVENT"));
     assert_eq!(calendar.matches(NOTICE).count(), calendar.matches("BEGIN:VEVENT").count());
     for kind in kinds() {

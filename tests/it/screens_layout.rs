@@ -49,7 +49,7 @@ fn own_keys_take_the_place_of_the_usual_ones() {
     assert_eq!(keymap.word(UiAction::Accept), "b");
     let mut script = Script::with(TestWorkspace::small(), Options { keys: keymap, ..options() });
     script.text("318").press("<enter> <enter> <enter> a");
-    assert!(script.findings().is_empty() && script.shows("That key does nothing here. These do: b accept"));
+    assert!(script.findings().is_empty() && script.shows("That key does nothing here. Keys: b accept"));
     script.press("b");
     assert_eq!(script.findings().len(), 1);
     script.code(KeyCode::F(5));

@@ -84,7 +84,7 @@ fn a_rule_file_declares_the_words_it_adds() {
     let wrong = loaded("", "when = { fuel = [\"methanoll\"], all = [\"roll-fairing\"] }");
     assert_eq!(
         messages(&wrong.diagnostics),
-        ["methanoll is no fuel known here", "roll-fairing is no tag known here"]
+        ["methanoll is no fuel known here", "roll-fairing is not a known equipment name"]
     );
     assert!(wrong.diagnostics.iter().all(|diagnostic| diagnostic.weight == Weight::Error));
     let words = "words = { fuel = [\"M5 Blend\"], equipment = [\"roll-fairing\"] }";
@@ -105,7 +105,7 @@ fn a_rule_file_declares_the_words_it_adds() {
 #[test]
 fn a_typing_error_in_the_car_of_a_case_is_an_error_too() {
     let case = "[[check.case]]\ngiven = { car = { without = [\"parachut\"] } }\nexpect = \"asked\"";
-    assert_eq!(messages(&loaded("", case).diagnostics), ["parachut is no tag known here"]);
+    assert_eq!(messages(&loaded("", case).diagnostics), ["parachut is not a known equipment name"]);
 }
 
 #[test]

@@ -80,12 +80,9 @@ pub(super) const QUANTITIES: &[Quantity] = &[
     of_nozzle("discharge.share", "The nozzle's share of what its network delivers", Shown::Share, |q, s| {
         nozzles(q, s, |_, _, run, at| delivers(run).map(|()| share(run, at)))
     }),
-    of_nozzle(
-        "discharge.fair_ratio",
-        "The nozzle's share over an even share",
-        Shown::Kind(Kind::Ratio),
-        |q, s| nozzles(q, s, fair_ratio),
-    ),
+    of_nozzle("discharge.fair_ratio", "Share against an equal split", Shown::Kind(Kind::Ratio), |q, s| {
+        nozzles(q, s, fair_ratio)
+    }),
     of_nozzle(
         "discharge.flow_start",
         "Flow of the nozzle with every line full, bottles at opening pressure",
@@ -109,11 +106,11 @@ pub(super) const QUANTITIES: &[Quantity] = &[
     ),
     of_network(
         "discharge.line_holdup",
-        "Agent that wets the lines when the liquid is gone",
+        "Agent left in the lines when the liquid is gone",
         Shown::Kind(Kind::Mass),
         |q, s| each_network(q, s, |run| Ok(run.line_holdup.si())),
     ),
-    of_network("discharge.holdup_share", "Agent that wets the lines, of all agent", Shown::Share, |q, s| {
+    of_network("discharge.holdup_share", "Agent left in the lines, of all agent", Shown::Share, |q, s| {
         each_network(q, s, |run| Ok(holdup_share(run)))
     }),
     quantity(

@@ -33,7 +33,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
     },
     Quantity {
         id: "line.span_frequency",
-        title: "Lowest frequency at which the longest span sings",
+        title: "Lowest natural frequency of the longest span",
         of: "any hard line",
         table: TABLES,
         shown: Shown::Kind(Kind::Rate),

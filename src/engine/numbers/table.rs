@@ -62,8 +62,8 @@ fn hint(number: &Number) -> Option<String> {
         return None;
     }
     Some(match measured_by(&without_id(path)) {
-        Some(reading) => format!("{path} decides {percent} % of the band: measure {reading} instead"),
-        None => format!("{path} decides {percent} % of the band: measure that first"),
+        Some(reading) => format!("{path} is {percent} % of what is not known: measure {reading} instead"),
+        None => format!("{path} is {percent} % of what is not known: measure this first"),
     })
 }
 

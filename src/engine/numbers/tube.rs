@@ -17,7 +17,7 @@ use super::situation::Situation;
 pub(super) const QUANTITIES: &[Quantity] = &[
     Quantity {
         id: "brake.tube_margin",
-        title: "Pressure the straight tube may carry over the circuit's",
+        title: "Tube rating / line pressure, straight",
         of: "brake line",
         table: "brakes.line",
         shown: Shown::Kind(Kind::Ratio),
@@ -27,7 +27,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
     },
     Quantity {
         id: "brake.bend_tube_margin",
-        title: "Pressure the tightest bend may carry over the circuit's",
+        title: "Tube rating / line pressure, in its tightest bend",
         of: "brake line",
         table: "brakes.line",
         shown: Shown::Kind(Kind::Ratio),
@@ -37,7 +37,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
     },
     Quantity {
         id: "brake.burst_margin",
-        title: "Pressure that would burst the tube over the circuit's",
+        title: "Burst pressure / line pressure",
         of: "brake line",
         table: "brakes.line",
         shown: Shown::Kind(Kind::Ratio),

@@ -267,7 +267,7 @@ impl std::fmt::Display for Source {
         }
         f.write_str(&self.cited())?;
         match (self.basis, self.seen.as_deref()) {
-            (SourceBasis::FromMemory, _) => f.write_str(" (from memory)"),
+            (SourceBasis::FromMemory, _) => f.write_str(" (cited; original not checked)"),
             (_, Some(seen)) => write!(f, " (published, seen in {seen})"),
             _ => f.write_str(" (published)"),
         }

@@ -1,8 +1,7 @@
 //! The words that stand on every screen that signs off and on every report.
 
 /// At the top and the bottom of every report.
-pub const NOTICE: &str =
-    "Check the current rulebook: the official's word decides. This is not a certification.";
+pub const NOTICE: &str = "Check the current rulebook; the official decides. This is not a certification.";
 
 /// The last paragraph of every report.
 pub const CLOSING: &str = "These checks are trade practice, noted by the people named at the times shown. They are not the ruling of \

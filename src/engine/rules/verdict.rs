@@ -90,10 +90,10 @@ fn position(si: f64, min: Option<&Limit>, max: Option<&Limit>, kind: Kind, units
         percent.flatten().unwrap_or_else(|| show(away, apart, units))
     };
     match (min, max) {
-        (Some(limit), _) if below(si, limit) => format!("{} under the least, {}", by(limit), typed(limit)),
-        (_, Some(limit)) if above(si, limit) => format!("{} over the most, {}", by(limit), typed(limit)),
-        (Some(limit), None) => format!("{} over the least, {}", by(limit), typed(limit)),
-        (None, Some(limit)) => format!("{} under the most, {}", by(limit), typed(limit)),
+        (Some(limit), _) if below(si, limit) => format!("{} below the minimum, {}", by(limit), typed(limit)),
+        (_, Some(limit)) if above(si, limit) => format!("{} above the maximum, {}", by(limit), typed(limit)),
+        (Some(limit), None) => format!("{} above the minimum, {}", by(limit), typed(limit)),
+        (None, Some(limit)) => format!("{} below the maximum, {}", by(limit), typed(limit)),
         (Some(least), Some(most)) => format!("between {} and {}", typed(least), typed(most)),
         (None, None) => "no limit is set".to_owned(),
     }
@@ -246,9 +246,9 @@ pub fn judge_count(count: u32, min: Option<u32>, max: Option<u32>, equals: Optio
     let (min, max) = (equals.or(min), equals.or(max));
     let says = match (min, max) {
         (Some(least), Some(most)) if least == most => format!("{count} of {least}"),
-        (Some(least), Some(most)) => format!("{count}, wanted {least} to {most}"),
-        (Some(least), None) => format!("{count}, wanted {least} or more"),
-        (None, Some(most)) => format!("{count}, wanted {most} or fewer"),
+        (Some(least), Some(most)) => format!("{count}, asked for {least} to {most}"),
+        (Some(least), None) => format!("{count}, at least {least}"),
+        (None, Some(most)) => format!("{count}, at most {most}"),
         (None, None) => format!("{count}"),
     };
     let good = min.is_none_or(|least| count >= least) && max.is_none_or(|most| count <= most);
@@ -458,11 +458,11 @@ fn position_of(row: &ComputeRow, si: f64, min: Option<&Limit>, max: Option<&Limi
         if limit.si.is_finite() { row.quantity.shown.show(limit.si, units) } else { limit.text.clone() }
     };
     match (min, max) {
-        (Some(least), _) if below(si, least) => format!("under the least, {}", limit(least)),
-        (_, Some(most)) if above(si, most) => format!("over the most, {}", limit(most)),
+        (Some(least), _) if below(si, least) => format!("below the minimum, {}", limit(least)),
+        (_, Some(most)) if above(si, most) => format!("above the maximum, {}", limit(most)),
         (Some(least), Some(most)) => format!("between {} and {}", limit(least), limit(most)),
-        (Some(least), None) => format!("at least {} wanted", limit(least)),
-        (_, Some(most)) => format!("at most {} allowed", limit(most)),
+        (Some(least), None) => format!("at least {}", limit(least)),
+        (_, Some(most)) => format!("at most {}", limit(most)),
         (None, None) => String::new(),
     }
 }

@@ -77,7 +77,7 @@ fn words_of(facts: &Facts) -> impl Iterator<Item = (Vocabulary, &Word)> {
 
 fn no_word(of: Vocabulary, word: &Word) -> String {
     match of {
-        Vocabulary::Equipment => format!("{} is no tag known here", word.text),
+        Vocabulary::Equipment => format!("{} is not a known equipment name", word.text),
         of => format!("{} is no {} known here", word.text, of.name()),
     }
 }

@@ -2,13 +2,15 @@
 
 use ratatui::text::{Line, Span};
 
+use crate::rules::NOTICE;
+
 use super::super::keymap::{Place, UiAction};
 use super::super::state::{Overlay, Purpose, Screen, State};
 use super::super::text::{escape_control, fit, width, wrap};
 use super::super::theme::{Theme, Tone};
 
-/// The notice in short; the whole of it stands on every report.
-const SHORT_NOTICE: &str = "Rulebook and official decide. This is not a certification.";
+/// The notice where a line is too short for the whole of it.
+const SHORT_NOTICE: &str = "Check rulebook; official decides. Not a certification.";
 
 /// The car's number, where the walk stands, and the notice.
 pub fn header(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
@@ -32,7 +34,8 @@ pub fn header(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
     let left = fit(&escape_control(&left), columns.saturating_sub(width(&right) + 1));
     let gap = columns.saturating_sub(width(&left) + width(&right));
     let bar = format!("{left}{}{right}", " ".repeat(gap));
-    let notice = Span::styled(format!(" {SHORT_NOTICE}"), theme.style(Tone::Dim));
+    let notice = if columns > width(NOTICE) { NOTICE } else { SHORT_NOTICE };
+    let notice = Span::styled(format!(" {notice}"), theme.style(Tone::Dim));
     let mut lines = vec![Line::from(Span::styled(bar, theme.style(Tone::Bar))), Line::from(notice)];
     lines.extend(super::rules::stale(state, theme, columns));
     lines

@@ -90,7 +90,7 @@ pub fn numbers(page: &NumbersPage, state: &State, mut lines: Lines) -> Body {
     }
     if page.lines.is_empty() {
         lines.blank();
-        lines.text(Tone::Strong, "No number is worked out for this car.");
+        lines.text(Tone::Strong, "No number is calculated for this car.");
         return Body { lines: lines.out, chosen: None, scroll: 0 };
     }
     if let (true, Some(line)) = (page.open, page.lines.get(page.at)) {
@@ -123,7 +123,7 @@ pub fn numbers(page: &NumbersPage, state: &State, mut lines: Lines) -> Body {
         // Which part it is of tells one row from the next: a long title gives way to it.
         let room = lines.width.saturating_sub(if line.of.is_empty() { 4 } else { 6 + width(&line.of) });
         lines.row(at == page.at, tone, &format!("{mark} {}", named(&fit(&line.title, room), &line.of)));
-        let worked = if line.worked { "" } else { "not worked out: " };
+        let worked = if line.worked { "" } else { "not calculated: " };
         lines.indented(4, tone, &format!("{worked}{}{margin}", line.shown));
     }
     Body { lines: lines.out, chosen, scroll: 0 }

@@ -250,7 +250,7 @@ pub fn row_says(row: &RowJudged) -> String {
     let chance = row
         .judged
         .chance
-        .map_or_else(String::new, |chance| format!(", {:.0} % sure it is inside", chance * 100.0));
+        .map_or_else(String::new, |chance| format!(", {:.0} % chance that it is inside", chance * 100.0));
     let aim = if row.judged.short_of_aim { ", short of what is aimed at" } else { "" };
     let label = if row.label.is_empty() { "value" } else { row.label.as_str() };
     let shown =
