@@ -1,10 +1,11 @@
 //! How numbers leave the program, and how typed keys enter it.
 
 use linewalk::diagnostic::SourceFile;
+use linewalk::model::known::Way;
 use linewalk::model::read_car;
 use linewalk::numbers::{
-    Answer, Number, NumberValue, Readings, Refused, explain, quantity, reading_keys, reading_kind,
-    split_readings, split_sets, strays, to_csv, to_json, to_text,
+    Answer, Input, Number, NumberValue, Readings, Refused, Situation, explain, quantity, reading_keys,
+    reading_kind, registry, split_readings, split_sets, spread, strays, to_csv, to_json, to_text, work,
 };
 use linewalk::source::Overrides;
 use linewalk::units::{Kind, Units};
@@ -21,6 +22,20 @@ fn json_has_the_published_shape() {
     (rear.low, rear.high, rear.convergence) = (Some(0.25), Some(1.0 / 3.0), Some(0.004));
     rear.assumed = vec!["brakes.bulk_modulus".to_owned()];
     rear.source = "a \"quoted\" source".to_owned();
+    let bulk = Input {
+        path: "brakes.bulk_modulus".to_owned(),
+        kind: Kind::Pressure,
+        si: 1.4e9,
+        half_width: None,
+        assumed: true,
+        legs: 0,
+        way: Way::default(),
+    };
+    rear.inputs = vec![bulk];
+    rear.others = vec![("brakes.line.a.to".to_owned(), false)];
+    rear.unseen = vec!["brakes.line.a.to".to_owned()];
+    rear.drivers = vec![("brakes.bulk_modulus".to_owned(), 0.75)];
+    rear.notes = vec!["a note".to_owned()];
     let answers = [
         Answer::Number(Box::new(rear)),
         Answer::Number(Box::new(Number {
@@ -47,9 +62,9 @@ fn json_has_the_published_shape() {
     // The keys and their order as the command's documentation gives them; 0.1 + 0.2 shows full double precision.
     let expected = concat!(
         r#"{"format":1,"car":"rig","numbers":["#,
-        r#"{"quantity":"brake.pressure","of":"rear","value":0.30000000000000004,"unit":"Pa","low":0.25,"high":0.3333333333333333,"convergence":0.004,"shown":"4.35e-5 psi","assumed":["brakes.bulk_modulus"],"source":"a \"quoted\" source"},"#,
-        r#"{"quantity":"brake.port_match","of":"tandem","value":false,"unit":"bool","low":null,"high":null,"shown":"no","assumed":[],"source":"s"},"#,
-        r#"{"quantity":"brake.locks_first","of":"rig","value":"front","unit":"text","low":null,"high":null,"shown":"front","assumed":[],"source":"s"}"#,
+        r#"{"quantity":"brake.pressure","of":"rear","value":0.30000000000000004,"unit":"Pa","low":0.25,"high":0.3333333333333333,"convergence":0.004,"shown":"4.35e-5 psi","bound":"value","inputs":[{"key":"brakes.bulk_modulus","value":1400000000.0,"unit":"Pa","low":1000000000.0,"high":1900000000.0,"known":"default"},{"key":"brakes.line.a.to","value":null,"unit":null,"low":null,"high":null,"known":"assumed"}],"drivers":[{"key":"brakes.bulk_modulus","share":0.75}],"assumed":["brakes.bulk_modulus"],"notes":["a note"],"source":"a \"quoted\" source"},"#,
+        r#"{"quantity":"brake.port_match","of":"tandem","value":false,"unit":"bool","low":null,"high":null,"shown":"no","bound":"value","inputs":[],"drivers":[],"assumed":[],"notes":[],"source":"s"},"#,
+        r#"{"quantity":"brake.locks_first","of":"rig","value":"front","unit":"text","low":null,"high":null,"shown":"front","bound":"value","inputs":[],"drivers":[],"assumed":[],"notes":[],"source":"s"}"#,
         r#"],"refused":["#,
         r#"{"quantity":"mount.bolt_margin","of":"b1","needs":["suppression.bottle.b1.mount.bolt"],"reason":"none"},"#,
         r#"{"quantity":"hose.bow","of":null,"needs":[],"reason":"r"}]}"#,
@@ -182,4 +197,43 @@ fn every_reading_key_of_a_car_has_its_kind() {
         assert_eq!(reading_kind(key), Some(*kind));
     }
     assert!(keys.contains(&("brakes.circuit.rear.hold_low.time".to_owned(), Kind::Time)));
+}
+
+/// Every quantity on every sample car: each number shows each input with where it comes from, each default its spread, and
+/// what is refused says what it needs.
+#[test]
+fn every_quantity_can_be_explained_on_every_sample_car() {
+    let mut explained = 0;
+    for file in crate::shipped::files_in("sample-cars", ".toml") {
+        if file.ends_with("-answers.toml") {
+            continue;
+        }
+        let source = SourceFile::new("car.toml", std::fs::read_to_string(&file).unwrap());
+        let car = read_car(&source, &Overrides::new()).car;
+        let situation = Situation::new(&car, Readings::default(), crate::shipped::day("2026-11-25"));
+        for quantity in registry() {
+            let answers = work(quantity, &situation);
+            let text = explain(quantity, &answers, &Overrides::new(), Units::Us, |_| Vec::new());
+            assert!(text.contains("formula") && text.contains("source"), "{text}");
+            for answer in &answers {
+                explained += 1;
+                match answer {
+                    Answer::Number(number) => {
+                        for input in &number.inputs {
+                            let line = text.lines().find(|line| line.trim_start().starts_with(&input.path));
+                            let line = line.unwrap_or_else(|| panic!("{} is not in {text}", input.path));
+                            let spreads =
+                                line.contains("spread") || line.contains("+/-") || line.contains(" to ");
+                            assert!(!input.assumed || spread(input).is_none() || spreads, "{line}");
+                        }
+                    }
+                    Answer::Refused(refused) => {
+                        assert!(text.contains("not calculated") && !refused.reason.is_empty(), "{text}");
+                    }
+                }
+            }
+        }
+    }
+    println!("{explained} answers explained");
+    assert!(explained > 500, "{explained}");
 }

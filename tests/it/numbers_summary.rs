@@ -81,7 +81,7 @@ fn what_is_outside_comes_first() {
     let (before, _) = text.split_once("\nUNDECIDED\n").unwrap();
     let outside = flat(before);
     for said in [
-        "Share against an equal split, driver-legs: 0.31 (0.234 to 0.4), at least 0.5",
+        "Share against an equal split, driver-legs: 0.312 (0.235 to 0.401), at least 0.5",
         "engine-left, engine-right, driver-legs: 8 in",
         "bolts only, b-tail: 0.843, at least 1",
     ] {

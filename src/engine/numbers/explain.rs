@@ -30,7 +30,7 @@ pub fn explain(
         let of = escape_control(answer.of().unwrap_or("-"));
         match answer {
             Answer::Refused(refused) => {
-                let _ = write!(out, "\n{of}: not worked out, {}\n", escape_control(&refused.reason));
+                let _ = write!(out, "\n{of}: not calculated, {}\n", escape_control(&refused.reason));
             }
             Answer::Number(number) => {
                 let bound = match number.bound {

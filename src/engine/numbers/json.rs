@@ -2,9 +2,11 @@
 
 use serde::Serialize;
 
+use crate::model::known::Way;
 use crate::units::Units;
 
-use super::answer::{Against, Answer, Number, NumberValue, Refused};
+use super::answer::{Against, Answer, Bound, Number, NumberValue, Refused};
+use super::spread::spread;
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -33,10 +35,34 @@ struct NumberRow<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     convergence: Option<f64>,
     shown: String,
+    /// `value`, or the end of it that the number is: `at-least`, `at-most`.
+    bound: &'static str,
+    inputs: Vec<InputRow<'a>>,
+    drivers: Vec<DriverRow<'a>>,
     assumed: &'a [String],
+    notes: &'a [String],
     source: &'a str,
     #[serde(flatten)]
     against: Option<Against>,
+}
+
+/// What went in: a number with the ends between which it may lie, or by its key alone what is no number.
+#[derive(Serialize)]
+struct InputRow<'a> {
+    key: &'a str,
+    value: Option<f64>,
+    unit: Option<&'static str>,
+    low: Option<f64>,
+    high: Option<f64>,
+    /// How it is known: a word of the car file, or `default`.
+    known: String,
+}
+
+/// The share of the band that one input makes.
+#[derive(Serialize)]
+struct DriverRow<'a> {
+    key: &'a str,
+    share: f64,
 }
 
 #[derive(Serialize)]
@@ -64,11 +90,39 @@ impl<'a> NumberRow<'a> {
             high: number.high,
             convergence: number.convergence,
             shown: number.shown(units),
+            bound: match number.bound {
+                Bound::Value => "value",
+                Bound::AtLeast => "at-least",
+                Bound::AtMost => "at-most",
+            },
+            inputs: inputs(number),
+            drivers: number.drivers.iter().map(|(key, share)| DriverRow { key, share: *share }).collect(),
             assumed: &number.assumed,
+            notes: &number.notes,
             source: &number.source,
             against,
         }
     }
+}
+
+fn inputs(number: &Number) -> Vec<InputRow<'_>> {
+    let default = |assumed: bool| if assumed { "default".to_owned() } else { "typed".to_owned() };
+    let numbers = number.inputs.iter().map(|input| {
+        let ends = spread(input);
+        InputRow {
+            key: &input.path,
+            value: Some(input.si),
+            unit: Some(input.kind.si_unit()),
+            low: ends.map(|[low, _]| low),
+            high: ends.map(|[_, high]| high),
+            known: if input.way == Way::Typed { default(input.assumed) } else { input.way.word() },
+        }
+    });
+    let others = number.others.iter().map(|(key, assumed)| {
+        let known = if number.unseen.contains(key) { "assumed".to_owned() } else { default(*assumed) };
+        InputRow { key, value: None, unit: None, low: None, high: None, known }
+    });
+    numbers.chain(others).collect()
 }
 
 impl<'a> RefusedRow<'a> {

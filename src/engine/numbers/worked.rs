@@ -69,8 +69,10 @@ fn key(file: &SourceFile, overrides: &Overrides, situation: &Situation<'_>, limi
         };
     }
     for (path, reading) in situation.readings.iter() {
-        let half = reading.half_width.map(f64::to_bits);
-        let _ = write!(text, "\0{path}:{}:{:x}:{half:?}", reading.text, reading.si.to_bits());
+        let [half, repeat] = [reading.half_width, reading.repeat].map(|width| width.map(f64::to_bits));
+        let tool = &reading.instrument;
+        let _ =
+            write!(text, "\0{path}:{}:{:x}:{half:?}:{repeat:?}:{tool:?}", reading.text, reading.si.to_bits());
     }
     Sha256::digest(text.as_bytes()).into()
 }
