@@ -74,9 +74,10 @@ impl<G: Workspace> App<G> {
             UiAction::NewCar => self.ask_new_number(),
             UiAction::Go => self.open_row(),
             UiAction::Back if page.typed().is_empty() && self.state.playing => {
+                let folder = self.workspace.kept_in();
                 self.workspace.stop_playing();
                 self.list_cars();
-                self.state.say("Play is over. These are your cars.");
+                self.state.say(format!("Play is over. Its folder {folder} may be deleted."));
             }
             UiAction::Back if page.typed().is_empty() => {
                 self.state.leaving = true;

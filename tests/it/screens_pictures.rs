@@ -73,7 +73,7 @@ fn the_discharge() {
     script.press("<tab> <tab>");
     shot("discharge-pressure", &mut script);
     script.press("<home>");
-    assert!(script.shows("0 s of 27.7 s"));
+    assert!(script.shows("0 s of 25.6 s"));
     assert!(script.shows("no agent until"));
     script.press("n");
     assert!(script.shows("b-cabin"), "the other bottle has its own network");
