@@ -7,9 +7,11 @@ use linewalk::physics::agents::AGENTS;
 use linewalk::physics::brakes::fluid::{BrakeFluid, FLUIDS, fluid_margin};
 use linewalk::physics::brakes::stroke::{EXPANSION, hose_growth_by};
 use linewalk::physics::friction::{EQUIVALENT_LENGTHS, Fitting, complete_turbulence, loss_by};
+use linewalk::physics::hold::{PER_KELVIN, TEMPERATURE_LIMIT};
 use linewalk::physics::limits::{Metal as Column, PUBLISHED, Row, Tables};
 use linewalk::physics::metals::{METALS, Metal};
 use linewalk::physics::mount::{Grade, PITCHES, PROOF, Pitches, Thread};
+use linewalk::physics::span::{CLAMPED, PINNED};
 use linewalk::units::{INCH, Length, PSI, Pressure, Temperature};
 use toml::Table;
 
@@ -433,8 +435,40 @@ fn default_values(default: &linewalk::numbers::Default) -> Vec<(String, f64)> {
     all.map(|value| (default.key.to_owned(), value)).collect()
 }
 
+/// Constants that stand by themselves: each against the number that is printed, to the digits printed.
+fn constants(key: &'static str, list: &str, labels: [&str; 3], values: Vec<f64>) -> Held {
+    let pins = pins();
+    let wanted: Vec<f64> = pins[key][list]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|value| value.as_float().or_else(|| value.as_integer().map(|whole| whole as f64)).unwrap())
+        .collect();
+    Held {
+        name: key,
+        labels: labels.iter().take(values.len()).map(|label| (*label).to_owned()).collect(),
+        unconfirmed: values.len(),
+        values,
+        holds: Box::new(move |values| {
+            values.len() == wanted.len()
+                && values.iter().zip(&wanted).all(|(got, want)| close(*got, *want, 5e-4))
+        }),
+    }
+}
+
+fn spans() -> Held {
+    let squared = [PINNED, CLAMPED].map(|number| number * 2.0 * std::f64::consts::PI);
+    constants("span", "squared_root", ["pinned", "clamped", ""], squared.to_vec())
+}
+
+fn holds() -> Held {
+    let values = vec![PER_KELVIN.0 / PSI, PER_KELVIN.1 / PSI, TEMPERATURE_LIMIT];
+    constants("hold", "values", ["psi a kelvin, least", "psi a kelvin, most", "kelvin"], values)
+}
+
 fn every_table() -> Vec<Held> {
-    let mut all = vec![metals(), defaults(), proof(), threads(), fluids(), growth(), fittings()];
+    let mut all =
+        vec![metals(), defaults(), proof(), threads(), fluids(), growth(), fittings(), spans(), holds()];
     all.extend(limits());
     all.extend((0..AGENTS.len()).map(agent));
     all

@@ -3,10 +3,10 @@
 use crate::units::{Density, Length, Pressure, Rate};
 
 /// First frequency number of a beam pinned at both ends: (βL)² = π², and c = (βL)²/2π = π/2.
-const PINNED: f64 = std::f64::consts::FRAC_PI_2;
+pub const PINNED: f64 = std::f64::consts::FRAC_PI_2;
 /// First frequency number of a beam clamped at both ends: βL is the first root 4.730 040 744 862 704 of
 /// cos βL cosh βL = 1, and c = (βL)²/2π = 3.560 8, usually printed 3.56.
-const CLAMPED: f64 = 4.730_040_744_862_704 * 4.730_040_744_862_704 / (2.0 * std::f64::consts::PI);
+pub const CLAMPED: f64 = 4.730_040_744_862_704 * 4.730_040_744_862_704 / (2.0 * std::f64::consts::PI);
 
 /// A round tube full of liquid.
 #[derive(Clone, Copy, Debug, PartialEq)]
