@@ -1,7 +1,7 @@
 //! The title block: which car, which rules, which walks, and what the reader has to know first.
 
 use crate::model::Car;
-use crate::model::entry::Entry;
+use crate::model::entry::{Entry, short_id};
 use crate::model::given::HowGiven;
 use crate::model::history::{WalkSeen, by_weight};
 use crate::rules::{CLOSING, Layer, NOTICE, Ruleset};
@@ -26,7 +26,11 @@ pub(super) fn document(record: &Record<'_>, kind: Kind, mut facts: Facts) -> Doc
         notices: notices(input.rules),
         head: if kind == Kind::Slip { short(record, &facts) } else { pairs(record, &facts) },
         sections: Vec::new(),
-        closing: vec![NOTICE.to_owned(), CLOSING.to_owned()],
+        closing: if kind == Kind::Slip {
+            of_clubs(input.rules)
+        } else {
+            vec![NOTICE.to_owned(), CLOSING.to_owned()]
+        },
         record: newest.map(|kept| kept.id.clone()),
         record_at: newest.map(|kept| kept.at),
         car: input.car.id.clone(),
@@ -57,6 +61,16 @@ pub(super) fn notices(rules: &Ruleset) -> Vec<String> {
     notices
 }
 
+/// What a slip ends with: the notices of files that extend others, then the notice. That of the rules at the root is on the
+/// report.
+fn of_clubs(rules: &Ruleset) -> Vec<String> {
+    let root = rules.layers.first().and_then(|layer| layer.notice.clone());
+    let mut closing = notices(rules);
+    closing.retain(|notice| Some(notice) != root.as_ref() && notice != NOTICE);
+    closing.push(NOTICE.to_owned());
+    closing
+}
+
 /// Stale rules first, then what is wrong with the record.
 fn warnings(record: &Record<'_>) -> Vec<String> {
     let input = record.input;
@@ -78,15 +92,23 @@ fn warnings(record: &Record<'_>) -> Vec<String> {
     warnings
 }
 
-/// The title block of a slip.
+/// The title block of a slip: when, the state with its counts, then what stands at its foot.
 fn short(record: &Record<'_>, facts: &Facts) -> Vec<Pair> {
-    let at =
-        record.newest_record().map_or_else(|| record.input.on.to_string(), |kept| moment(kept.seen_at()));
-    let mut pairs = vec![Pair::new("state", &facts.state_words), Pair::new("time", at)];
-    pairs.push(Pair::new("rules", editions(record.rules())));
-    pairs.push(Pair::new("program", &record.input.made_by));
-    pairs.extend(record.newest().map(|walk| Pair::new("walk", walk_words(walk))));
-    pairs.extend(how_given(&facts.how_given, "given"));
+    let newest = record.newest_record();
+    let at = newest.map_or_else(
+        || record.input.on.to_string(),
+        |kept| kept.seen_at().format("%Y-%m-%d %H:%M").to_string(),
+    );
+    let program = record.input.made_by.replace(", commit ", " ");
+    let open = record.open();
+    let [stop, fix, note] = by_weight(open.iter().copied());
+    let mut pairs = vec![
+        Pair::new("time", at),
+        Pair::new("state", format!("{}   {stop} STOP  {fix} FIX  {note} NOTE", facts.state.word())),
+        Pair::new("rules", format!("{}; {program}", editions(record.rules()))),
+    ];
+    pairs.extend(how_given(&facts.how_given, "given").pop());
+    pairs.extend(newest.map(|kept| Pair::new("record", format!("record {}", short_id(&kept.id)))));
     pairs
 }
 

@@ -156,6 +156,19 @@ fn is_the_number(record: &Record<'_>, check: &Check, finding: &Finding) -> bool 
 
 /// A worked-out value against the row that decided: the one of its unit with its verdict, or the one that wants a word.
 fn computed(record: &Record<'_>, check: &Check, finding: &Finding) -> Option<String> {
+    let (label, says) = stands(record, check, finding)?;
+    Some(format!("{label}, {says}"))
+}
+
+/// As [`seen`], without what the value is called: "0.843: below the minimum, 1".
+pub(super) fn briefly(record: &Record<'_>, finding: &Finding) -> Option<String> {
+    let check = record.check(&finding.check);
+    let stands = check.filter(|_| finding.rows.is_empty()).and_then(|check| stands(record, check, finding));
+    stands.map(|(_, says)| says).or_else(|| seen(record, finding))
+}
+
+/// What a worked-out number is called, and where it stands.
+fn stands<'c>(record: &Record<'_>, check: &'c Check, finding: &Finding) -> Option<(&'c str, String)> {
     let verdict = finding.verdict.unwrap_or(finding.result);
     let value = finding.value.as_deref()?;
     check.compute.iter().filter(|row| row.judges()).find_map(|row| {
@@ -171,8 +184,8 @@ fn computed(record: &Record<'_>, check: &Check, finding: &Finding) -> Option<Str
         let number = Number { low: finding.low, high: finding.high, of, ..given };
         let judged =
             row.judge(&record.input.terms(), &Answer::Number(Box::new(number)), record.input.units)?;
-        let named = || format!("{}, {}", row.label, judged.says);
-        (judged.outcome == verdict || verdict == Outcome::Refused).then(named)
+        (judged.outcome == verdict || verdict == Outcome::Refused)
+            .then_some((row.label.as_str(), judged.says))
     })
 }
 

@@ -9,13 +9,11 @@ use crate::wrap::wrap;
 /// Columns of a report.
 const COLUMNS: usize = 76;
 /// Columns of a slip.
-const SLIP: usize = 42;
+pub(super) const SLIP: usize = 42;
 /// Lines of a page on an old printer.
 const PAGE: usize = 66;
 /// Lines that a page leaves for the body: the foot takes two, and one stays free.
 const BODY: usize = PAGE - 3;
-/// The last line of a slip.
-const LAST: &str = "Check the current rulebook.";
 
 /// The document as text without control characters apart from line breaks.
 pub fn text(document: &Document) -> String {
@@ -147,6 +145,14 @@ fn blank_lines(blank: &Blank, columns: usize) -> Vec<String> {
 /// A slip: every line at most 42 columns of ASCII.
 fn slip(document: &Document) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
+    let (first, foot) = document.head.split_at(document.head.len().min(2));
+    let mut first = first.iter().map(|pair| pair.text.as_str());
+    // The car at the left, the time at the right, where both go into one line.
+    let (subject, time) = (ascii(&document.subject.to_uppercase()), first.next().unwrap_or_default());
+    match SLIP.checked_sub(width(&subject) + time.len()).filter(|gap| *gap > 0) {
+        Some(gap) => lines.push(format!("{subject}{}{time}", " ".repeat(gap))),
+        None => lines.extend(wrap(&format!("{subject} {time}"), SLIP)),
+    }
     let mut say = |text: &str, indent: usize| {
         let pad = " ".repeat(indent);
         lines.extend(
@@ -155,23 +161,29 @@ fn slip(document: &Document) -> Vec<String> {
                 .map(|line| format!("{pad}{line}").trim_end().to_owned()),
         );
     };
-    say(&document.subject.to_uppercase(), 0);
-    document.head.iter().for_each(|pair| say(&format!("{} {}", pair.label, pair.text), 0));
+    first.for_each(|text| say(text, 0));
     document.warnings.iter().for_each(|warning| say(&format!("WARNING {warning}"), 0));
-    document.notices.iter().for_each(|notice| say(notice, 0));
+    say(&"-".repeat(SLIP), 0);
     for section in &document.sections {
-        say(&"-".repeat(SLIP), 0);
         for block in &section.blocks {
             slip_block(block, &mut say);
         }
     }
     say(&"-".repeat(SLIP), 0);
+    foot.iter().for_each(|pair| say(&pair.text, 0));
     document.closing.iter().for_each(|text| say(text, 0));
-    if let Some(id) = document.short_id() {
-        say(&format!("record {id}"), 0);
-    }
-    say(LAST, 0);
     lines
+}
+
+/// The first line of an item on a slip.
+pub(super) fn slip_heading(item: &Item) -> String {
+    let severity = item.severity.map(|severity| severity.word().to_uppercase()).unwrap_or_default();
+    format!("{severity} {} {}", item.code, item.heading)
+}
+
+/// A text in the lines that it takes on a slip.
+pub(super) fn wrapped(text: &str, columns: usize) -> Vec<String> {
+    wrap(&ascii(text), columns)
 }
 
 fn slip_block(block: &Block, say: &mut impl FnMut(&str, usize)) {
@@ -181,10 +193,8 @@ fn slip_block(block: &Block, say: &mut impl FnMut(&str, usize)) {
         Block::Pairs(pairs) => pairs.iter().for_each(|pair| say(&format!("{} {}", pair.label, pair.text), 0)),
         Block::Table(table) => table.rows.iter().for_each(|row| say(&row.join(" "), 0)),
         Block::Item(item) => {
-            let number = item.number.map(|number| format!("{number} ")).unwrap_or_default();
-            let severity = item.severity.map(|severity| severity.word().to_uppercase()).unwrap_or_default();
-            say(&format!("{number}{severity} {} {}", item.code, item.heading), 0);
-            item.lines.iter().for_each(|pair| say(&format!("{}: {}", pair.label, pair.text), 2));
+            say(&slip_heading(item), 0);
+            item.lines.iter().for_each(|pair| say(&pair.text, 2));
         }
         Block::Blank(blank) => {
             say(&format!("{} {}", blank.severity.word().to_uppercase(), blank.heading), 0);

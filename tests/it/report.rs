@@ -126,8 +126,10 @@ fn never_says_that_a_car_passed() {
 fn notice_stands_at_top_and_bottom() {
     for kind in all_kinds() {
         let flat = text(&document(&heron(), kind)).split_whitespace().collect::<Vec<_>>().join(" ");
-        assert_eq!(flat.matches(linewalk::rules::NOTICE).count(), 2, "{kind:?}");
-        assert!(flat.contains("They are not the ruling of any event"), "{kind:?}");
+        // A slip is short: the notice stands at its foot.
+        let is_slip = kind == Kind::Slip;
+        assert_eq!(flat.matches(linewalk::rules::NOTICE).count(), if is_slip { 1 } else { 2 }, "{kind:?}");
+        assert_eq!(flat.contains("They are not the ruling of any event"), !is_slip, "{kind:?}");
     }
 }
 
@@ -154,7 +156,7 @@ fn a_slip_is_42_columns_of_ascii() {
         assert!(line.len() <= 42, "{} columns: {line}", line.len());
         assert!(line.bytes().all(|byte| (b' '..=b'~').contains(&byte)), "{line}");
     }
-    assert_eq!(slip.lines().last(), Some("Check the current rulebook."));
+    assert_eq!(slip.lines().last(), Some("decides. This is not a certification."));
     let newest = &story.kept.last().unwrap().id;
     assert!(slip.contains(&format!("record {}", &newest[newest.len() - 8..])), "{slip}");
 }
@@ -416,5 +418,33 @@ fn a_hold_test_does_not_print_the_keying_time_as_its_own() {
         let Some(Block::Table(table)) = tests.blocks.first() else { panic!("{tests:?}") };
         let at = table.head.iter().position(|head| head == "When").unwrap();
         assert!(table.rows[0][at].starts_with(wanted), "{table:?}");
+    }
+}
+
+/// Twenty-four lines with up to twelve stops, longer beyond; no stop is ever left out, and fixes become a count.
+#[test]
+fn a_slip_stays_short_and_leaves_out_no_stop() {
+    for (stops, fixes, most) in [(0, 3, 24), (3, 20, 24), (6, 20, 24), (7, 0, 24), (12, 20, 24), (20, 20, 32)]
+    {
+        let mut story = Story::empty(sample("heron"));
+        let walk = story.walk("2026-11-25T10:00", "owner", "R.N.");
+        let of = |severity, count| {
+            let checks = story.rules.checks.iter().filter(move |check| check.severity == severity);
+            let codes = checks.map(|check| (check.id.clone(), check.code.clone().unwrap()));
+            codes.take(count).collect::<Vec<_>>()
+        };
+        let (stopping, other) = (of(Severity::Stop, stops), of(Severity::Fix, fixes));
+        for (check, _) in stopping.iter().chain(&other) {
+            story.answer("2026-11-25T10:05", &walk, check, Outcome::Reject, |f| f.of = None);
+        }
+        let slip = text(&document(&story, Kind::Slip));
+        let count = slip.lines().count();
+        assert!(count <= most, "{stops} stops, {fixes} fixes, {count} lines:\n{slip}");
+        for (_, code) in &stopping {
+            assert!(slip.contains(&format!("STOP {code}")), "{code}:\n{slip}");
+        }
+        let shown = other.iter().filter(|(_, code)| slip.contains(&format!("FIX {code}"))).count();
+        let said = format!("and {} FIX more: see the report", fixes - shown);
+        assert!(shown == fixes || slip.contains(&said), "{said}:\n{slip}");
     }
 }

@@ -155,7 +155,9 @@ fn every_word_of_every_finding_is_in_every_format_in_one_order() {
             for item in document.items() {
                 let found = facts["findings"].as_array().unwrap().iter().any(|finding| {
                     finding["check"] == item.check.as_str()
-                        && (finding["listed"] == item.heading.as_str() || !item.heading.is_ascii())
+                        && (finding["listed"] == item.heading.as_str()
+                            || !item.heading.is_ascii()
+                            || kind == Kind::Slip)
                 });
                 let left = ["not_seen", "not_reached"].iter().any(|list| {
                     facts[list].as_array().unwrap().iter().any(|one| one["check"] == item.check.as_str())
@@ -208,7 +210,7 @@ fn letters_without_a_glyph_are_spelled() {
     assert!(printed.matches('w').count() >= 2000);
     let slip = text(&document(&story, Kind::Slip));
     assert!(slip.is_ascii() && slip.lines().all(|line| line.len() <= 42));
-    assert!(solid(&slip).contains("RiBen") && slip.contains("Kovacs"), "{slip}");
+    assert!(solid(&slip).contains("RiBen") && slip.contains("KOVACS"), "{slip}");
 }
 
 #[test]
@@ -224,6 +226,10 @@ fn the_notice_stands_at_the_top_and_the_bottom_of_every_format() {
             solid(&pdf_pages(&document, Sheet::Letter).unwrap().concat()),
         ] {
             let places: Vec<usize> = said.match_indices(&notice).map(|(at, _)| at).collect();
+            if word == "slip" {
+                assert!(!places.is_empty(), "a slip says it once");
+                continue;
+            }
             assert!(places.len() >= 2, "{word}: {places:?}");
             assert!(places[0] < 400 && said.len() - places[places.len() - 1] < 1000, "{word}: {places:?}");
         }
