@@ -35,13 +35,13 @@ pub struct Args {
 /// What is common to every command.
 #[derive(Clone, Debug, ClapArgs)]
 pub struct Common {
-    /// Rule file, by path or name; later ones go over earlier ones. Silent: the rules of the newest walk, else base.
+    /// Rule file, by path or name; later ones go over earlier ones. Default: the rules of the last walk, else base.
     #[arg(long, global = true, value_name = "FILE", value_parser = named())]
     pub rules: Vec<String>,
     /// Way round the car: owner, scales, scales-short, shop.
     #[arg(long, global = true, value_name = "P")]
     pub profile: Option<String>,
-    /// Who walks; silent: the name in the settings.
+    /// Who walks; default: the name in the settings.
     #[arg(long, global = true, value_name = "NAME")]
     pub by: Option<String>,
     /// Folder of cars and logs; LINEWALK_DATA_DIR says the same.
@@ -170,7 +170,7 @@ pub enum Command {
     Man,
     /// Help on a topic, a command, a key of the car file or a number.
     Help {
-        /// Topic, command, key path or number; silent: all topics and commands.
+        /// Topic, command, key path or number; default: all topics and commands.
         word: Vec<String>,
     },
     /// Licences of everything inside.
@@ -280,7 +280,7 @@ pub enum ReportFormat {
 /// `sheet`.
 #[derive(Debug, ClapArgs)]
 pub struct SheetArgs {
-    /// Path of a car file, a car's id or its number; silent: a sheet for any car.
+    /// Path of a car file, a car's id or its number; default: a sheet for any car.
     #[arg(value_parser = named())]
     pub car: Option<String>,
     /// Output format.
@@ -427,7 +427,7 @@ pub struct ServerArgs {
 /// `event watch`.
 #[derive(Debug, ClapArgs)]
 pub struct WatchArgs {
-    /// URL or service; silent: the event joined.
+    /// URL or service; default: the event joined.
     pub url: Option<String>,
     /// Allow sslmode=disable to another machine.
     #[arg(long)]

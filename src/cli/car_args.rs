@@ -32,7 +32,7 @@ pub enum CarCommand {
         /// How the answers are known: tape, if silent.
         #[arg(long, value_name = "WAY", default_value = "tape")]
         with: String,
-        /// Its id; silent: car-NUMBER.
+        /// Its id; default: car-NUMBER.
         #[arg(long)]
         id: Option<String>,
         /// Only print the file.
@@ -43,7 +43,7 @@ pub enum CarCommand {
     Adopt {
         /// Path of the car file.
         file: PathBuf,
-        /// The id of the car begun by its number; silent: the one with the file's number.
+        /// The id of the car begun by its number; default: the one with the file's number.
         #[arg(long, value_name = "ID")]
         joins: Vec<String>,
         /// The car of the same number is another car.
@@ -209,9 +209,9 @@ pub enum CarCommand {
         /// Path of a car file, a car's id or its number.
         #[arg(value_parser = named())]
         car: String,
-        /// The edition before; silent: the last one before the file as it is.
+        /// The edition before; default: the last one before the file as it is.
         before: Option<String>,
-        /// The edition after; silent: the file as it is.
+        /// The edition after; default: the file as it is.
         after: Option<String>,
         /// Output format.
         #[arg(long, value_enum, default_value = "text")]

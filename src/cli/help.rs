@@ -6,7 +6,7 @@ use crate::diagnostic::{escape_control, near_or};
 use crate::model::guide::guide_to;
 use crate::model::keys::{all_keys, field_of, without_id};
 use crate::model::plausible::window_of;
-use crate::numbers::{default_of, quantity, registry};
+use crate::numbers::{Off, default_of, quantity, registry};
 use crate::source::FieldKind;
 use crate::units::Units;
 
@@ -91,12 +91,13 @@ fn key(path: &str) -> Option<String> {
         text.push_str(&format!("Usual:       {least} to {most} (common practice, no source)\n"));
     }
     if let Some(default) = default_of(&generic) {
-        text.push_str(&format!(
-            "Left out:    {} is taken; it may be off by {} ({})\n",
-            default.shown(Units::Us),
-            default.spread(Units::Us),
-            default.source
-        ));
+        let (taken, spread) = (default.shown(Units::Us), default.spread(Units::Us));
+        let spread = match default.off {
+            Off::By(_) | Off::ByAbove(..) => format!("; it may be off by {spread}"),
+            Off::Between(..) => format!("; it may be anything from {spread}"),
+            Off::Exact(why) => format!("; {why}"),
+        };
+        text.push_str(&format!("Left out:    {taken} is taken{spread} ({})\n", default.source));
     }
     let used: Vec<&str> =
         registry().filter(|one| generic.starts_with(one.table)).map(|one| one.id).take(6).collect();

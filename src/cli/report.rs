@@ -134,7 +134,7 @@ fn curves(workspace: &DiskWorkspace, on_file: &CarOnFile, args: &ReportArgs) -> 
     discharge_curves(&Situation::with(&on_file.found.read.car, readings, workspace.on(), settings)).0
 }
 
-/// The profile asked for, else that of the newest walk, else none. A recheck is spoken of with the walk it rechecked.
+/// The profile asked for, else that of the last walk, else none. A recheck is spoken of with the walk it rechecked.
 pub(super) fn profile<'c>(
     context: &Context,
     on_file: &'c CarOnFile,

@@ -97,7 +97,7 @@ pub struct NewArgs {
     /// Rules it builds on, later ones winning.
     #[arg(long, value_name = "RULES", default_value = "base", value_parser = named())]
     pub extends: Vec<String>,
-    /// Its title; silent: its id.
+    /// Its title; default: its id.
     #[arg(long, value_name = "TEXT")]
     pub title: Option<String>,
 }

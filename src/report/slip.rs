@@ -189,6 +189,14 @@ fn asked(checks: &Tally) -> String {
 fn initials(record: &Record<'_>) -> Section {
     let mut section = super::deficiency::signatures(record);
     "Initials".clone_into(&mut section.title);
+    for block in &mut section.blocks {
+        let Block::Signatures(lines) = block else { continue };
+        // The column of a strip is too narrow for the whole word.
+        lines
+            .iter_mut()
+            .filter(|line| line.role == "signature")
+            .for_each(|line| line.role = "sign".to_owned());
+    }
     if section.blocks.is_empty() {
         section.blocks.push(Block::Signatures(vec![super::document::Signature {
             role: "initials".to_owned(),

@@ -143,7 +143,7 @@ fn answer(r: &Reader<'_>) -> PaperAnswer {
     let of = r.text("of", "The item, where it is about one.");
     let result = r.choice(
         "result",
-        "accept, reject, not-fitted, not-yet, not-seen, repaired; silent: the value decides.",
+        "accept, reject, not-fitted, not-yet, not-seen, repaired; default: the value decides.",
         Outcome::WORDS,
     );
     let value = r.text_or_number("value", "The value with its unit, or \"by eye\".").map(|word| word.text);

@@ -118,7 +118,7 @@ pub struct BrakeLine {
 
 /// What `within` means, of a line as of a hose.
 pub(super) const WITHIN: &str =
-    "How far each of its points may lie from where the file has it; silent: they are as given.";
+    "How far each of its points may lie from where the file has it; default: they are as given.";
 
 /// A flexible brake hose.
 #[derive(Clone, Debug)]
@@ -234,7 +234,7 @@ impl Brakes {
                     r.share("front_share", "Share of the pushrod force that the front master gets.")
                 })
                 .flatten(),
-            bulk_modulus: r.positive("bulk_modulus", "Bulk modulus of the fluid; silent: 1.4 GPa."),
+            bulk_modulus: r.positive("bulk_modulus", "Bulk modulus of the fluid; default: 1.4 GPa."),
             masters: r.tables("master", "One tandem, or two singles.", Master::read),
             lines: r.tables("line", "Brake hard lines.", |r| BrakeLine {
                 run: Run::read(r, scale),
@@ -318,7 +318,7 @@ impl Hose {
             bore: r.positive("bore", "Bore of the hose."),
             growth: r.share(
                 "growth",
-                "What it grows under pressure, of the most that 49 CFR 571.106 allows; silent: all of it.",
+                "What it grows under pressure, of the most that 49 CFR 571.106 allows; default: all of it.",
             ),
             min_bend_radius: r.positive("min_bend_radius", "Least bend radius its maker allows."),
             within: r.positive("within", WITHIN),
@@ -369,7 +369,7 @@ impl WheelBrake {
             pad_friction: r.positive("pad_friction", "Friction of pad on disc."),
             pad_gap: r.quantity("pad_gap", "Running clearance of one pad."),
             rollback: r
-                .quantity("rollback", "Distance a piston seal draws its piston back; silent: 0.010 in."),
+                .quantity("rollback", "Distance a piston seal draws its piston back; default: 0.010 in."),
             pad_new: r.positive("pad_new", "Lining thickness new."),
             pad_min: r.quantity("pad_min", "Lining thickness at which the pad is worn out."),
         };

@@ -350,7 +350,7 @@ impl Car {
 
 fn axes(r: &Reader<'_>) -> f64 {
     const UNITS: &[(&str, f64)] = &[("in", 0.0254), ("mm", 0.001), ("cm", 0.01), ("m", 1.0), ("ft", 0.3048)];
-    r.choice("unit", "Unit of every point: in, mm, cm, m, ft; silent: in.", UNITS)
+    r.choice("unit", "Unit of every point: in, mm, cm, m, ft; default: in.", UNITS)
         .unwrap_or(crate::units::INCH)
 }
 

@@ -30,7 +30,7 @@ impl Tube {
         let tube = Self {
             od: r.positive("od", "Outside diameter of the tube."),
             wall: r.positive("wall", "Nominal wall thickness of the tube."),
-            min_wall: r.positive("min_wall", "Thinnest wall measured; silent: the tolerance of ASTM A269."),
+            min_wall: r.positive("min_wall", "Thinnest wall measured; default: the tolerance of ASTM A269."),
             material: r.word("material", "Tube material as the material table names it: 316, 304 and so on."),
         };
         check_wall(r, tube.od, tube.wall);

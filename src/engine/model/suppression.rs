@@ -76,7 +76,7 @@ pub struct Charge {
     pub pressure: Option<Given<Pressure>>,
     /// Temperature the charge pressure is given at.
     pub charged_at: Option<Given<Temperature>>,
-    /// The bottle's own temperature; silent: the system's.
+    /// The bottle's own temperature; default: the system's.
     pub temperature: Option<Given<Temperature>>,
     /// Loss of valve and dip tube on the first line's bore.
     pub outlet_k: Option<Given<Ratio>>,
@@ -220,7 +220,7 @@ impl Suppression {
 fn exponent(r: &Reader<'_>) -> Option<Given<Ratio>> {
     let exponent = r.quantity(
         "gas_exponent",
-        "Exponent of the gas charge, 1.0 isothermal to 1.4 adiabatic; silent: 1.2 for a discharge of 3 s or less, 1.0 for 10 s or more.",
+        "Exponent of the gas charge, 1.0 isothermal to 1.4 adiabatic; default: 1.2 for a discharge of 3 s or less, 1.0 for 10 s or more.",
     );
     r.narrow("gas_exponent", || serde_json::json!({"minimum": 1.0, "maximum": 1.67}));
     let exponent = exponent?;
@@ -282,16 +282,16 @@ impl Charge {
             volume: r.positive("volume", "Internal volume of the shell."),
             pressure: r.quantity("charge_pressure", "Gauge pressure at the charge temperature."),
             charged_at: r.quantity("charge_temperature", "Temperature that the charge pressure is given at."),
-            temperature: r.quantity("temperature", "The bottle's own temperature; silent: the system's."),
+            temperature: r.quantity("temperature", "The bottle's own temperature; default: the system's."),
             outlet_k: r.quantity(
                 "outlet_k",
-                "Loss of valve, dip tube and velocity head on the first line's bore; silent: 2.5.",
+                "Loss of valve, dip tube and velocity head on the first line's bore; default: 2.5.",
             ),
             check_valve: r.flag("check_valve", "Whether the bottle has a check valve."),
-            valve_opening: r.quantity("valve_opening", "Time the valve takes to open; silent: 0.15 s."),
+            valve_opening: r.quantity("valve_opening", "Time the valve takes to open; default: 0.15 s."),
             dissolved_nitrogen: r.quantity(
                 "dissolved_nitrogen",
-                "Nitrogen dissolved in the agent, as Ostwald's coefficient; silent: anything from 0 to 0.5.",
+                "Nitrogen dissolved in the agent, as Ostwald's coefficient; default: anything from 0 to 0.5.",
             ),
             pressure_chart: chart(r),
         }
@@ -337,7 +337,7 @@ impl Mount {
         });
         let (bolt_size, bolt_grade) = bolt.unwrap_or_default();
         Self {
-            load_factor: r.positive("load_factor", "Load the mount is worked for, in g; silent: 25."),
+            load_factor: r.positive("load_factor", "Load the mount is worked for, in g; default: 25."),
             bands: r.count("bands", "Bands round the bottle."),
             bolts: r.count("bolts", "All bolts of the mount."),
             bolt_size,
@@ -362,11 +362,11 @@ impl SupplyLine {
             fittings: fittings(r),
             leaves_by: r.choice(
                 "leaves_by",
-                "How it leaves the tee or nozzle at its start; silent: branch.",
+                "How it leaves the tee or nozzle at its start; default: branch.",
                 LEAVES,
             ),
             inlet_k: r.quantity("inlet_k", "An extra loss at its inlet, on its own bore."),
-            roughness: r.quantity("roughness", "Wall roughness; silent: 0.0015 mm."),
+            roughness: r.quantity("roughness", "Wall roughness; default: 0.0015 mm."),
         }
     }
 }
@@ -374,7 +374,7 @@ impl SupplyLine {
 fn fittings(r: &Reader<'_>) -> Option<Fittings> {
     let counted = r.map(
         "fittings",
-        "Fittings along it: elbow-90, elbow-45, bend-90, union; silent: the path's turns.",
+        "Fittings along it: elbow-90, elbow-45, bend-90, union; default: the path's turns.",
         FieldKind::Count,
         parse_count,
     );

@@ -316,7 +316,7 @@ impl DateRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         let field = r.word(
             "field",
-            "Key of the car file or of a reading that holds the date; silent: the person reads it.",
+            "Key of the car file or of a reading that holds the date; default: the person reads it.",
         );
         r.narrow("field", schema::dated);
         let known = |field: &str| DATE_KEYS.contains(&field) || reading_kind(field) == Some(Kind::Span);
