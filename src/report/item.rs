@@ -96,7 +96,7 @@ pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize)
 /// The title of a check whose item is listed by what is wrong.
 pub(super) fn wanted(record: &Record<'_>, check: Option<&Check>, finding: &Finding) -> String {
     let title = check.map(|check| check.title.clone()).unwrap_or_default();
-    if record.rules().listed(finding) == title { String::new() } else { title }
+    if record.rules().listed(finding).ends_with(&title) { String::new() } else { title }
 }
 
 /// What to do: nothing is mended, and no part is bought, before somebody has seen that it is wrong.

@@ -1,7 +1,7 @@
 //! The slip: state, what is open and what to do about it, short enough for a receipt printer: 24 lines with up to twelve
 //! stops. Nothing that stops the car is ever left out; the report says the rest.
 
-use linewalk_engine::model::entry::{Outcome, Severity};
+use linewalk_engine::model::entry::Severity;
 use linewalk_engine::model::history::Standing;
 use linewalk_engine::rules::{Check, Tally};
 
@@ -40,9 +40,6 @@ fn open(record: &Record<'_>) -> Section {
         let mut item = titled(record, standing.cause(), State::of_standing(standing), at + 1, Vec::new());
         // The code says which it is; a number of its own would be one more to take for it.
         item.number = None;
-        if standing.finding.result == Outcome::Undecided {
-            item.heading = format!("undecided: {}", item.heading);
-        }
         let in_two = is_stop(standing) && stops <= STOPS_IN_TWO;
         let said = note(record, standing).filter(|_| in_two);
         if !in_two || said.is_some() {

@@ -43,7 +43,8 @@ fn a_rejected_first_check_pauses_the_walk_until_somebody_looks_again() {
         bench.say("pins", bad).unwrap();
         bench.say("safe", Accept).unwrap();
         assert!(bench.walk.paused().is_some(), "{bad:?}");
-        assert!(message(bench.say("dust", Accept)).contains("make this safe first — Pins in"));
+        let told = message(bench.say("dust", Accept));
+        assert!(told.contains("make this safe first — ") && told.ends_with("Pins in"), "{told}");
         assert!(message(bench.act(Action::AcceptStation("nose".to_owned()))).contains("paused"));
         bench.say("pins", Repaired).unwrap();
         assert!(bench.walk.paused().is_some(), "said to be put right is not looked at");

@@ -258,12 +258,17 @@ pub struct Station {
 }
 
 impl Ruleset {
-    /// What a finding is listed by: what is wrong, where it is open by a reject, else the title of its check.
+    /// What a finding is listed by: what is wrong, where it is open by a reject, else the title of its check. A title says
+    /// what is wanted, so what keeps it open stands before it.
     pub fn listed(&self, finding: &Finding) -> String {
-        match (self.check(&finding.check), finding.result) {
+        let check = self.check(&finding.check);
+        let title = check.map_or(&finding.title, |check| &check.title);
+        match (check, finding.result) {
             (Some(check), Outcome::Reject | Outcome::Repaired) => check.fault_of(finding).to_owned(),
-            (Some(check), _) => check.title.clone(),
-            (None, _) => finding.title.clone(),
+            (_, Outcome::NotSeen) => format!("Not seen: {title}"),
+            (_, Outcome::Undecided) => format!("Undecided: {title}"),
+            (_, Outcome::NotYet) => format!("Not fitted yet: {title}"),
+            _ => title.clone(),
         }
     }
 
