@@ -88,7 +88,8 @@ It needs pedal ratio, bores of masters and calipers, effective radius and pad fr
 and height of the center of gravity. Hoses are checked for travel, twist and growth, lines for strength and length of
 span.
 
-Drum brakes are not worked: say which axles have no brake at all, or these numbers are refused by name.";
+Drum brakes are worked from drum, wheel cylinder, pins and linings, as two shoes on pins or as duo-servo. An axle that
+the file passes over is missing: say that it has no brake at all, or these numbers are refused by name.";
 
 fn units() -> String {
     let mut text = String::from(

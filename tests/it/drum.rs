@@ -39,13 +39,14 @@ fn the_textbook_brake() {
     near_share(leading_trailing_factor(book(), 0.28).unwrap() * 0.150 * 2200.0, 422.0, 0.001, "their sum");
 }
 
-/// Radius, distances, the ends of two linings, friction, factor.
-type DuoServoRow = (f64, f64, f64, f64, [f64; 2], [f64; 2], f64, f64);
+/// Drum radius, pin, link, arm, both linings, friction and the factor found.
+type Servo = (f64, f64, f64, f64, [f64; 2], [f64; 2], f64, f64);
 
 #[derive(serde::Deserialize)]
 struct Fixture {
+    /// Drum radius, pin, arm, ends of the lining, friction, and the two factors found.
     shoes: Vec<[f64; 8]>,
-    duo_servo: Vec<DuoServoRow>,
+    duo_servo: Vec<Servo>,
 }
 
 #[test]
@@ -66,7 +67,7 @@ fn shoes_and_duo_servo_against_numerical_integration() {
             primary: lining(first[0], first[1]),
             secondary: lining(second[0], second[1]),
         };
-        near_share(duo_servo_factor(brake, mu).unwrap(), factor, 1e-7, "SciPy, 200 000 strips");
+        near_share(duo_servo_factor(brake, mu).unwrap(), factor, 1e-10, "SciPy, 200 000 strips");
     }
 }
 

@@ -326,3 +326,52 @@ fn every_circuit_and_wheel_has_its_answer() {
     assert_eq!(of("brake.torque"), ["LF", "RF", "LR", "RR"]);
     assert_eq!(of("brake.tube_margin"), ["rear-run", "front-run"]);
 }
+
+/// Drums where the rig has rear discs; sizes as in no car in particular.
+fn rear_drums(drum: &str) -> linewalk::model::Car {
+    let wheel = |id: &str| {
+        format!(
+            "[[brakes.wheel_brake]]\nid = \"{id}\"\ncircuit = \"rear\"\npad_friction = 0.36\npad_gap = \"0.010 in\"\ndrum = {{ {drum} }}\n"
+        )
+    };
+    let drums = format!("{}{}[suppression]\n", wheel("LR"), wheel("RR"));
+    no_rear_discs(&[("[suppression]\n", drums.as_str())])
+}
+
+const SHOES: &str = "kind = \"leading-trailing\", diameter = \"9 in\", cylinder_bore = \"13/16 in\", anchor = \"3.6 in\", arm = \"6.8 in\", lining_from = \"25 deg\", lining_to = \"135 deg\"";
+
+#[test]
+fn rear_drums_are_worked_and_what_they_lack_is_named() {
+    let car = rear_drums(SHOES);
+    for (id, of) in [
+        ("brake.front_share", "rig"),
+        ("brake.lock_deceleration", "rig"),
+        ("brake.decel_one_failed", "front"),
+        ("brake.stroke_used", "tandem"),
+        ("brake.stroke_used_one_failed", "front"),
+        ("brake.torque", "LR"),
+        ("brake.drum_factor", "RR"),
+    ] {
+        assert!(value(&car, id, of) > 0.0, "{id}");
+    }
+    assert_eq!(number(&car, "brake.locks_first", "rig", &[]).value, NumberValue::Word("front".to_owned()));
+    let bare = rear_drums("kind = \"duo-servo\", diameter = \"9 in\"");
+    let needs = refused(&bare, "brake.torque", "LR", &[]).needs;
+    let named = ["anchor", "arm", "lining_from", "lining_to", "link", "cylinder_bore"];
+    assert_eq!(needs, named.map(|key| format!("brakes.wheel_brake.drum.{key}")));
+    // Friction at which the leading shoe locks itself.
+    let sticky = rear_drums(&SHOES.replace("3.6 in", "1.5 in"));
+    let refused = refused(&sticky, "brake.drum_factor", "LR", &[]);
+    assert!(refused.needs.is_empty() && refused.reason.contains("would grab"), "{}", refused.reason);
+}
+
+#[test]
+fn a_residual_valve_is_read_by_the_brakes_it_feeds() {
+    let valve = "[[brakes.valve]]\nid = \"ten\"\ncircuit = \"front\"\nkind = \"residual\"\nholds = \"10 psi\"\n[suppression]\n";
+    let discs = rig(&[("[suppression]\n", valve)]);
+    close(value(&discs, "brake.residual_discs", "ten"), 10.0 * linewalk::units::PSI, SAME);
+    let none = refused(&discs, "brake.residual_drums", "rig", &[]);
+    assert!(none.reason.contains("no residual valve feeds drum brakes"), "{}", none.reason);
+    let silent = rig(&[("[suppression]\n", &valve.replace("holds = \"10 psi\"\n", ""))]);
+    assert_eq!(refused(&silent, "brake.residual_discs", "ten", &[]).needs, ["brakes.valve.holds"]);
+}

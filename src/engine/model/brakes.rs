@@ -5,6 +5,7 @@ use crate::source::{Reader, Word};
 use crate::units::{Force, Given, Length, Pressure, Ratio, Volume};
 
 use super::Point;
+use super::drum::{Drum, Parking};
 use super::run::Run;
 
 /// Which checks a part belongs to.
@@ -79,6 +80,8 @@ pub struct Brakes {
     pub wheel_brakes: Vec<WheelBrake>,
     /// Axles that have no brake at all: `front`, `rear`.
     pub axles_without: Vec<Word>,
+    /// The parking brake's lever.
+    pub parking: Option<Parking>,
 }
 
 /// A master cylinder.
@@ -180,7 +183,7 @@ pub enum Caliper {
     Floating,
 }
 
-/// A disc brake at one wheel.
+/// A disc or drum brake at one wheel.
 #[derive(Clone, Debug)]
 pub struct WheelBrake {
     /// Its id: LF RF LR RR.
@@ -193,11 +196,13 @@ pub struct WheelBrake {
     pub pistons: Option<u32>,
     /// Piston bore.
     pub piston_bore: Option<Given<Length>>,
+    /// The drum brake, where it is none with discs.
+    pub drum: Option<Drum>,
     /// Effective radius of the disc.
     pub effective_radius: Option<Given<Length>>,
-    /// Pad friction.
+    /// Friction of pads or linings.
     pub pad_friction: Option<Given<Ratio>>,
-    /// Running clearance of one pad.
+    /// Running clearance of one pad or lining.
     pub pad_gap: Option<Given<Length>>,
     /// Piston rollback.
     pub rollback: Option<Given<Length>>,
@@ -215,6 +220,15 @@ impl WheelBrake {
 }
 
 impl Brakes {
+    /// Whether both wheels of an axle are in the file with brakes of one kind: drums, or discs.
+    pub fn axle_is(&self, front: bool, drums: bool) -> bool {
+        let here = self
+            .wheel_brakes
+            .iter()
+            .filter(|brake| brake.corner().is_some_and(|corner| corner.is_front() == front));
+        here.clone().count() == 2 && here.into_iter().all(|brake| brake.drum.is_some() == drums)
+    }
+
     /// Whether the car is said to have no brake at this axle.
     pub fn axle_without(&self, front: bool) -> bool {
         let axle = if front { "front" } else { "rear" };
@@ -242,10 +256,11 @@ impl Brakes {
             }),
             hoses: r.tables("hose", "Flexible brake hoses.", |r| Hose::read(r, scale)),
             valves: r.tables("valve", "Valves in the circuits.", Valve::read),
-            wheel_brakes: r.tables("wheel_brake", "Disc brakes, one a wheel.", WheelBrake::read),
+            wheel_brakes: r.tables("wheel_brake", "Disc or drum brakes, one a wheel.", WheelBrake::read),
             axles_without: r
                 .words("axles_without", "Axles that have no brake at all, not even drums: front, rear.")
                 .unwrap_or_default(),
+            parking: r.table("parking", "The parking brake.", Parking::read),
         };
         r.narrow("axles_without", || serde_json::json!({"items": {"enum": ["front", "rear"]}}));
         brakes.check_axles(r);
@@ -352,6 +367,9 @@ impl Valve {
     }
 }
 
+/// Keys of a wheel brake that only one with discs has.
+const OF_DISCS: [&str; 5] = ["caliper", "pistons", "piston_bore", "effective_radius", "rollback"];
+
 impl WheelBrake {
     fn read(r: &Reader<'_>) -> Self {
         const CALIPERS: &[(&str, Caliper)] = &[("fixed", Caliper::Fixed), ("floating", Caliper::Floating)];
@@ -365,9 +383,14 @@ impl WheelBrake {
             ),
             pistons: r.count("pistons", "All pistons of the caliper."),
             piston_bore: r.positive("piston_bore", "Bore of one piston."),
+            drum: r.table(
+                "drum",
+                "A drum brake, instead of caliper, pistons and effective radius.",
+                Drum::read,
+            ),
             effective_radius: r.positive("effective_radius", "Radius at which the pads act."),
-            pad_friction: r.positive("pad_friction", "Friction of pad on disc."),
-            pad_gap: r.quantity("pad_gap", "Running clearance of one pad."),
+            pad_friction: r.positive("pad_friction", "Friction of pad on disc, or of lining on drum."),
+            pad_gap: r.quantity("pad_gap", "Running clearance of one pad, or of a lining at its middle."),
             rollback: r
                 .quantity("rollback", "Distance a piston seal draws its piston back; default: 0.010 in."),
             pad_new: r.positive("pad_new", "Lining thickness new."),
@@ -375,6 +398,8 @@ impl WheelBrake {
         };
         r.narrow("id", || serde_json::json!({"enum": ["LF", "RF", "LR", "RR"]}));
         r.narrow("pistons", || serde_json::json!({"minimum": 1}));
+        let both = |key: &str| serde_json::json!({"not": {"required": ["drum", key]}});
+        r.agree(|| OF_DISCS.into_iter().map(both).collect());
         brake.check(r);
         brake
     }
@@ -383,6 +408,10 @@ impl WheelBrake {
         if !self.id.is_empty() && !matches!(self.id.as_str(), "LF" | "RF" | "LR" | "RR") {
             let help = "a wheel brake is named by its wheel: LF, RF, LR or RR";
             r.report(Diagnostic::error(&r.place("id"), format!("{} is not a wheel", self.id), help));
+        }
+        for key in OF_DISCS.into_iter().filter(|key| self.drum.is_some() && r.has(key)) {
+            let help = "a drum brake has its sizes in drum = { … }; take this out, or take drum out";
+            r.report(Diagnostic::error(&r.place(key), "a brake has discs or a drum, not both", help));
         }
         let wrong = match (self.caliper, self.pistons) {
             (_, Some(0)) => Some("a caliper has at least one piston"),

@@ -273,8 +273,10 @@ impl Car {
             return Answer3::Yes;
         }
         let bare = match tag {
-            Tag::DiscFront => self.brakes.axle_without(true),
-            Tag::DiscRear => self.brakes.axle_without(false),
+            Tag::DiscFront => self.brakes.axle_without(true) || self.brakes.axle_is(true, true),
+            Tag::DiscRear => self.brakes.axle_without(false) || self.brakes.axle_is(false, true),
+            Tag::DrumFront => self.brakes.axle_without(true) || self.brakes.axle_is(true, false),
+            Tag::DrumRear => self.brakes.axle_without(false) || self.brakes.axle_is(false, false),
             _ => false,
         };
         if bare || self.facts.without.contains(&tag) { Answer3::No } else { Answer3::Unknown }
@@ -298,7 +300,14 @@ impl Car {
         let part = |word: &str| {
             self.electrics.iter().any(|e| e.part.as_ref().is_some_and(|part| folded(&part.text) == word))
         };
+        let drums = |front: bool| {
+            let here = |corner: super::Corner| corner.is_front() == front;
+            brakes.wheel_brakes.iter().any(|brake| brake.drum.is_some() && brake.corner().is_some_and(here))
+        };
         match tag {
+            Tag::DrumFront => drums(true),
+            Tag::DrumRear => drums(false),
+            Tag::ParkingBrake => brakes.parking.is_some(),
             Tag::Suppression => !suppression.bottles.is_empty(),
             Tag::SecondBottle => suppression.bottles.len() > 1,
             Tag::PullRelease => !suppression.pulls.is_empty(),

@@ -117,6 +117,48 @@ pub const GUIDES: &[Guide] = &[
         MAKER,
     ),
     guide(
+        "brakes.wheel_brake.drum.kind",
+        "Duo-servo: both shoes rest on one pin and meet at the adjuster.",
+        MAKER,
+    ),
+    guide(
+        "brakes.wheel_brake.drum.diameter",
+        "Cast in the drum as its largest; tape across the inside.",
+        MAKER,
+    ),
+    guide(
+        "brakes.wheel_brake.drum.cylinder_bore",
+        "Cast on the wheel cylinder, or caliper across its piston.",
+        MAKER,
+    ),
+    guide("brakes.wheel_brake.drum.anchor", "Drum off: tape from the hub center to the pin's middle.", ""),
+    guide(
+        "brakes.wheel_brake.drum.arm",
+        "Drum off: from the pin's middle, or the adjuster's of a duo-servo brake, to the wheel cylinder's middle.",
+        "",
+    ),
+    guide("brakes.wheel_brake.drum.link", "Drum off: tape from the hub center to the adjuster's middle.", ""),
+    guide("brakes.wheel_brake.drum.lining_from", "Drum off: protractor at the hub center, from the pin.", ""),
+    guide("brakes.wheel_brake.drum.lining_to", "Drum off: protractor at the hub center, from the pin.", ""),
+    guide(
+        "brakes.wheel_brake.drum.primary_from",
+        "Protractor, from the pin; leave it out where both are alike.",
+        "",
+    ),
+    guide(
+        "brakes.wheel_brake.drum.primary_to",
+        "Protractor, from the pin; leave it out where both are alike.",
+        "",
+    ),
+    guide(
+        "brakes.wheel_brake.drum.parking_ratio",
+        "On the lever in the drum: pin to cable end, over pin to strut.",
+        MAKER,
+    ),
+    guide("brakes.parking.pull", "A spring scale on the parking lever, pulled as hard as usual.", OWNER),
+    guide("brakes.parking.ratio", "From the pivot: hand to pivot, over cable to pivot.", BUILDER),
+    guide("brakes.parking.efficiency", "Nothing on the car shows it; leave it out.", MAKER),
+    guide(
         "suppression.temperature",
         "The coldest and the hottest that the bottle stands at: work both.",
         OWNER,

@@ -3,6 +3,7 @@
 pub mod axes;
 pub mod brakes;
 pub mod car;
+pub mod drum;
 pub mod edit;
 pub mod edit_known;
 pub mod guide;
@@ -25,6 +26,7 @@ pub use linewalk_record::{doubt, entry, given, history, letters};
 
 pub use brakes::{Brakes, Caliper, Corner, Hose, Master, Port, Valve, ValveKind, WheelBrake};
 pub use car::{Car, Electric, EnginePlace, FrameTube, HandHeld, Seat, Sleeve, car_schema, read_car};
+pub use drum::{Drum, DrumKind, Parking};
 pub use run::{Run, Tube};
 pub use settable::{Settable, settable};
 pub use suppression::{Bottle, Construction, Fittings, LeavesBy, Mount, SupplyLine, Suppression, Tee};

@@ -105,10 +105,18 @@ fn wheel_brakes(car: &Car, found: &mut Vec<Relation>) {
 fn unlike(one: &WheelBrake, other: &WheelBrake) -> Vec<&'static str> {
     let differ = |a: Option<f64>, b: Option<f64>| matches!((a, b), (Some(a), Some(b)) if (a - b).abs() > 1e-9 * a.abs());
     let length = |given: Option<Given<Length>>| given.map(|given| given.si());
+    let drum = |brake: &WheelBrake, of: fn(&super::Drum) -> Option<Given<Length>>| {
+        length(brake.drum.as_ref().and_then(of))
+    };
     let keys = [
         ("pistons", differ(one.pistons.map(f64::from), other.pistons.map(f64::from))),
         ("piston_bore", differ(length(one.piston_bore), length(other.piston_bore))),
         ("effective_radius", differ(length(one.effective_radius), length(other.effective_radius))),
+        ("drum.diameter", differ(drum(one, |drum| drum.diameter), drum(other, |drum| drum.diameter))),
+        (
+            "drum.cylinder_bore",
+            differ(drum(one, |drum| drum.cylinder_bore), drum(other, |drum| drum.cylinder_bore)),
+        ),
         ("pad_friction", differ(one.pad_friction.map(|g| g.si()), other.pad_friction.map(|g| g.si()))),
         ("pad_new", differ(length(one.pad_new), length(other.pad_new))),
         ("pad_min", differ(length(one.pad_min), length(other.pad_min))),

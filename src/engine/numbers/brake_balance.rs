@@ -111,7 +111,7 @@ fn axle(brake: &WheelBrake) -> Axle {
     if brake.corner().is_some_and(crate::model::Corner::is_front) { Axle::Front } else { Axle::Rear }
 }
 
-fn tire(inputs: &mut Inputs<'_>, car: &Car, axle: Axle) -> Worked<f64> {
+pub(super) fn tire(inputs: &mut Inputs<'_>, car: &Car, axle: Axle) -> Worked<f64> {
     let radius = match axle {
         Axle::Front => car.chassis.tyre_radius_front,
         Axle::Rear => car.chassis.tyre_radius_rear,
@@ -150,7 +150,7 @@ fn front_share(inputs: &mut Inputs<'_>, s: &Situation<'_>) -> Worked<f64> {
 }
 
 /// What decides the loads on the axles; the weight only where it is asked for.
-fn statics(inputs: &mut Inputs<'_>, car: &Car, weighed: bool) -> Worked<Statics> {
+pub(super) fn statics(inputs: &mut Inputs<'_>, car: &Car, weighed: bool) -> Worked<Statics> {
     let chassis = &car.chassis;
     let mass = if weighed { inputs.need("car.mass", chassis.mass) } else { Some(1.0) };
     let front = inputs.need("car.front_share", chassis.front_share);

@@ -2,7 +2,7 @@
 
 use crate::cite::{Basis, Cite};
 use crate::model::WheelBrake;
-use crate::physics::brakes::wheel::clamp_force;
+use crate::physics::brakes::wheel::{Caliper, Pistons, clamp_force};
 use crate::units::{Kind, Pressure};
 
 use super::answer::Answer;
@@ -31,11 +31,11 @@ pub(super) const PRESSURE: &[Quantity] = &[Quantity {
 pub(super) const WHEEL: &[Quantity] = &[
     Quantity {
         id: "brake.clamp",
-        title: "Force that presses one pad on the disc",
+        title: "Force that presses one pad or shoe",
         of: "wheel brake",
         table: "brakes.wheel_brake",
         shown: Shown::Kind(Kind::Force),
-        formula: "pressure behind the valves x piston area of one side",
+        formula: "pressure behind the valves x piston area of one side; of a drum, of one piston of its wheel cylinder",
         source: Cite::new("Pascal's law", "any brake text", Basis::Computed),
         work: |q, s| wheels(q, s, clamp),
     },
@@ -45,8 +45,12 @@ pub(super) const WHEEL: &[Quantity] = &[
         of: "wheel brake",
         table: "brakes.wheel_brake",
         shown: Shown::Kind(Kind::Torque),
-        formula: "2 x pad friction x clamp force x effective radius",
-        source: Cite::new("Coulomb friction on two faces", "any brake text", Basis::Computed),
+        formula: "2 x pad friction x clamp force x effective radius; of a drum, factor x shoe force x drum radius",
+        source: Cite::new(
+            "Coulomb friction on two faces, on shoes by their factor",
+            "any brake text",
+            Basis::Computed,
+        ),
         work: |q, s| {
             wheels(q, s, |inputs, s, brake| {
                 let pressure = wheel_pressure(inputs, s, brake);
@@ -67,6 +71,11 @@ fn wheels(
 
 fn clamp(inputs: &mut Inputs<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<f64> {
     let pressure = wheel_pressure(inputs, s, brake);
+    if let Some(drum) = &brake.drum {
+        let bore = super::brake_drum::cylinder_bore(inputs, brake, drum);
+        let piston = Pistons { caliper: Caliper::Floating, count: 1, bore: bore? };
+        return Ok(clamp_force(piston, Pressure::from_si(pressure?))?.si());
+    }
     let pistons = pistons(inputs, brake);
     Ok(clamp_force(pistons?, Pressure::from_si(pressure?))?.si())
 }

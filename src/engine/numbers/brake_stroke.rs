@@ -55,7 +55,7 @@ pub(super) const RESERVOIR: &[Quantity] = &[
         of: "master",
         table: "brakes.master",
         shown: Shown::Kind(Kind::Volume),
-        formula: "reservoir - sum of piston area x (pad_new - pad_min), twice for a floating caliper",
+        formula: "reservoir - sum of piston area x (pad_new - pad_min), twice for a floating caliper; of a drum by the turn of its shoes",
         source: Cite::new("49 CFR 571.105", "S5.4.2", Basis::Published),
         work: |q, s| masters(q, s, |inputs, master| reservoir_left(inputs, s, master)),
     },
@@ -162,6 +162,9 @@ fn assume_stroke(inputs: &mut Inputs<'_>, s: &Situation<'_>, circuit: &str) {
 fn pad_volume(inputs: &mut Inputs<'_>, brake: &WheelBrake) -> Worked<f64> {
     let key = |name: &str| format!("brakes.wheel_brake.{}.{name}", brake.id);
     let gap = inputs.need(key("pad_gap"), brake.pad_gap);
+    if let Some(drum) = &brake.drum {
+        return super::brake_drum::volume(inputs, brake, drum, gap.ok_or(NoValue::MissingInput));
+    }
     let rollback = inputs.or_default(key("rollback"), brake.rollback, ROLLBACK);
     let pistons = pistons(inputs, brake)?;
     let gap = gap.ok_or(NoValue::MissingInput)?;
@@ -264,6 +267,11 @@ fn wear(inputs: &mut Inputs<'_>, brake: &WheelBrake) -> Worked<Volume> {
     let key = |name: &str| format!("brakes.wheel_brake.{}.{name}", brake.id);
     let new = inputs.need(key("pad_new"), brake.pad_new);
     let min = inputs.need(key("pad_min"), brake.pad_min);
+    if let Some(drum) = &brake.drum {
+        let worn = new.zip(min).map(|(new, min)| new - min).ok_or(NoValue::MissingInput);
+        inputs.assume("no self-adjuster: the wheel cylinders follow their linings");
+        return Ok(Volume::from_si(super::brake_drum::volume(inputs, brake, drum, worn)?));
+    }
     let pistons = pistons(inputs, brake)?;
     let (Some(new), Some(min)) = (new, min) else { return Err(NoValue::MissingInput) };
     Ok(physics::wear_volume(pistons, Length::from_si(new), Length::from_si(min))?)

@@ -13,7 +13,7 @@ use super::registry::Quantity;
 use super::situation::Situation;
 
 /// Names the wheels whose brakes the file does not give, unless it says that their axle has none: an axle that is
-/// passed over in silence may have drums, and those are no brakes that can be left out.
+/// passed over in silence may have brakes, discs or drums, that cannot be left out.
 pub(super) fn need_every_wheel(inputs: &mut Inputs<'_>, car: &Car) {
     for (axle, wheels) in [("front", ["LF", "RF"]), ("rear", ["LR", "RR"])] {
         let front = axle == "front";
@@ -24,7 +24,7 @@ pub(super) fn need_every_wheel(inputs: &mut Inputs<'_>, car: &Car) {
         }
         if missing.len() == wheels.len() {
             inputs.remedy(format_args!(
-                "drums at the {axle} are not worked; a car without any brake there says brakes.axles_without = [\"{axle}\"]"
+                "drums stand there with drum = {{ … }}; a car without any brake at the {axle} says brakes.axles_without = [\"{axle}\"]"
             ));
         }
         missing.into_iter().for_each(|id| inputs.miss(format!("brakes.wheel_brake.{id}")));
@@ -252,6 +252,9 @@ pub(super) fn pistons(inputs: &mut Inputs<'_>, brake: &WheelBrake) -> Worked<whe
 
 /// Braking torque of one wheel brake for a pressure behind its valves, N.m.
 pub(super) fn torque(inputs: &mut Inputs<'_>, brake: &WheelBrake, pressure: Worked<f64>) -> Worked<f64> {
+    if let Some(drum) = &brake.drum {
+        return super::brake_drum::torque(inputs, brake, drum, pressure);
+    }
     let key = |name: &str| format!("brakes.wheel_brake.{}.{name}", brake.id);
     let friction = inputs.need(key("pad_friction"), brake.pad_friction);
     let radius = inputs.need(key("effective_radius"), brake.effective_radius);

@@ -57,6 +57,7 @@ pub const DEFAULTS: &[Default] = &[
     value("brakes.bulk_modulus", Kind::Pressure, BULK_MODULUS, Off::Between(1.0e9, 1.9e9), COMPRESSED),
     value("brakes.wheel_brake.rollback", Kind::Length, ROLLBACK, Off::By(0.005 * INCH), TRADE),
     value("brakes.hose.growth", Kind::Ratio, HOSE_GROWTH, Off::Between(0.25, 1.0), GROWTH),
+    value("brakes.parking.efficiency", Kind::Ratio, CABLES, Off::Between(0.6, 0.9), TRADE),
     words(
         "brakes.line.tube.min_wall",
         "0.85 of the wall under 1/2 in outside diameter, 0.90 from there up",
@@ -132,6 +133,8 @@ pub(super) const BULK_MODULUS: f64 = 1.4e9;
 pub(super) const ROLLBACK: f64 = 0.010 * INCH;
 /// What a hose grows, of the most it may.
 pub(super) const HOSE_GROWTH: f64 = 1.0;
+/// Share of the pull at a parking lever that its cables bring to the wheels.
+pub(super) const CABLES: f64 = 0.75;
 /// Roughness of drawn tube, m.
 pub(super) const ROUGHNESS: f64 = 1.5e-6;
 /// Loss of valve, dip tube and velocity head.

@@ -6,6 +6,7 @@ mod answer;
 mod bands;
 mod bottle;
 mod brake_balance;
+mod brake_drum;
 mod brake_pressure;
 mod brake_stroke;
 mod circuits;
@@ -41,10 +42,13 @@ mod worked;
 const FAMILIES: &[&[Quantity]] = &[
     brake_pressure::PRESSURE,
     tube::QUANTITIES,
+    brake_drum::FACTOR,
     brake_pressure::WHEEL,
     brake_balance::BALANCE,
     brake_stroke::STROKE,
     brake_balance::ONE_FAILED,
+    brake_drum::PARKING,
+    brake_drum::RESIDUAL,
     hold::QUANTITIES,
     brake_stroke::RESERVOIR,
     hose::QUANTITIES,

@@ -153,11 +153,33 @@ fn not_calculated(refused: &[&Refused], columns: usize, out: &mut String) {
         return;
     }
     let _ = write!(out, "\nNOT CALCULATED: {}\n", many(refused.len(), "number"));
-    for (quantity, all) in grouped(refused.iter().map(|one| (one.quantity, one))) {
+    let (some, none): (Vec<&Refused>, Vec<&Refused>) = refused.iter().partition(|one| one.of.is_some());
+    // What the whole car lacks is said once, with how many numbers would need it.
+    let lacks = grouped(none.iter().map(|one| (one.needs.join(" or "), one)));
+    let lacks = lacks.iter().map(|(table, all)| format!("{table} ({})", many(all.len(), "number")));
+    let lacks = lacks.collect::<Vec<_>>().join(", ");
+    if !lacks.is_empty() {
+        push(out, &format!("The car file has no {lacks}"), columns);
+    }
+    for (quantity, all) in grouped(some.iter().map(|one| (one.quantity, one))) {
         let items: Vec<&str> = all.iter().map(|one| one.of.as_deref().unwrap_or("the car")).collect();
-        let reason = all.first().map_or("", |one| one.reason.as_str());
+        let reason = all.first().map_or_else(String::new, |one| shortened(&one.reason));
         push(out, &format!("{}, {}: {reason}", title_of(quantity), items.join(", ")), columns);
     }
+}
+
+/// A reason in which keys of one table name it once: "a.b.c, d and e are not given".
+fn shortened(reason: &str) -> String {
+    let mut table: Option<&str> = None;
+    let words = reason.split(' ').map(|word| {
+        let known = table.and_then(|table| word.strip_prefix(table)?.strip_prefix('.'));
+        let key = known.filter(|key| !key.trim_end_matches(',').contains('.'));
+        if key.is_none() && word.contains('.') {
+            table = word.rsplit_once('.').map(|(table, _)| table);
+        }
+        key.unwrap_or(word)
+    });
+    words.collect::<Vec<_>>().join(" ")
 }
 
 fn title_of(id: &str) -> &str {
