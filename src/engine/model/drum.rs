@@ -72,8 +72,8 @@ impl Drum {
                 r.quantity("lining_to", "Angle from the pin at which the lining ends."),
             ],
             primary: [
-                r.quantity("primary_from", "Where the lining of a duo-servo brake's first shoe begins; silent: as lining_from."),
-                r.quantity("primary_to", "Where the lining of a duo-servo brake's first shoe ends; silent: as lining_to."),
+                r.quantity("primary_from", "Where the lining of a duo-servo brake's first shoe begins; default: as lining_from."),
+                r.quantity("primary_to", "Where the lining of a duo-servo brake's first shoe ends; default: as lining_to."),
             ],
             parking_ratio: r
                 .positive("parking_ratio", "Force on a shoe's tip over the force in the parking cable."),
@@ -127,7 +127,7 @@ impl Parking {
         Self {
             pull: r.positive("pull", "Pull at the parking lever that the numbers are worked at."),
             ratio: r.positive("ratio", "From the hand to both cables together: force out over force in."),
-            efficiency: r.share("efficiency", "Share of the pull that arrives at the wheels; silent: 75 %."),
+            efficiency: r.share("efficiency", "Share of the pull that arrives at the wheels; default: 75 %."),
         }
     }
 }
