@@ -274,6 +274,7 @@ fn for_car(context: &Context, check: &Check, car: &str) -> Result<String, String
         car_file: &found.found.file,
         measured: &Overrides::new(),
         numbers: &Default::default(),
+        plain: &Default::default(),
         readings: &readings,
         on,
         units,

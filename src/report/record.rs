@@ -129,7 +129,8 @@ impl<'a> Record<'a> {
     /// Checks answered in the newest walk; where that asked only what was open, in the whole walk before it too.
     pub fn answered(&self) -> BTreeSet<&'a str> {
         let input = self.input;
-        answered_lately(input.rules, input.car, || input.terms(), input.history, input.units)
+        let items = |check: &Check| items(check, input.car, input.numbers);
+        answered_lately(input.rules, || Some(input.terms()), items, input.history, input.units)
     }
 
     /// How the answers were given: of the newest walk, and of the whole one before it where that asked only what was

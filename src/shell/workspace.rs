@@ -16,13 +16,13 @@ use crate::model::entry::{Kept, Moment, Photo};
 use crate::model::history::{History, by_weight};
 use crate::numbers::Situation;
 use crate::rules::{
-    RulesetCache, StateOf, Terms, answered_lately, asked, calculated, is_overtaken, is_signed,
+    Check, RulesetCache, StateOf, Terms, answered_lately, asked, calculated, is_overtaken, is_signed, items,
     standings_of_calculated,
 };
 use crate::source::{Overrides, is_id};
 use crate::units::Units;
 use crate::walk::{
-    CarLine, Decided, Draft, Journal, Offered, SameCarQuestion, Start, Walk, Workspace, overrides_of,
+    Ahead, CarLine, Decided, Draft, Journal, Offered, SameCarQuestion, Start, Walk, Workspace, overrides_of,
     readings_of,
 };
 
@@ -418,6 +418,15 @@ impl Workspace for DiskWorkspace {
         Ok(lines)
     }
 
+    fn ahead(&self, line: &CarLine) -> Option<Ahead> {
+        let CarOnFile { found, overrides, history, rules, .. } =
+            self.car(&line.open, &Overrides::new()).ok()?;
+        let readings = readings_of(&history, &rules.rules);
+        let (file, car) = (found.file, found.read.car);
+        let ahead = Ahead { file, car, rules: rules.rules, overrides, readings, on: self.on() };
+        ahead.known().is_none().then_some(ahead)
+    }
+
     fn worked(&self, line: &CarLine) -> Option<CarLine> {
         let CarOnFile { found, overrides, history, rules, unsettled, .. } =
             self.car(&line.open, &Overrides::new()).ok()?;
@@ -432,7 +441,9 @@ impl Workspace for DiskWorkspace {
         let mut open = history.open();
         open.retain(|one| !is_overtaken(one.finding, &rules.rules, terms, self.choices.units));
         open.extend(standings_of_calculated(&kept));
-        let answered = answered_lately(&rules.rules, car, terms, &history, self.choices.units);
+        let items_of = |check: &Check| items(check, car, &numbers);
+        let answered =
+            answered_lately(&rules.rules, || Some(terms()), items_of, &history, self.choices.units);
         let newest = walks.iter().max_by_key(|walk| walk.at);
         let state = StateOf {
             rules: &rules.rules,

@@ -5,6 +5,7 @@ use tui_input::{Input, InputRequest};
 
 use crate::walk::{Action, Decided, Objection, Wants, Workspace, decide, keep_all};
 
+use super::ahead::WorkingAhead;
 use super::arriving::Arrivals;
 use super::guard::RepeatGuard;
 use super::keymap::{Key, Place, UiAction, at};
@@ -35,6 +36,8 @@ pub struct App<G: Workspace> {
     pub(super) profiles: Vec<(String, String)>,
     /// Whether the clock was asked about in this run.
     pub(super) clock: super::opening::ClockAsked,
+    /// Numbers that are being worked out beside the keys.
+    pub(super) ahead: Option<WorkingAhead>,
     /// Columns and rows of the screen.
     size: (u16, u16),
     done: bool,
@@ -75,6 +78,7 @@ impl<G: Workspace> App<G> {
             arrivals: Arrivals::default(),
             profiles: Vec::new(),
             clock: super::opening::ClockAsked::default(),
+            ahead: None,
             size: (80, 24),
             done: false,
         };
@@ -360,25 +364,6 @@ impl<G: Workspace> App<G> {
             Some(Overlay::Words(words)) => words.trouble = Some(objection.message),
             _ => self.state.object(objection.message),
         }
-    }
-
-    /// Works out what the next key is likely to need, while the person looks at the frame; whether there is something new
-    /// to show.
-    pub fn work_ahead(&mut self) -> bool {
-        if let Screen::Cars(page) = &mut self.state.screen {
-            // One car a time, so that a key waits for no more than that.
-            let Some(line) = page.cars.iter_mut().find(|line| line.being_worked) else { return false };
-            match self.workspace.worked(line) {
-                Some(worked) => *line = worked,
-                None => line.being_worked = false,
-            }
-            return true;
-        }
-        let is_new = self.state.walk.as_ref().is_some_and(crate::walk::Walk::work_ahead);
-        if is_new {
-            self.refresh();
-        }
-        is_new
     }
 
     /// Finishes keeping once the answer has been seen on the screen; whether there is something new to show.

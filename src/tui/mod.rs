@@ -2,6 +2,7 @@
 //! Never files, never clock: the workspace answers for those. Drawing only reads.
 
 mod again;
+mod ahead;
 mod answering;
 mod app;
 mod arriving;

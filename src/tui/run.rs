@@ -68,8 +68,11 @@ fn walk_through<G: Workspace>(screen: &mut Screen, app: &mut App<G>) -> io::Resu
                 break;
             }
         }
-        // Nothing moves by itself but the clock of a pressure hold and the mark of an event.
-        if app.is_ticking() && !event::poll(Duration::from_secs(1))? {
+        // Nothing moves by itself but numbers being worked out, the clock of a pressure hold and the mark of an event.
+        if app.is_working_ahead() && !event::poll(LOOK_FOR_NUMBERS)? {
+            continue;
+        }
+        if !app.is_working_ahead() && app.is_ticking() && !event::poll(Duration::from_secs(1))? {
             app.tick();
             continue;
         }
@@ -84,6 +87,9 @@ fn walk_through<G: Workspace>(screen: &mut Screen, app: &mut App<G>) -> io::Resu
     }
     Ok(())
 }
+
+/// How often to look whether numbers are worked out.
+const LOOK_FOR_NUMBERS: Duration = Duration::from_millis(20);
 
 /// Rounds of waiting keys before a frame is drawn all the same: an input without an end must not stop the drawing.
 const MOST_ROUNDS: usize = 16;

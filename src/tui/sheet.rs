@@ -115,9 +115,7 @@ impl Sheet {
     /// Works it out for where the person stands.
     pub fn of(walk: &Walk) -> Self {
         let Some(check) = walk.check() else { return Self::before(walk) };
-        let assessment = walk.evaluator().assess(check, &BTreeMap::new(), None);
-        // After the numbers: these may have been worked out just now.
-        let before = Self::before(walk);
+        let assessment = walk.evaluator().assess_now(check);
         let asks = asks(walk, check, &assessment);
         let last = walk.last_time(&check.id);
         let here =
@@ -130,12 +128,15 @@ impl Sheet {
             here,
             noted: noted_at(walk, &check.id, None),
             typed: check.typed != Typed::None,
-            by_eye: is_measured(check) && !check.no_eye && !assessment.has_typed(),
+            by_eye: is_measured(check)
+                && !check.no_eye
+                && !assessment.has_typed()
+                && !assessment.being_worked,
             hold: hold_word(check).is_some(),
             open_item: walk.history.standing_of(&check.id).is_some_and(|standing| standing.is_open()),
             assessment,
             asks,
-            ..before
+            ..Self::before(walk)
         }
     }
 

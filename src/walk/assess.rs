@@ -11,7 +11,7 @@ use crate::diagnostic::SourceFile;
 use crate::model::entry::Outcome;
 use crate::model::letters::Letters;
 use crate::model::{Car, keys};
-use crate::numbers::{Answer, Readings, Situation};
+use crate::numbers::{Answer, Readings, Situation, work_all};
 use crate::rules::{
     Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, Ruleset, Terms, Typed, code,
     element, items, judge_count, judge_date, judge_measure, judge_worked, worst,
@@ -32,6 +32,8 @@ pub struct Evaluator<'a> {
     pub measured: &'a Overrides,
     /// Every number, once one was asked for.
     pub numbers: &'a OnceCell<Arc<Vec<Answer>>>,
+    /// The same without their bands, which say what a check is about and take no time.
+    pub plain: &'a OnceCell<Vec<Answer>>,
     /// Readings of the day.
     pub readings: &'a Readings,
     /// The day that dates count to.
@@ -111,6 +113,8 @@ pub struct Assessment {
     pub unread: Vec<(String, Refusal)>,
     /// Typed rows without a value: id and label.
     pub waiting: Vec<(String, String)>,
+    /// Whether the numbers it needs are still to be worked out: nothing is said of it until then.
+    pub being_worked: bool,
 }
 
 impl Assessment {
@@ -171,16 +175,33 @@ impl Assessment {
 impl<'a> Evaluator<'a> {
     /// Every number, worked out.
     pub fn numbers(&self) -> &'a [Answer] {
-        self.numbers.get_or_init(|| {
-            let situation = Situation::new(self.car, self.readings.clone(), self.on);
-            self.rules.numbers_of(self.car_file, self.measured, &situation)
-        })
+        self.numbers.get_or_init(|| self.rules.numbers_of(self.car_file, self.measured, &self.situation()))
+    }
+
+    fn situation(&self) -> Situation<'a> {
+        Situation::new(self.car, self.readings.clone(), self.on)
+    }
+
+    /// What a check is about: its items.
+    pub fn items(&self, check: &Check) -> BTreeSet<&'a str> {
+        let numbers = self.numbers.get().map_or_else(
+            || self.plain.get_or_init(|| work_all(&self.situation())).as_slice(),
+            |numbers| numbers.as_slice(),
+        );
+        items(check, self.car, numbers)
+    }
+
+    /// What can be said of a check now: where its numbers are still to be worked out, that they are.
+    pub fn assess_now(&self, check: &Check) -> Assessment {
+        if self.numbers.get().is_none() && check.needs_numbers() {
+            return Assessment { being_worked: true, ..Assessment::default() };
+        }
+        self.assess(check, &BTreeMap::new(), None)
     }
 
     /// The code that a check, or one item of it, goes by.
     pub fn code(&self, check: &Check, of: Option<&str>, letters: &Letters) -> String {
-        // Without an item there is no letter to look for, and no number to wait for.
-        let items = of.map(|_| items(check, self.car, self.numbers())).unwrap_or_default();
+        let items = of.map(|_| self.items(check)).unwrap_or_default();
         code(check, of, &items, letters)
     }
 

@@ -10,7 +10,7 @@ use crate::model::history::Standing;
 use crate::model::letters::{Lettered, Letters};
 use crate::model::{Car, keys};
 use crate::numbers::reading_kind;
-use crate::rules::{Check, Method, items};
+use crate::rules::{Check, Method};
 use crate::source::{Word, date_help, parse_date};
 use crate::units::{Kind, parse};
 
@@ -92,7 +92,7 @@ fn new_letters(walk: &Walk) -> Vec<Lettered> {
     let known = Letters::of(&walk.history);
     let mut fresh = Vec::new();
     for check in walk.plan.steps.iter().filter_map(|step| walk.start.rules.check(&step.check)) {
-        let all = known.of_check(&check.id, &items(check, &walk.start.car, walk.numbers()));
+        let all = known.of_check(&check.id, &walk.evaluator().items(check));
         let new = all.into_iter().filter(|(of, _)| !known.has(&check.id, of));
         fresh.extend(new.map(|(of, letter)| Lettered { check: check.id.clone(), of, letter }));
     }

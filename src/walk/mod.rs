@@ -2,6 +2,7 @@
 //! are they applied. State is a fold over the record. Never terminal, clock or disk.
 
 mod action;
+mod ahead;
 mod assess;
 mod decide;
 mod gone;
@@ -20,6 +21,7 @@ mod what_if;
 mod workspace;
 
 pub use action::{Action, Objection, Observed, Wants};
+pub use ahead::Ahead;
 pub use assess::{Assessment, Evaluator, LIMIT_UNKNOWN, Missing, Origin, RowJudged};
 pub use decide::{Decided, NewId, decide};
 pub use layouts::{Asked, LAYOUTS, Layout, layout, new_car};

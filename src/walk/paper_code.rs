@@ -3,7 +3,6 @@
 use std::sync::Arc;
 
 use crate::model::letters::Letters;
-use crate::rules::items;
 
 use super::action::{Objection, Wants};
 use super::paper::{PaperAnswers, Play};
@@ -21,7 +20,7 @@ impl Play<'_> {
             return Ok(());
         };
         let evaluator = self.walk.evaluator();
-        let lettered = self.letters.of_check(&check.id, &items(check, evaluator.car, evaluator.numbers()));
+        let lettered = self.letters.of_check(&check.id, &evaluator.items(check));
         let code = check.code.as_deref().unwrap_or(plain);
         match (letter, &reply.of) {
             (Some(letter), of) => {

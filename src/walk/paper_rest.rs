@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diagnostic::{Diagnostic, Place};
 use crate::model::entry::{Entry, Finding, Outcome, Severity};
-use crate::rules::{Check, items};
+use crate::rules::Check;
 use crate::source::{Reader, Word};
 
 use super::action::{Objection, Wants};
@@ -215,7 +215,7 @@ impl Play<'_> {
 
     /// Why a range may not span a check.
     fn why_not_range(&self, check: &Check) -> Option<&'static str> {
-        let items = items(check, &self.walk.start.car, self.walk.numbers());
+        let items = self.walk.evaluator().items(check);
         let standings = self.walk.history.standings_of(&check.id);
         if check.first {
             Some("comes first of all")

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::model::entry::{Finding, JudgedBy, Moment, Outcome, Photo, RowTyped, RulesMark, Severity};
 use crate::model::history::{History, Standing};
 use crate::model::letters::Letters;
-use crate::rules::{Check, Method, Typed, items};
+use crate::rules::{Check, Method, Typed};
 
 use super::action::{Objection, Wants};
 use super::assess::{Assessment, Evaluator, LIMIT_UNKNOWN, Origin, RowJudged};
@@ -112,7 +112,7 @@ pub(super) fn known_item(evaluator: &Evaluator<'_>, reply: &Reply) -> Result<(),
     };
     let accepts = matches!(reply.result, None | Some(Outcome::Accept));
     let check = evaluator.rules.check(&reply.check).filter(|check| accepts && check.closes_by_number());
-    let items = check.map_or_else(BTreeSet::new, |check| items(check, evaluator.car, evaluator.numbers()));
+    let items = check.map_or_else(BTreeSet::new, |check| evaluator.items(check));
     if !items.is_empty() && !items.contains(of.as_str()) {
         let items: Vec<&str> = items.into_iter().collect();
         let help = found(&items);

@@ -18,6 +18,7 @@ use crate::rules::{
 use crate::source::{Override, Overrides};
 use crate::units::{Kind, Units, parse};
 
+use super::ahead::Ahead;
 use super::assess::Evaluator;
 use super::plan::{Plan, Step};
 
@@ -63,6 +64,8 @@ pub struct Walk {
     pub plan: Plan,
     /// Every number, once one was asked for: the first frame comes sooner without.
     pub numbers: OnceCell<Arc<Vec<Answer>>>,
+    /// The same without their bands, which take no time.
+    plain: OnceCell<Vec<Answer>>,
     /// What the numbers reject and nobody has answered, once they are worked out.
     calculated: OnceCell<Vec<Kept>>,
     /// Values that were measured, in place of the file's.
@@ -90,6 +93,7 @@ impl Walk {
             id: None,
             plan: Plan::default(),
             numbers: OnceCell::new(),
+            plain: OnceCell::new(),
             calculated: OnceCell::new(),
             measured: Overrides::new(),
             readings: Readings::default(),
@@ -182,6 +186,7 @@ impl Walk {
             self.start.car = read_car(&self.start.car_file, &self.measured).car;
         }
         self.numbers = OnceCell::new();
+        self.plain = OnceCell::new();
         self.calculated = OnceCell::new();
     }
 
@@ -195,11 +200,23 @@ impl Walk {
         Terms { car: &self.start.car, numbers: self.numbers(), readings: &self.readings }
     }
 
-    /// Works out what the numbers say of the car, which the next look at it is likely to need; whether that was new.
-    pub fn work_ahead(&self) -> bool {
-        let is_new = self.is_being_worked();
-        self.calculated();
-        is_new
+    /// Takes the numbers over where they were worked out meanwhile; whether it did.
+    pub fn take_known(&mut self) -> bool {
+        let known = self.ahead().and_then(|ahead| ahead.known());
+        known.is_some_and(|known| self.numbers.set(known).is_ok())
+    }
+
+    /// The numbers to be worked out beside the keys; none where they are known.
+    pub fn ahead(&self) -> Option<Ahead> {
+        let start = &self.start;
+        self.is_being_worked().then(|| Ahead {
+            file: Arc::clone(&start.car_file),
+            car: Arc::clone(&start.car),
+            rules: Arc::clone(&start.rules),
+            overrides: self.measured.clone(),
+            readings: self.readings.clone(),
+            on: start.on,
+        })
     }
 
     /// Whether the numbers, which may reject something, are still to be worked out.
@@ -239,7 +256,7 @@ impl Walk {
             one.finding.result == Outcome::Accept && verdict
         };
         let asked = self.asked(&start.car);
-        let answered = answered_lately(&start.rules, &start.car, || self.terms(), &self.history, start.units);
+        let answered = self.answered_lately();
         let state = StateOf {
             rules: &start.rules,
             open: &self.open(),
@@ -251,6 +268,13 @@ impl Walk {
             unsettled: self.unsettled,
         };
         (state.state(), state.words(), Tally::of(&asked, &answered, &standings))
+    }
+
+    fn answered_lately(&self) -> BTreeSet<&str> {
+        let (start, evaluator) = (&self.start, self.evaluator());
+        // Until the numbers are known a reject by one of them stands.
+        let terms = || (!self.is_being_worked()).then(|| self.terms());
+        answered_lately(&start.rules, terms, |check| evaluator.items(check), &self.history, start.units)
     }
 
     /// The lap order walked.
@@ -284,6 +308,7 @@ impl Walk {
             car_file: &self.start.car_file,
             measured: &self.measured,
             numbers: &self.numbers,
+            plain: &self.plain,
             readings: &self.readings,
             on: self.start.on,
             units: self.start.units,
@@ -340,7 +365,8 @@ impl Walk {
         let Some(id) = self.id.as_deref() else { return BTreeSet::new() };
         let findings = self.history.findings().into_iter().map(|(_, finding)| finding);
         let these = findings.filter(|finding| finding.walk == id);
-        answered(&self.start.rules, &self.start.car, || self.numbers(), these)
+        let evaluator = self.evaluator();
+        answered(&self.start.rules, |check| evaluator.items(check), these)
     }
 
     /// What stood for a check before this walk.

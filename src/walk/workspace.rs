@@ -7,6 +7,7 @@ use crate::model::doubt::Past;
 use crate::model::entry::{Kept, Moment, Photo, Severity};
 use crate::rules::{CarState, Ruleset};
 
+use super::ahead::Ahead;
 use super::decide::Decided;
 use super::persist::Journal;
 use super::state::Walk;
@@ -130,7 +131,12 @@ pub trait Workspace: Journal {
     /// Why the data folder cannot be read.
     fn cars(&mut self) -> Result<Vec<CarLine>, String>;
 
-    /// A car of the list with what its numbers show, which takes a moment; none where it cannot be worked out.
+    /// The numbers that a car of the list waits for; none where it waits for none.
+    fn ahead(&self, _line: &CarLine) -> Option<Ahead> {
+        None
+    }
+
+    /// A car of the list with what its numbers show, for which these have to be worked out; none where they cannot be.
     fn worked(&self, _line: &CarLine) -> Option<CarLine> {
         None
     }

@@ -13,9 +13,11 @@ use linewalk::model::read_car;
 use linewalk::numbers::{Answer, Input, Number, NumberValue, Quantity, quantity};
 use linewalk::rules::{ComputeRow, OfFilter, RowWords, WordOrFlag, judge_compute};
 use linewalk::source::Overrides;
-use linewalk::tui::{margin, number_lines};
+use linewalk::tui::{draw, margin, number_lines};
 use linewalk::units::{Kind, Units};
 use linewalk::walk::{Action, Reply, Start, Walk, Wants, what_if};
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
 
 use crate::bench::{Bench, CAR, noted, of, short_car, start};
 use crate::screens::Script;
@@ -26,7 +28,7 @@ use Outcome::{Accept, NotFitted, NotSeen, NotYet, Reject, Undecided};
 
 /// What the numbers of a walk reject and nobody has answered: check and item.
 fn calculated(walk: &Walk) -> Vec<(String, String)> {
-    walk.work_ahead();
+    walk.numbers();
     let open = walk.open();
     let calculated = open.iter().filter(|standing| standing.kept.seq == 0);
     calculated.map(|one| (one.finding.check.clone(), one.of.unwrap_or_default().to_owned())).collect()
@@ -38,7 +40,7 @@ fn counts(walk: &Walk, check: &str) -> usize {
 
 /// The stops of one check, as the header counts them.
 fn stops(walk: &Walk, check: &str) -> usize {
-    walk.work_ahead();
+    walk.numbers();
     let open = walk.open();
     let of_check: Vec<&Standing<'_>> = open.iter().filter(|one| one.finding.check == check).collect();
     by_weight(of_check)[0]
@@ -270,9 +272,57 @@ fn crossed_ports_stop_a_car_that_nobody_has_walked() {
     let file = repo_file("sample-cars/curlew.toml");
     let mut script = Script::new(TestWorkspace::shipped(&file.text));
     script.text("27").press("<enter> <enter>");
-    script.app.work_ahead();
+    script.wait_for_numbers();
     script.app.resize(80, 24);
     assert!(script.screen(80, 24).contains("STOP 1"), "{}", script.screen(80, 24));
+}
+
+/// Nothing is said of a number before it is known, and no key that needs none waits for any.
+#[test]
+fn keys_go_on_while_numbers_are_worked() {
+    let file = repo_file("sample-cars/bittern.toml");
+    let mut script = Script::new(TestWorkspace::shipped(&file.text));
+    script.app.resize(120, 40);
+    let frame = |script: &Script| {
+        let mut terminal = Terminal::new(TestBackend::new(120, 40)).unwrap();
+        terminal.draw(|frame| draw(script.app.state(), script.app.theme(), frame)).unwrap();
+        terminal.backend().to_string()
+    };
+    let waits = |script: &Script| script.app.state().walk.as_ref().unwrap().is_being_worked();
+    script.text("1107").press("<enter> <enter> <enter> a");
+    assert!(waits(&script), "an answer by look needs no number");
+    assert!(frame(&script).contains("numbers being worked"));
+    let plan = script.app.state().walk.as_ref().unwrap().plan.clone();
+    let rules = script.app.state().walk.as_ref().unwrap().start.rules.clone();
+    let needs = |id: &str| rules.check(id).unwrap().compute.iter().any(|row| row.judges());
+    let steps = plan.steps.iter().skip(script.app.state().walk.as_ref().unwrap().at);
+    let first = steps.take_while(|step| !needs(&step.check)).count();
+    (0..first).for_each(|_| {
+        script.press("<right>");
+    });
+    assert!(needs(&script.check()) && waits(&script));
+    assert!(frame(&script).contains("being worked out"), "{}", frame(&script));
+    script.wait_for_numbers();
+    assert!(!waits(&script) && !frame(&script).contains("being worked"));
+    let sheet = &script.app.state().sheet;
+    assert!(!sheet.assessment.being_worked && !sheet.assessment.rows.is_empty());
+}
+
+/// An answer to a check with a number waits for it: what is kept is what the number says.
+#[test]
+fn an_answer_waits_for_the_number_it_is_held_to() {
+    let file = repo_file("sample-cars/curlew.toml");
+    let mut script = Script::new(TestWorkspace::shipped(&file.text));
+    script.text("27").press("<enter> <enter> <enter>");
+    let at = script.app.state().walk.as_ref().unwrap().plan.position("fw-master-port-assignment");
+    let at = at.expect("the check of the ports is in the plan");
+    (0..at).for_each(|_| {
+        script.press("<right>");
+    });
+    assert!(script.app.state().walk.as_ref().unwrap().is_being_worked());
+    script.press("a");
+    assert!(script.screen(120, 40).contains("note"), "an accept over a reject by number asks for a note");
+    assert!(script.findings().iter().all(|finding| finding.check != "fw-master-port-assignment"));
 }
 
 /// A club limits one hose. Every reader holds that hose to it, and no other.
@@ -380,7 +430,7 @@ fn the_limit_that_failed_says_what_is_wrong() {
         ("Hose too short".to_owned(), "Fit a longer hose.".to_owned(), vec!["longer hose".to_owned()]);
     bench.walk.start.rules = rules.into();
     // Before anybody looks, after a person rejected what the number rejects, and not where the number is fine.
-    bench.walk.work_ahead();
+    bench.walk.numbers();
     assert_eq!(told(bench.walk.open()[0].finding), by_number);
     let reply = |of_item: &str| of(of_item, Reply::plain("hose-look", Reject));
     let kept = bench.reply(reply("right-hose")).unwrap();

@@ -12,7 +12,7 @@ use Outcome::{Accept, NotSeen, NotYet, Reject, Repaired};
 
 /// The word, and all of it.
 fn state(bench: &Bench) -> (CarState, String) {
-    bench.walk.work_ahead();
+    bench.walk.numbers();
     let (state, words, tally) = bench.walk.car_state();
     let parts = tally.by_person + tally.by_number + tally.not_seen + tally.not_reached;
     assert_eq!(tally.asked, parts, "every check asked is one of these: {tally:?}");

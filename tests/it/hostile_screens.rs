@@ -34,7 +34,7 @@ fn all_hostile(text: &str, is_read: impl Fn(&str) -> bool) -> (String, usize) {
 
 /// Draws the screen at two sizes and looks at every cell.
 fn look(script: &mut Script, what: &str) {
-    script.app.work_ahead();
+    script.wait_for_numbers();
     for (width, height) in [(60, 20), (120, 60)] {
         script.app.resize(width, height);
         let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();

@@ -102,9 +102,17 @@ impl Script {
         self
     }
 
-    pub fn screen(&mut self, width: u16, height: u16) -> String {
-        // As a person sees it: worked out while the first frame stood.
+    pub fn wait_for_numbers(&mut self) {
         self.app.work_ahead();
+        while self.app.is_working_ahead() {
+            std::thread::sleep(std::time::Duration::from_millis(1));
+            self.app.work_ahead();
+        }
+    }
+
+    pub fn screen(&mut self, width: u16, height: u16) -> String {
+        // As a person sees it who waited half a second.
+        self.wait_for_numbers();
         self.app.resize(width, height);
         let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
         terminal.draw(|frame| draw(self.app.state(), self.app.theme(), frame)).unwrap();

@@ -92,6 +92,7 @@ fn every_tone_meets_its_level_and_the_table_says_so() {
 }
 
 pub fn buffer(script: &mut Script, theme: Theme, (width, height): (u16, u16)) -> Buffer {
+    script.wait_for_numbers();
     script.app.resize(width, height);
     let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
     terminal.draw(|frame| draw(script.app.state(), theme, frame)).unwrap();

@@ -80,4 +80,4 @@ pub use situation::Situation;
 pub use spread::spread;
 pub use summary::to_summary;
 pub use table::{to_csv, to_text};
-pub use worked::{WorkedLimits, worked};
+pub use worked::{WorkedLimits, worked, worked_before};

@@ -1,7 +1,7 @@
 //! Every number of a car with its band, worked out once for one car file, its readings and a day.
 
 use std::fmt::Write as _;
-use std::sync::{Arc, LazyLock, Mutex, PoisonError};
+use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
 
 use sha2::{Digest, Sha256};
 
@@ -18,9 +18,11 @@ use super::situation::Situation;
 const REMEMBERED: usize = 32;
 
 type Key = [u8; 32];
-type Remembered = Vec<(Key, Arc<Vec<Answer>>)>;
+type Slot = Arc<OnceLock<Arc<Vec<Answer>>>>;
+type Remembered = Vec<(Key, Slot)>;
 
-/// A band takes a tenth of a second, and the walk, the list and the report of one car all want it.
+/// Bands take half a second, and the walk, the list and the report of one car all want them. Who asks for some that are
+/// being worked out already waits for those.
 static LAST: LazyLock<Mutex<Remembered>> = LazyLock::new(Mutex::default);
 
 /// Limits that are worked out of the numbers themselves, as rules have them.
@@ -38,24 +40,36 @@ pub fn worked(
     situation: &Situation<'_>,
     limits: &WorkedLimits<'_>,
 ) -> Arc<Vec<Answer>> {
-    let key = key(file, overrides, situation, &limits.mark);
-    if let Some(known) = remembered(&key) {
-        return known;
-    }
-    let answers = work_all(situation);
-    let limited = (limits.of)(&answers);
-    let answers = Arc::new(with_draws(file, overrides, situation, answers, &limited, POINTS));
+    let slot = slot(key(file, overrides, situation, &limits.mark));
+    let work = || {
+        let answers = work_all(situation);
+        let limited = (limits.of)(&answers);
+        Arc::new(with_draws(file, overrides, situation, answers, &limited, POINTS))
+    };
+    Arc::clone(slot.get_or_init(work))
+}
+
+/// The same where they are worked out already.
+pub fn worked_before(
+    file: &SourceFile,
+    overrides: &Overrides,
+    situation: &Situation<'_>,
+    limits: &WorkedLimits<'_>,
+) -> Option<Arc<Vec<Answer>>> {
+    slot(key(file, overrides, situation, &limits.mark)).get().cloned()
+}
+
+fn slot(key: Key) -> Slot {
     let mut last = LAST.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some((_, slot)) = last.iter().find(|(known, _)| *known == key) {
+        return Arc::clone(slot);
+    }
     if last.len() >= REMEMBERED {
         last.remove(0);
     }
-    last.push((key, Arc::clone(&answers)));
-    answers
-}
-
-fn remembered(key: &Key) -> Option<Arc<Vec<Answer>>> {
-    let last = LAST.lock().unwrap_or_else(PoisonError::into_inner);
-    last.iter().find(|(known, _)| known == key).map(|(_, answers)| Arc::clone(answers))
+    let slot = Slot::default();
+    last.push((key, Arc::clone(&slot)));
+    slot
 }
 
 /// Everything that the numbers hang on.

@@ -117,6 +117,15 @@ impl Check {
         self.words.look.is_none() && !self.method.by_answer()
     }
 
+    /// Whether what it says hangs on worked-out numbers.
+    pub fn needs_numbers(&self) -> bool {
+        let works_limits = match &self.typed {
+            Typed::Measure(rows) => rows.iter().any(|row| !row.worked.is_empty()),
+            _ => false,
+        };
+        works_limits || !self.compute.is_empty()
+    }
+
     /// Whether a plain accept needs a value: a typed method whose value may not be judged by eye.
     pub fn needs_value(&self) -> bool {
         self.no_eye && matches!(self.method, Method::Count | Method::Measure | Method::Date)

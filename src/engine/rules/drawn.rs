@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::diagnostic::SourceFile;
 use crate::model::entry::Outcome;
-use crate::numbers::{Answer, Bound, Draws, Limited, Number, Situation, WorkedLimits, worked};
+use crate::numbers::{Answer, Bound, Draws, Limited, Number, Situation, WorkedLimits, worked, worked_before};
 use crate::physics::quantile::point;
 use crate::source::Overrides;
 use crate::units::Units;
@@ -25,11 +25,29 @@ impl Ruleset {
         overrides: &Overrides,
         situation: &Situation<'_>,
     ) -> Arc<Vec<Answer>> {
-        let limited = |answers: &[Answer]| {
-            let terms = Terms { car: situation.car, numbers: answers, readings: &situation.readings };
-            self.limited(&terms)
-        };
-        worked(file, overrides, situation, &WorkedLimits { mark: self.worked_limits(), of: &limited })
+        worked(
+            file,
+            overrides,
+            situation,
+            &self.held_to(&|answers| {
+                let terms = Terms { car: situation.car, numbers: answers, readings: &situation.readings };
+                self.limited(&terms)
+            }),
+        )
+    }
+
+    /// The same where they are worked out already.
+    pub fn numbers_known(
+        &self,
+        file: &SourceFile,
+        overrides: &Overrides,
+        situation: &Situation<'_>,
+    ) -> Option<Arc<Vec<Answer>>> {
+        worked_before(file, overrides, situation, &self.held_to(&|_| Vec::new()))
+    }
+
+    fn held_to<'f>(&self, of: &'f dyn Fn(&[Answer]) -> Vec<Limited>) -> WorkedLimits<'f> {
+        WorkedLimits { mark: self.worked_limits(), of }
     }
 
     /// Whether a quantity is held to a limit that is worked out.

@@ -43,11 +43,10 @@ pub fn items<'a>(check: &Check, car: &'a Car, numbers: &'a [Answer]) -> BTreeSet
 }
 
 /// The checks that some findings answer: by one that names no item of theirs or stands open, or by one for each item. An
-/// accept of one bottle says nothing of the other. The numbers are asked for only where a finding names an item.
-pub fn answered<'f, 'n>(
+/// accept of one bottle says nothing of the other. `items` are asked for only where a finding names one.
+pub fn answered<'f, 'i>(
     rules: &Ruleset,
-    car: &Car,
-    numbers: impl Fn() -> &'n [Answer],
+    items: impl Fn(&Check) -> BTreeSet<&'i str>,
     findings: impl IntoIterator<Item = &'f Finding>,
 ) -> BTreeSet<&'f str> {
     let mut whole = BTreeSet::new();
@@ -65,7 +64,7 @@ pub fn answered<'f, 'n>(
     let all = parts.into_iter().filter(|(check, parts)| {
         whole.contains(check)
             || rules.check(check).is_none_or(|check| {
-                let items = items(check, car, numbers());
+                let items = items(check);
                 items.is_subset(parts) || !parts.is_subset(&items)
             })
     });

@@ -5,7 +5,6 @@ use std::collections::BTreeSet;
 
 use serde::Serialize;
 
-use crate::model::Car;
 use crate::model::entry::{Finding, Outcome, Severity};
 use crate::model::history::{History, Standing, WalkSeen};
 use crate::units::Units;
@@ -197,11 +196,11 @@ impl StateOf<'_> {
 }
 
 /// Checks that the newest walk answered; where that asked only what was open, the whole walk before it too. A reject by number
-/// that is outside no more answers nothing.
+/// that is outside no more answers nothing, once the numbers are known.
 pub fn answered_lately<'h, 'n>(
     rules: &Ruleset,
-    car: &Car,
-    terms: impl Fn() -> Terms<'n>,
+    terms: impl Fn() -> Option<Terms<'n>>,
+    items: impl Fn(&Check) -> BTreeSet<&'n str>,
     history: &'h History,
     units: Units,
 ) -> BTreeSet<&'h str> {
@@ -212,9 +211,10 @@ pub fn answered_lately<'h, 'n>(
     let lately: Vec<&str> = walks.iter().skip(last_whole).map(|walk| walk.id).collect();
     let findings = history.findings().into_iter().map(|(_, finding)| finding);
     let these = findings.filter(|finding| {
-        lately.contains(&finding.walk.as_str()) && !is_overtaken(finding, rules, &terms, units)
+        lately.contains(&finding.walk.as_str())
+            && !terms().is_some_and(|terms| is_overtaken(finding, rules, || terms, units))
     });
-    answered(rules, car, || terms().numbers, these)
+    answered(rules, items, these)
 }
 
 /// Whether a walk has ended with every signature that its profile asks for.

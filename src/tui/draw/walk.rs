@@ -216,6 +216,9 @@ fn compute_limits(row: &ComputeRow, units: Units) -> String {
 /// What the file says, what is worked out, and what is lacking.
 fn verdicts(state: &State, check: &Check, lines: &mut Lines) {
     let assessment = &state.sheet.assessment;
+    if assessment.being_worked {
+        lines.pair("Number", Tone::Dim, "being worked out");
+    }
     for row in &assessment.rows {
         let says = row_says(row);
         match row.origin {
