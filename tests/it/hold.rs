@@ -1,7 +1,7 @@
 //! The hold test and its temperature band.
 
 use linewalk::physics::hold::*;
-use linewalk::units::{Pressure, Temperature};
+use linewalk::units::{Pressure, Temperature, Volume};
 use proptest::prelude::*;
 
 use crate::near::near;
@@ -9,7 +9,7 @@ use crate::near::near;
 /// A hold from psi and °C.
 fn hold(p1: f64, p2: f64, t1: f64, t2: f64) -> HoldDrop {
     let (p, t) = (Pressure::from_psi, Temperature::from_celsius);
-    hold_drop(p(p1), p(p2), t(t1), t(t2), p(0.0)).unwrap()
+    hold_drop(p(p1), p(p2), t(t1), t(t2), p(0.0), PER_KELVIN).unwrap()
 }
 
 #[test]
@@ -30,7 +30,7 @@ fn hand_worked_falls() {
 fn two_readings_of_one_gauge_differ_by_what_it_repeats_to() {
     // 100 → 96 psi on a gauge that repeats within 1 psi: the fall is 2 to 6 psi, and 5 is allowed.
     let (p, t) = (Pressure::from_psi, Temperature::from_celsius(20.0));
-    let fell = |end: f64| hold_drop(p(100.0), p(end), t, t, p(1.0)).unwrap();
+    let fell = |end: f64| hold_drop(p(100.0), p(end), t, t, p(1.0), PER_KELVIN).unwrap();
     near(fell(96.0).low, 0.02, 1e-9, "4 − 2");
     near(fell(96.0).high, 0.06, 1e-9, "4 + 2");
     assert_eq!(fell(96.0).judge(0.05), Judgement::Undecided(Doubt::BandAcrossLimit));
@@ -75,7 +75,7 @@ fn over_one_kelvin_nothing_is_accepted() {
     let f = Temperature::from_fahrenheit;
     let p = Pressure::from_psi(1200.0);
     let none = Pressure::from_psi(0.0);
-    assert_eq!(hold_drop(p, p, f(71.8), f(70.0), none).unwrap().judge(0.02), Judgement::Accept);
+    assert_eq!(hold_drop(p, p, f(71.8), f(70.0), none, PER_KELVIN).unwrap().judge(0.02), Judgement::Accept);
 }
 
 #[test]
@@ -85,11 +85,31 @@ fn a_rise_is_never_accepted() {
     assert_eq!(hold(1200.0, 1201.0, 20.0, 20.1).judge(0.02), rose);
     assert_eq!(hold(1200.0, 1230.0, 20.0, 22.0).judge(0.02), Judgement::Undecided(Doubt::TemperatureMoved));
     let (p, t) = (Pressure::from_psi, Temperature::from_celsius);
-    assert!(hold_drop(p(0.0), p(0.0), t(20.0), t(20.0), p(0.0)).is_err());
-    assert!(hold_drop(p(1.0), p(-1.0), t(20.0), t(20.0), p(0.0)).is_err());
+    assert!(hold_drop(p(0.0), p(0.0), t(20.0), t(20.0), p(0.0), PER_KELVIN).is_err());
+    assert!(hold_drop(p(1.0), p(-1.0), t(20.0), t(20.0), p(0.0), PER_KELVIN).is_err());
+}
+
+#[test]
+fn a_circuit_without_hoses_and_flex_is_as_stiff_as_its_fluid() {
+    let (volume, modulus) = (Volume::from_si(1e-4), Pressure::from_si(1.4e9));
+    // 7.15e-4 of 1.4 GPa, whatever it holds: 1.001 MPa or 145.2 psi a kelvin.
+    near(pressure_per_kelvin(volume, modulus, 0.0, 7.15e-4).unwrap(), 1.001e6, 1e-3, "beta K");
+    for give in [-1e-13, f64::NAN] {
+        assert!(pressure_per_kelvin(volume, modulus, give, 7.15e-4).is_err());
+    }
+    assert!(pressure_per_kelvin(Volume::from_si(0.0), modulus, 0.0, 7.15e-4).is_err());
+    assert!(pressure_per_kelvin(volume, modulus, 0.0, 0.0).is_err());
 }
 
 proptest! {
+    #[test]
+    fn what_holds_more_or_gives_less_moves_more(v in 1e-5..5e-4_f64, g in 0.0..2e-12_f64, more in 1.0..2.0_f64) {
+        let a = |v: f64, g: f64| {
+            pressure_per_kelvin(Volume::from_si(v), Pressure::from_si(1.4e9), g, 7e-4).unwrap()
+        };
+        prop_assert!(a(v * more, g) >= a(v, g) && a(v, g * more) <= a(v, g));
+    }
+
     #[test]
     fn the_band_brackets_every_stiffness(p2 in 0.0..1300.0_f64, dt in -5.0..5.0_f64, a in 10.0..70.0_f64) {
         let held = hold(1200.0, p2, 20.0 + dt, 20.0);

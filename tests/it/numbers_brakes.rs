@@ -308,6 +308,34 @@ fn a_hold_carries_its_temperature_band() {
     assert_eq!(other.needs.len(), 4);
 }
 
+/// Summed apart, in cubic centimeters and psi: lines 88 in of 0.1315 in bore, hose 13 in of 1/8 in, calipers 30 each hold
+/// 82.20; half of a chamber 7/8 in by 1.1 in 5.42 more. Hose by 49 CFR 571.106 Table I, (0.79 - 0.66)/500 a foot and psi,
+/// a quarter to all of it; calipers 0.6 at 1,000 psi; 1.0 to 1.9 GPa; (7.5e-4 +/- 15 %) - 3 x 11.7e-6 a kelvin.
+const LEAST: f64 = 34.187_041_4;
+const MOST: f64 = 73.348_993_7;
+
+#[test]
+fn a_known_circuit_says_what_a_kelvin_does_to_it() {
+    let known = [("pad_min = \"0.12 in\"", "pad_min = \"0.12 in\"\nholds = \"30 mL\"\nflex = \"0.3 mL\"")];
+    let hold = number(&rig(&known), "brake.hold_drop", "rear", &HOLD);
+    // 12 psi as read; half a kelvin explains half of what one does.
+    close(hold.low.unwrap(), (12.0 - 0.5 * MOST) / 1200.0, 1e-6);
+    close(hold.high.unwrap(), (12.0 - 0.5 * LEAST) / 1200.0, 1e-6);
+    let said = |words: &[String], what: &str| words.iter().any(|words| words.contains(what));
+    assert!(said(&hold.assumed, "one kelvin moves this circuit by 34.2 psi"), "{:?}", hold.assumed);
+    // One caliper that is not known, or a line without its wall: the rough band, which says what would mend it.
+    for (old, new) in [("flex = \"0.3 mL\"", ""), ("wall = \"0.028 in\", ", "")] {
+        let text = [known[0], (old, new)];
+        let rough = number(&rig(&text), "brake.hold_drop", "rear", &HOLD);
+        close(rough.low.unwrap(), -23.0 / 1200.0, 1e-9);
+        assert!(
+            said(&rough.assumed, "10 to 70 psi/K") && said(&rough.assumed, "flex"),
+            "{:?}",
+            rough.assumed
+        );
+    }
+}
+
 #[test]
 fn fluid_against_its_wet_boiling_point() {
     // DOT 4 boils wet at 155 C (49 CFR 571.116): 15 K over 140 C.

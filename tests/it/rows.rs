@@ -7,7 +7,7 @@ use linewalk::physics::agents::AGENTS;
 use linewalk::physics::brakes::fluid::{BrakeFluid, FLUIDS, fluid_margin};
 use linewalk::physics::brakes::stroke::{EXPANSION, hose_growth_by};
 use linewalk::physics::friction::{EQUIVALENT_LENGTHS, Fitting, complete_turbulence, loss_by};
-use linewalk::physics::hold::{PER_KELVIN, TEMPERATURE_LIMIT};
+use linewalk::physics::hold::{EXPANSION as FLUID_EXPANSION, PER_KELVIN, TEMPERATURE_LIMIT};
 use linewalk::physics::limits::{Metal as Column, PUBLISHED, Row, Tables};
 use linewalk::physics::metals::{METALS, Metal};
 use linewalk::physics::mount::{Grade, PITCHES, PROOF, Pitches, Thread};
@@ -466,9 +466,24 @@ fn holds() -> Held {
     constants("hold", "values", ["psi a kelvin, least", "psi a kelvin, most", "kelvin"], values)
 }
 
+fn expansion() -> Held {
+    let values = vec![FLUID_EXPANSION.0 * 1e6, FLUID_EXPANSION.1 * 1e6];
+    constants("expansion", "values", ["ppm a kelvin, least", "ppm a kelvin, most", ""], values)
+}
+
 fn every_table() -> Vec<Held> {
-    let mut all =
-        vec![metals(), defaults(), proof(), threads(), fluids(), growth(), fittings(), spans(), holds()];
+    let mut all = vec![
+        metals(),
+        defaults(),
+        proof(),
+        threads(),
+        fluids(),
+        growth(),
+        fittings(),
+        spans(),
+        holds(),
+        expansion(),
+    ];
     all.extend(limits());
     all.extend((0..AGENTS.len()).map(agent));
     all

@@ -206,6 +206,10 @@ pub struct WheelBrake {
     pub pad_gap: Option<Given<Length>>,
     /// Piston rollback.
     pub rollback: Option<Given<Length>>,
+    /// Fluid behind its pistons.
+    pub holds: Option<Given<Volume>>,
+    /// Fluid it takes up by flexing, at 1 000 psi.
+    pub flex: Option<Given<Volume>>,
     /// Pad thickness new.
     pub pad_new: Option<Given<Length>>,
     /// Pad thickness at its end.
@@ -393,6 +397,8 @@ impl WheelBrake {
             pad_gap: r.quantity("pad_gap", "Running clearance of one pad, or of a lining at its middle."),
             rollback: r
                 .quantity("rollback", "Distance a piston seal draws its piston back; default: 0.010 in."),
+            holds: r.positive("holds", "Fluid in the caliper behind its pistons, for hold tests."),
+            flex: r.positive("flex", "Fluid the caliper takes up by flexing at 1,000 psi, for hold tests."),
             pad_new: r.positive("pad_new", "Lining thickness new."),
             pad_min: r.quantity("pad_min", "Lining thickness at which the pad is worn out."),
         };

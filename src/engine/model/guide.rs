@@ -109,6 +109,16 @@ pub const GUIDES: &[Guide] = &[
     guide("brakes.wheel_brake.effective_radius", "From the hub center to the middle of the pad.", ""),
     guide("brakes.wheel_brake.pad_friction", "The pad maker's curve at racing heat.", MAKER),
     guide("brakes.wheel_brake.pad_gap", "Feeler gauge between pad and rotor, pedal released.", ""),
+    guide(
+        "brakes.wheel_brake.holds",
+        "Fill a dry caliper from a measuring syringe, pads where they run.",
+        MAKER,
+    ),
+    guide(
+        "brakes.wheel_brake.flex",
+        "A bled caliper alone on a master with a gauge: bore area times rod travel from 0 to 1,000 psi.",
+        MAKER,
+    ),
     guide("brakes.wheel_brake.pad_new", "Caliper on a new pad, less its backing plate.", MAKER),
     guide("brakes.wheel_brake.pad_min", "The pad maker's wear limit.", MAKER),
     guide(

@@ -58,6 +58,8 @@ pub const WINDOWS: &[Window] = &[
     ("brakes.wheel_brake.effective_radius", "3 in", "7.5 in"),
     ("brakes.wheel_brake.pad_friction", "0.25", "0.65"),
     ("brakes.wheel_brake.pad_gap", "0.002 in", "0.020 in"),
+    ("brakes.wheel_brake.holds", "5 mL", "150 mL"),
+    ("brakes.wheel_brake.flex", "0.05 mL", "3 mL"),
     ("brakes.wheel_brake.pad_new", "0.25 in", "1 in"),
     ("brakes.wheel_brake.pad_min", "0.06 in", "0.25 in"),
     ("brakes.wheel_brake.drum.diameter", "6 in", "13 in"),

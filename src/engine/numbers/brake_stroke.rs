@@ -97,7 +97,11 @@ fn circuits_of<'m>(inputs: &mut Inputs<'_>, master: &'m Master) -> Worked<Vec<&'
 }
 
 /// The wheel brakes of a circuit; one whose circuit is not given may belong to any.
-fn wheels_of<'c>(inputs: &mut Inputs<'_>, s: &Situation<'c>, circuit: &str) -> Worked<Vec<&'c WheelBrake>> {
+pub(super) fn wheels_of<'c>(
+    inputs: &mut Inputs<'_>,
+    s: &Situation<'c>,
+    circuit: &str,
+) -> Worked<Vec<&'c WheelBrake>> {
     let all = &s.car.brakes.wheel_brakes;
     let silent = all.iter().filter(|brake| brake.circuit.is_none());
     silent.for_each(|brake| inputs.miss(format!("brakes.wheel_brake.{}.circuit", brake.id)));
@@ -172,7 +176,7 @@ fn pad_volume(inputs: &mut Inputs<'_>, brake: &WheelBrake) -> Worked<f64> {
 }
 
 /// Volume of the hard lines of a circuit, m3.
-fn line_volume(inputs: &mut Inputs<'_>, s: &Situation<'_>, circuit: &str) -> Worked<f64> {
+pub(super) fn line_volume(inputs: &mut Inputs<'_>, s: &Situation<'_>, circuit: &str) -> Worked<f64> {
     total(s.car.brakes.lines.iter().map(|line| {
         let path = format!("brakes.line.{}", line.run.id);
         let here = inputs
@@ -191,7 +195,11 @@ fn volume(inputs: &mut Inputs<'_>, path: &str, run: &Run) -> Worked<f64> {
 }
 
 /// Bore and length of each hose of a circuit, and its share of the growth that the federal table allows.
-fn hoses(inputs: &mut Inputs<'_>, s: &Situation<'_>, circuit: &str) -> Worked<Vec<(Length, Length, f64)>> {
+pub(super) fn hoses(
+    inputs: &mut Inputs<'_>,
+    s: &Situation<'_>,
+    circuit: &str,
+) -> Worked<Vec<(Length, Length, f64)>> {
     let sizes = all(s.car.brakes.hoses.iter().map(|hose: &Hose| {
         let key = |name: &str| format!("brakes.hose.{}.{name}", hose.id);
         let here = inputs.need_some(key("circuit"), hose.circuit.as_ref()).ok_or(NoValue::MissingInput)?;

@@ -7,13 +7,17 @@ use crate::units::{Kind, Pressure, Temperature};
 
 use super::answer::Answer;
 use super::circuits::each_circuit;
+use super::hold_stiffness;
 use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::both;
 use super::registry::{Quantity, Shown};
 use super::situation::Situation;
 
-const ROUGH: Cite =
-    Cite::new("fluid expansion against the stiffness of a circuit", "10 to 70 psi/K, rough", Basis::Computed);
+const ROUGH: Cite = Cite::new(
+    "fluid expansion against the stiffness of a circuit",
+    "worked from the circuit where its calipers are known, else 10 to 70 psi/K, rough",
+    Basis::Computed,
+);
 
 pub(super) const QUANTITIES: &[Quantity] = &[
     Quantity {
@@ -22,7 +26,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         of: "circuit",
         table: "brakes.master",
         shown: Shown::Share,
-        formula: "(p1 - p2)/p1; low and high less a (T1 - T2)/p1, a = 10 to 70 psi/K",
+        formula: "(p1 - p2)/p1; low and high less a (T1 - T2)/p1, a = beta V/(V/K + give), or 10 to 70 psi/K",
         source: ROUGH,
         work: |q, s| holds(q, s, "hold"),
     },
@@ -32,7 +36,7 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         of: "circuit",
         table: "brakes.master",
         shown: Shown::Share,
-        formula: "(p1 - p2)/p1; low and high less a (T1 - T2)/p1, a = 10 to 70 psi/K",
+        formula: "(p1 - p2)/p1; low and high less a (T1 - T2)/p1, a = beta V/(V/K + give), or 10 to 70 psi/K",
         source: ROUGH,
         work: |q, s| holds(q, s, "hold_low"),
     },
@@ -50,12 +54,12 @@ pub(super) const QUANTITIES: &[Quantity] = &[
 
 fn holds(quantity: &Quantity, s: &Situation<'_>, test: &str) -> Vec<Answer> {
     each_circuit(quantity, s, |mut inputs, circuit| {
-        let worked = hold(&mut inputs, s, &format!("brakes.circuit.{circuit}.{test}"));
+        let worked = hold(&mut inputs, s, circuit, &format!("brakes.circuit.{circuit}.{test}"));
         inputs.give_hold(worked)
     })
 }
 
-fn hold(inputs: &mut Inputs<'_>, s: &Situation<'_>, path: &str) -> Worked<HoldDrop> {
+fn hold(inputs: &mut Inputs<'_>, s: &Situation<'_>, circuit: &str, path: &str) -> Worked<HoldDrop> {
     let mut read = |name: &str| inputs.reading(&s.readings, format!("{path}.{name}"));
     let (start, end) = (read("start_pressure"), read("end_pressure"));
     let (warm, cool) = (read("start_temperature"), read("end_temperature"));
@@ -66,12 +70,14 @@ fn hold(inputs: &mut Inputs<'_>, s: &Situation<'_>, path: &str) -> Worked<HoldDr
     let repeats =
         ["start_pressure", "end_pressure"].map(|name| s.readings.get(&format!("{path}.{name}"))?.repeat);
     let repeat = repeats.into_iter().flatten().reduce(f64::max);
+    let per_kelvin = hold_stiffness::per_kelvin(inputs, s, circuit, start);
     let fall = hold_drop(
         Pressure::from_si(start),
         Pressure::from_si(end),
         Temperature::from_si(warm),
         Temperature::from_si(cool),
         Pressure::from_si(repeat.unwrap_or(0.0)),
+        per_kelvin,
     )?;
     match repeat {
         Some(repeat) => {
@@ -85,7 +91,6 @@ fn hold(inputs: &mut Inputs<'_>, s: &Situation<'_>, path: &str) -> Worked<HoldDr
         Some(time) => inputs.note(format_args!("held {}", both(time.si, Kind::Time))),
         None => inputs.note(format_args!("how long it was held is not known ({path}.time)")),
     }
-    inputs.assume("a temperature change moves a closed circuit by 10 to 70 psi/K (rough)");
     Ok(HoldDrop { timed: time.is_some(), ..fall })
 }
 

@@ -17,6 +17,7 @@ mod draws;
 mod electrics;
 mod explain;
 mod hold;
+mod hold_stiffness;
 mod hose;
 mod inputs;
 mod json;
