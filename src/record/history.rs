@@ -389,6 +389,13 @@ impl History {
         found
     }
 
+    /// What was noted on an item: with its answer, and beside it.
+    pub fn notes_on<'h>(&'h self, standing: &'h Standing<'_>) -> Vec<&'h str> {
+        let beside = self.observations_beside(standing).into_iter();
+        let beside = beside.filter_map(|(_, observation)| observation.note.as_deref());
+        standing.cause().note.as_deref().into_iter().chain(beside).collect()
+    }
+
     /// Those of checks and items that nobody has answered: noted, and not judged.
     pub fn not_judged(&self) -> Vec<(&Kept, &Observation)> {
         let standings = self.standings();

@@ -310,7 +310,8 @@ fn fact(record: &Record<'_>, standing: &Standing<'_>, opened: Option<String>) ->
         at: standing.kept.at,
         opened,
         station: check.map(|check| check.station.clone()),
-        remedy: super::item::to_do(check, standing).filter(|remedy| !remedy.is_empty()),
+        remedy: super::item::to_do(check, standing, &record.input.history.notes_on(standing))
+            .filter(|remedy| !remedy.is_empty()),
     }
 }
 

@@ -53,9 +53,10 @@ fn one(record: &Record<'_>, standing: &crate::model::history::Standing<'_>, numb
     lines.extend(cause.note.as_ref().map(|note| Pair::new("Noted", note)));
     let beside = record.input.history.observations_beside(standing).into_iter();
     lines.extend(beside.map(|(_, observation)| Pair::new("Note", item::noted(observation))));
-    lines.extend(item::to_do(check, standing).map(|to_do| Pair::new("Remedy", to_do)));
+    let notes = record.input.history.notes_on(standing);
+    lines.extend(item::to_do(check, standing, &notes).map(|to_do| Pair::new("Remedy", to_do)));
     if let Some(check) = check.filter(|_| item::is_seen_wrong(standing)) {
-        lines.push(Pair::new("Parts", check.parts_of(cause).join("; ")));
+        lines.push(Pair::new("Parts", check.parts_of(cause, &notes).join("; ")));
     }
     if let Some(reason) = record.no_longer_asked(&cause.check) {
         lines.push(Pair::new("Still open", format!("this checklist no longer asks it: {reason}")));
@@ -75,7 +76,8 @@ fn parts(record: &Record<'_>) -> Section {
     let open = deficiency::standing_in(record, &[State::Open, State::NotYet]);
     for standing in open.into_iter().filter(|standing| item::is_seen_wrong(standing)) {
         let cause = standing.cause();
-        let parts = record.check(&cause.check).map_or(&[][..], |check| check.parts_of(cause));
+        let notes = record.input.history.notes_on(standing);
+        let parts = record.check(&cause.check).map_or(&[][..], |check| check.parts_of(cause, &notes));
         for part in parts {
             match wanted.iter_mut().find(|(known, _)| known == part) {
                 Some((_, times)) => *times += 1,

@@ -79,7 +79,7 @@ pub(super) fn whole(record: &Record<'_>, standing: &Standing<'_>, number: usize)
     if let Some(check) = check {
         lines.add("Why", &check.words.why);
     }
-    mend(check, standing, &mut lines);
+    mend(check, standing, &record.input.history.notes_on(standing), &mut lines);
     lines.add("Weight", weight(check, cause));
     repair(record, standing, &mut lines);
     lines.add("Rule", rule(record, check, cause));
@@ -100,23 +100,23 @@ pub(super) fn wanted(record: &Record<'_>, check: Option<&Check>, finding: &Findi
 }
 
 /// What to do: nothing is mended, and no part is bought, before somebody has seen that it is wrong.
-fn mend(check: Option<&Check>, standing: &Standing<'_>, lines: &mut Lines) {
-    let to_do = to_do(check, standing);
+fn mend(check: Option<&Check>, standing: &Standing<'_>, notes: &[&str], lines: &mut Lines) {
+    let to_do = to_do(check, standing, notes);
     lines.add("Remedy", to_do.unwrap_or_default());
     if is_seen_wrong(standing) {
-        let parts = check.map(|check| check.parts_of(standing.cause()).join("; "));
+        let parts = check.map(|check| check.parts_of(standing.cause(), notes).join("; "));
         lines.add("Parts", parts.unwrap_or_default());
     }
 }
 
 /// What to do about something open.
-pub(super) fn to_do(check: Option<&Check>, standing: &Standing<'_>) -> Option<String> {
+pub(super) fn to_do(check: Option<&Check>, standing: &Standing<'_>, notes: &[&str]) -> Option<String> {
     match standing.finding.result {
         Outcome::NotSeen => Some("Go and look.".to_owned()),
         Outcome::Repaired => Some("Look again and say what you see.".to_owned()),
         // What would decide stands on its own line.
         Outcome::Undecided => Some("Measure it so that it can be decided.".to_owned()),
-        _ => check.map(|check| check.remedy_of(standing.cause()).to_owned()),
+        _ => check.map(|check| check.remedy_of(standing.cause(), notes).to_owned()),
     }
 }
 

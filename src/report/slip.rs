@@ -111,7 +111,7 @@ fn beside(record: &Record<'_>, standing: &Standing<'_>, note: Option<String>) ->
     let note = note.map(|note| one_line(note, room));
     let seen = limit::briefly(record, cause);
     let clause = check.and_then(Check::clause);
-    let to_do = to_do(check, standing);
+    let to_do = to_do(check, standing, &record.input.history.notes_on(standing));
     let looked = cause.is_computed().then(|| "nobody has looked yet".to_owned());
     let mut line = String::new();
     for part in [gone, again, note, seen, clause, to_do, looked].into_iter().flatten() {

@@ -86,7 +86,9 @@ impl<G: Workspace> App<G> {
                 };
                 // What may follow an answer that leaves something open is said at once.
                 let more = if one.result.is_open() { self.for_it() } else { String::new() };
-                let name = named(&one.title, one.of.as_deref());
+                let rules = self.state.walk.as_ref().map(|walk| &walk.start.rules);
+                let name = rules.map_or_else(|| one.title.clone(), |rules| rules.listed(one));
+                let name = named(&name, one.of.as_deref());
                 format!("Kept: {}{weight} — {name}{more}", result_word(one.result))
             }
             several => format!("Kept: {} accepted at this station", many(several.len(), "check")),
@@ -112,7 +114,12 @@ impl<G: Workspace> App<G> {
     pub(super) fn note_after_reject(&mut self, finding: &Finding) {
         if finding.result == Outcome::Reject {
             let about = about(finding);
-            let prompt = format!("REJECTED: {}. Note (Enter: none):", about.name);
+            let Some(walk) = &self.state.walk else { return };
+            let rules = &walk.start.rules;
+            let offers = rules.check(&about.check).is_some_and(|check| !check.causes.is_empty());
+            let wanted = if offers { "A digit, a note" } else { "Note" };
+            let fault = named(&rules.listed(finding), finding.of.as_deref());
+            let prompt = format!("REJECTED: {fault}. {wanted} (Enter: none):");
             self.ask_words(prompt, "", Purpose::NoteAfter(about));
         }
     }

@@ -313,6 +313,7 @@ impl<G: Workspace> App<G> {
                 self.state.overlay = Some(Overlay::Words(Box::new(Words {
                     prompt: "Who walks? Initials or a name:".to_owned(),
                     input: Input::new(by),
+                    offers: Vec::new(),
                     purpose: Purpose::Who,
                     trouble: None,
                 })));

@@ -112,10 +112,21 @@ pub struct Words {
     pub prompt: String,
     /// The text.
     pub input: Input,
+    /// Texts that a digit alone picks.
+    pub offers: Vec<String>,
     /// What they are for.
     pub purpose: Purpose,
     /// What stands in the way.
     pub trouble: Option<String>,
+}
+
+impl Words {
+    /// What was typed, or what a digit alone picks.
+    pub fn said(&self) -> String {
+        let typed = self.input.value().trim();
+        let picked = typed.parse::<usize>().ok().and_then(|digit| self.offers.get(digit.checked_sub(1)?));
+        picked.map_or(typed, String::as_str).to_owned()
+    }
 }
 
 /// What words are for: each carries what it will do.

@@ -393,7 +393,9 @@ pub fn open_items(walk: &Walk) -> Vec<OpenItem> {
                 since: standing.opened.map(|kept| kept.seen_at()),
                 remedy: match finding.result {
                     Outcome::NotSeen => "Go and look.".to_owned(),
-                    _ => check.map_or_else(String::new, |check| check.remedy_of(standing.cause()).to_owned()),
+                    _ => check.map_or_else(String::new, |check| {
+                        check.remedy_of(standing.cause(), &walk.history.notes_on(standing)).to_owned()
+                    }),
                 },
                 why: check.map_or_else(String::new, |check| check.words.why.clone()),
                 measured: check.is_some_and(is_measured),

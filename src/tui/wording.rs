@@ -28,7 +28,7 @@ impl<G: Workspace> App<G> {
 
     fn enter_words(&mut self) {
         let Some(Overlay::Words(words)) = &self.state.overlay else { return };
-        let text = words.input.value().trim().to_owned();
+        let text = words.said();
         let purpose = words.purpose.clone();
         if text.is_empty() && matches!(purpose, Purpose::NoteAfter(_)) {
             self.state.overlay = None;
@@ -102,11 +102,24 @@ impl<G: Workspace> App<G> {
         }
     }
 
+    /// The ways to fail of the check that was rejected.
+    fn ways_to_fail(&self, purpose: &Purpose) -> Vec<String> {
+        let (Purpose::NoteAfter(about), Some(walk)) = (purpose, &self.state.walk) else { return Vec::new() };
+        let causes = walk.start.rules.check(&about.check).map_or(&[][..], |check| check.causes.as_slice());
+        causes.iter().filter_map(|cause| cause.fault.clone()).take(9).collect()
+    }
+
     /// Opens a line of words.
     pub(super) fn ask_words(&mut self, prompt: impl Into<String>, text: &str, purpose: Purpose) {
+        let offers = self.ways_to_fail(&purpose);
         let input = tui_input::Input::new(self.begun_text(&purpose, text));
-        self.state.overlay =
-            Some(Overlay::Words(Box::new(Words { prompt: prompt.into(), input, purpose, trouble: None })));
+        self.state.overlay = Some(Overlay::Words(Box::new(Words {
+            prompt: prompt.into(),
+            input,
+            offers,
+            purpose,
+            trouble: None,
+        })));
     }
 
     /// The action with its note.

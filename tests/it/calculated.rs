@@ -418,12 +418,18 @@ fn the_limit_that_failed_says_what_is_wrong() {
     check.fault = Some("Hose rubs".to_owned());
     check.compute[0].words = RowWords {
         fault: Some("Hose too short".to_owned()),
+        brief: Some("too short".to_owned()),
         remedy: Some("Fit a longer hose.".to_owned()),
         parts: Some(vec!["longer hose".to_owned()]),
     };
     let check = check.clone();
     let told = |finding: &linewalk::model::entry::Finding| {
-        let words = (check.fault_of(finding), check.remedy_of(finding), check.parts_of(finding).to_vec());
+        let notes: Vec<&str> = finding.note.as_deref().into_iter().collect();
+        let words = (
+            check.fault_of(finding),
+            check.remedy_of(finding, &notes),
+            check.parts_of(finding, &notes).to_vec(),
+        );
         (words.0.to_owned(), words.1.to_owned(), words.2)
     };
     let by_number =
@@ -438,4 +444,15 @@ fn the_limit_that_failed_says_what_is_wrong() {
     let seen = bench.reply(reply("left-hose")).unwrap();
     assert_eq!(seen.row, None);
     assert_eq!(told(&seen), ("Hose rubs".to_owned(), check.words.remedy.clone(), check.words.parts.clone()));
+    assert_eq!([check.brief_of(&kept), check.brief_of(&seen)], ["too short", "Hose rubs"]);
+    // A way to fail that was picked has a remedy of its own; words of a person's own have not.
+    let way = linewalk::rules::RowWords {
+        fault: Some("Hose chafed by the rim".to_owned()),
+        remedy: Some("Turn the end fitting.".to_owned()),
+        ..RowWords::default()
+    };
+    let with_ways = linewalk::rules::Check { causes: vec![way], ..check.clone() };
+    assert_eq!(with_ways.remedy_of(&seen, &["Hose chafed by the rim"]), "Turn the end fitting.");
+    assert!(with_ways.parts_of(&seen, &["Hose chafed by the rim"]).is_empty());
+    assert_eq!(with_ways.remedy_of(&seen, &["chafed"]), check.words.remedy);
 }

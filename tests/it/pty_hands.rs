@@ -129,7 +129,7 @@ fn shown(screen: &Screen) -> String {
 /// From the corner: both stops rejected, and the list of open items open.
 fn two_stops_open(screen: &mut Screen) {
     screen.press("r");
-    screen.wait_for("Note (Enter: none)");
+    screen.wait_for("(Enter: none)");
     screen.press("\r");
     screen.wait_for("Hose tab is welded on");
     screen.press("j");
@@ -137,7 +137,7 @@ fn two_stops_open(screen: &mut Screen) {
     screen.press("service\r");
     screen.wait_for("Read the sticker");
     screen.press("r");
-    screen.wait_for("Note (Enter: none)");
+    screen.wait_for("(Enter: none)");
     screen.press("\r");
     screen.wait_for("Clamps of the tail line");
     screen.press("o");
@@ -296,7 +296,7 @@ fn a_note_made_of_answer_keys_is_asked_about() {
     let home = Home::new();
     let mut screen = home.first_check();
     screen.press("r");
-    screen.wait_for("Note (Enter: none)");
+    screen.wait_for("(Enter: none)");
     screen.press("aaa\r");
     screen.wait_for("is made of keys that answer");
     screen.press("\u{1b}");
@@ -374,7 +374,7 @@ fn a_value_without_a_known_limit_is_decided_by_the_person_and_marked() {
 fn walked_at_the_scales(home: &Home) {
     let mut screen = home.at_the_corner();
     screen.press("r");
-    screen.wait_for("Note (Enter: none)");
+    screen.wait_for("(Enter: none)");
     screen.press("\r");
     screen.wait_for("Hose tab is welded on");
     screen.press("g");

@@ -54,7 +54,7 @@ fn a_photo_is_named_by_a_record_as_soon_as_it_is_copied() {
     fs::write(&photo, b"not much of a photo").unwrap();
     let mut screen = home.at_the_corner();
     screen.press("r");
-    screen.wait_for("Note (Enter: none)");
+    screen.wait_for("(Enter: none)");
     screen.press("\r");
     screen.wait_for("Hose tab is welded on");
     screen.press("c");

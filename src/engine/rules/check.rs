@@ -24,8 +24,16 @@ pub struct Check {
     pub topic: Topic,
     /// Its title: the state that is wanted.
     pub title: String,
+    /// What is looked at: the part, as a noun.
+    pub subject: Option<String>,
     /// What is wrong where it is rejected, in a few words; the title stands in for it where a file gives none.
     pub fault: Option<String>,
+    /// The same for a slip or a board, in fewer.
+    pub brief: Option<String>,
+    /// The first thing to do about it.
+    pub first_step: Option<String>,
+    /// Its usual ways to fail, which a digit picks.
+    pub causes: Vec<RowWords>,
     /// Its station.
     pub station: String,
     /// Asked before any station.
@@ -68,6 +76,11 @@ impl Check {
         self.fault.as_deref().unwrap_or(&self.title)
     }
 
+    /// What is looked at; the title stands in for it where a file gives none.
+    pub fn looked_at(&self) -> &str {
+        self.subject.as_deref().unwrap_or(&self.title)
+    }
+
     /// What a limit of this check says of itself, by the id of its row.
     fn row_words(&self, row: &str) -> Option<&RowWords> {
         let computed = self.compute.iter().map(|one| (one.id.as_str(), &one.words));
@@ -80,26 +93,43 @@ impl Check {
         typed.into_iter().chain(computed).find(|(id, _)| *id == row).map(|(_, words)| words)
     }
 
-    /// What a finding's own limit says of itself, where one was the cause.
-    fn words_of(&self, finding: &Finding) -> Option<&RowWords> {
+    /// What the limit or the way to fail says of itself that was the cause of a finding. A way that a person picked stands
+    /// among the notes.
+    fn words_of(&self, finding: &Finding, notes: &[&str]) -> Option<&RowWords> {
+        let picked = |cause: &&RowWords| cause.fault.as_deref().is_some_and(|fault| notes.contains(&fault));
+        self.limit_of(finding).or_else(|| self.causes.iter().find(picked))
+    }
+
+    /// What the limit says of itself that was the cause.
+    fn limit_of(&self, finding: &Finding) -> Option<&RowWords> {
         self.row_words(finding.row.as_deref()?)
     }
 
-    /// What is wrong by a finding that rejects: what the limit says that failed, else what the check says.
+    /// What is wrong by a finding that rejects: what the limit says that failed, else what the check says. A way to fail
+    /// stands beside it, as the note.
     pub fn fault_of(&self, finding: &Finding) -> &str {
-        let own = self.words_of(finding).and_then(|words| words.fault.as_deref());
+        let own = self.limit_of(finding).and_then(|words| words.fault.as_deref());
         own.unwrap_or_else(|| self.wrong())
     }
 
-    /// What to do about a finding that rejects.
-    pub fn remedy_of(&self, finding: &Finding) -> &str {
-        let own = self.words_of(finding).and_then(|words| words.remedy.as_deref());
+    /// The same in fewer words, where there are any.
+    pub fn brief_of(&self, finding: &Finding) -> &str {
+        match self.limit_of(finding) {
+            Some(limit) if limit.fault.is_some() => limit.brief.as_deref(),
+            _ => self.brief.as_deref(),
+        }
+        .unwrap_or_else(|| self.fault_of(finding))
+    }
+
+    /// What to do about a finding that rejects, with what was noted on it.
+    pub fn remedy_of(&self, finding: &Finding, notes: &[&str]) -> &str {
+        let own = self.words_of(finding, notes).and_then(|words| words.remedy.as_deref());
         own.unwrap_or(&self.words.remedy)
     }
 
-    /// Parts that this takes. A limit with a remedy of its own takes only the parts that it names.
-    pub fn parts_of(&self, finding: &Finding) -> &[String] {
-        match self.words_of(finding) {
+    /// Parts that this takes. A limit or a way to fail with a remedy of its own takes only the parts that it names.
+    pub fn parts_of(&self, finding: &Finding, notes: &[&str]) -> &[String] {
+        match self.words_of(finding, notes) {
             Some(RowWords { parts: Some(parts), .. }) => parts,
             Some(RowWords { remedy: Some(_), .. }) => &[],
             _ => &self.words.parts,
@@ -160,6 +190,8 @@ pub struct Words {
     pub parts: Vec<String>,
     /// What can hurt.
     pub caution: Option<String>,
+    /// The rest of it.
+    pub caution_more: Option<String>,
     /// Where rulebooks differ.
     pub rulebooks_differ: Option<String>,
 }

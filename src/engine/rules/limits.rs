@@ -37,6 +37,8 @@ impl Limit {
 pub struct RowWords {
     /// What is wrong.
     pub fault: Option<String>,
+    /// The same in fewer words.
+    pub brief: Option<String>,
     /// What to do about it.
     pub remedy: Option<String>,
     /// Parts that the remedy takes; none said is not the same as none needed.
@@ -44,10 +46,11 @@ pub struct RowWords {
 }
 
 impl RowWords {
-    fn read(r: &Reader<'_>) -> Self {
+    pub(super) fn read(r: &Reader<'_>) -> Self {
         Self {
-            fault: r.text("fault", "What is wrong where this limit is the cause, 44 columns at most."),
-            remedy: r.text("remedy", "What to do where this limit is the cause."),
+            fault: r.text("fault", "What is wrong where this is the cause, 44 columns at most."),
+            brief: r.text("brief", "The same for a slip, 24 columns at most."),
+            remedy: r.text("remedy", "What to do where this is the cause."),
             parts: r
                 .words("parts", "Parts that this remedy takes; [] where it takes none.")
                 .map(|words| words.into_iter().map(|word| word.text).collect()),

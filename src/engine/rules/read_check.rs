@@ -7,7 +7,7 @@ use crate::source::{FieldKind, Reader, text_or_number};
 use super::check::{Case, Check, Given, Method, Source, SourceBasis, Topic, Words};
 use super::condition::Condition;
 use super::dated::Dates;
-use super::limits::{ComputeRow, CountRow, DateRow, MeasureRow, Typed};
+use super::limits::{ComputeRow, CountRow, DateRow, MeasureRow, RowWords, Typed};
 use super::schema;
 
 fn source(r: &Reader<'_>) -> Option<Source> {
@@ -48,7 +48,8 @@ fn words(r: &Reader<'_>) -> Words {
         why: r.need_text("why", "Why it matters."),
         remedy: r.need_text("remedy", "What to do about it."),
         parts: r.texts("parts", "Parts that the remedy takes."),
-        caution: r.text("caution", "What can hurt while checking."),
+        caution: r.text("caution", "What can hurt while checking, 98 columns at most."),
+        caution_more: r.text("caution_more", "The rest of the caution."),
         rulebooks_differ: r.text("rulebooks_differ", "Where rulebooks differ."),
     }
 }
@@ -87,7 +88,11 @@ pub(super) fn check(r: &Reader<'_>) -> Option<Check> {
         unless: r.table("unless", "Cars it is not for, even where when holds.", Condition::read),
         topic: r.need_choice("topic", "What it is about.", Topic::WORDS).unwrap_or(Topic::Paperwork),
         title: r.need_text("title", "A short title: the state that is wanted, 58 columns at most."),
+        subject: r.text("subject", "What is looked at: the part, as a noun, 28 columns at most."),
         fault: r.text("fault", "What is wrong where it is rejected, 44 columns at most."),
+        brief: r.text("brief", "The same for a slip, 30 columns at most."),
+        first_step: r.text("do", "The first thing to do about it, 42 columns at most."),
+        causes: r.tables("causes", "Its usual ways to fail, two to six, which a digit picks.", RowWords::read),
         place: r.at.clone(),
         words: words(r),
         no_eye: r.flag("no_eye", "May not be accepted by eye without a value.").unwrap_or(false),

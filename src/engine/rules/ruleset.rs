@@ -263,11 +263,12 @@ impl Ruleset {
     pub fn listed(&self, finding: &Finding) -> String {
         let check = self.check(&finding.check);
         let title = check.map_or(&finding.title, |check| &check.title);
+        let subject = check.map_or(finding.title.as_str(), Check::looked_at);
         match (check, finding.result) {
             (Some(check), Outcome::Reject | Outcome::Repaired) => check.fault_of(finding).to_owned(),
-            (_, Outcome::NotSeen) => format!("Not seen: {title}"),
-            (_, Outcome::Undecided) => format!("Undecided: {title}"),
-            (_, Outcome::NotYet) => format!("Not fitted yet: {title}"),
+            (_, Outcome::NotSeen) => format!("Not seen: {subject}"),
+            (_, Outcome::Undecided) => format!("Undecided: {subject}"),
+            (_, Outcome::NotYet) => format!("Not fitted yet: {subject}"),
             _ => title.clone(),
         }
     }

@@ -14,6 +14,10 @@ use super::ruleset::Ruleset;
 const TITLE_WIDTH: usize = 58;
 /// Widest fault that a list of open items and a slip show beside its code.
 const FAULT_WIDTH: usize = 44;
+const SUBJECT_WIDTH: usize = 28;
+const BRIEF_WIDTH: usize = 30;
+const BRIEF_OF_A_LIMIT_WIDTH: usize = 24;
+const FIRST_STEP_WIDTH: usize = 42;
 /// Longest text that a 60-column screen shows in full beside its check.
 const TEXT_WIDTH: usize = 420;
 
@@ -140,26 +144,30 @@ fn impossible(check: &Check, found: &mut Vec<Diagnostic>) {
 }
 
 fn too_long(check: &Check, found: &mut Vec<Diagnostic>) {
-    too_long_in(&check.table, check, found);
-    let rows = ["measure", "count", "date", "compute"];
+    too_long_in(&check.table, (check, BRIEF_WIDTH), found);
+    let rows = ["measure", "count", "date", "compute", "causes"];
     for (_, node) in check.table.entries.iter().filter(|(key, _)| rows.contains(&key.text.as_str())) {
         let one = std::slice::from_ref(node);
         let all = if let Value::Array(items) = &node.value { &**items } else { one };
         for row in all {
             if let Value::Table(row) = &row.value {
-                too_long_in(row, check, found);
+                too_long_in(row, (check, BRIEF_OF_A_LIMIT_WIDTH), found);
             }
         }
     }
 }
 
-fn too_long_in(table: &Table, check: &Check, found: &mut Vec<Diagnostic>) {
+fn too_long_in(table: &Table, (check, brief): (&Check, usize), found: &mut Vec<Diagnostic>) {
     for (key, node) in &table.entries {
         let Value::Text(text) = &node.value else { continue };
         let most = match key.text.as_str() {
             "title" => TITLE_WIDTH,
+            "subject" => SUBJECT_WIDTH,
             "fault" => FAULT_WIDTH,
-            "look" | "accept" | "reject" | "why" | "remedy" | "caution" | "rulebooks_differ" => TEXT_WIDTH,
+            "brief" => brief,
+            "do" => FIRST_STEP_WIDTH,
+            "look" | "accept" | "reject" | "why" | "remedy" | "caution" | "caution_more"
+            | "rulebooks_differ" => TEXT_WIDTH,
             _ => continue,
         };
         let width = text.as_str().width();

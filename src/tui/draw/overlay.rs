@@ -97,6 +97,9 @@ fn inert_scrolled(text: &str, skip: usize) -> String {
 fn words_laid(words: &Words, mut lines: Lines) -> Laid {
     rule(&mut lines);
     lines.text(Tone::Strong, &words.prompt);
+    for (at, offer) in words.offers.iter().enumerate() {
+        lines.text(Tone::Plain, &format!("{} {offer}", at + 1));
+    }
     let line = lines.out.len();
     let column = field(&words.input, "", "", &mut lines);
     if let Some(trouble) = &words.trouble {
