@@ -7,8 +7,8 @@ use chrono::NaiveDate;
 use crate::diagnostic::{Diagnostic, SHOWN, Weight, any_error, escape_control, many};
 use crate::model::entry::{Outcome as Result3, Severity};
 use crate::rules::{
-    Applies, CaseOutcome, Check, Loaded, Ruleset, RulesetCache, Topic, applies, load_from, run_cases,
-    warnings, without_case,
+    Applies, CaseOutcome, Check, Loaded, Ruleset, RulesetCache, Topic, applies, case_mistakes, load_from,
+    run_cases, warnings, without_case,
 };
 use crate::shell::clock;
 use crate::shell::load::{look_up, rule_file};
@@ -80,7 +80,7 @@ fn check(on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
     let unreadable = any_error(&found);
     found.extend(warnings(&loaded.rules, on));
     let outcomes = if unreadable { Vec::new() } else { run_cases(&loaded.rules) };
-    found.extend(failing(&loaded.rules, &outcomes));
+    found.extend(case_mistakes(&loaded.rules, &outcomes));
     crate::diagnostic::sort(&mut found);
     let errors = found.iter().filter(|diagnostic| diagnostic.weight == Weight::Error).count();
     let text = shown(&found);
@@ -102,14 +102,6 @@ fn shown(diagnostics: &[Diagnostic]) -> String {
     text
 }
 
-fn failing(rules: &Ruleset, outcomes: &[CaseOutcome]) -> Vec<Diagnostic> {
-    outcomes
-        .iter()
-        .filter(|outcome| outcome.failed())
-        .filter_map(|outcome| Some(outcome.diagnostic(rules.check(&outcome.check)?)))
-        .collect()
-}
-
 /// The cases of one file.
 fn test(_on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
     if any_error(&loaded.diagnostics) {
@@ -117,13 +109,13 @@ fn test(_on: NaiveDate, loaded: &Loaded, name: &str) -> Said {
         return (format!("{text}{name}: the file has errors, so its cases are not run\n"), false);
     }
     let outcomes = run_cases(&loaded.rules);
-    let failed = failing(&loaded.rules, &outcomes);
+    let failed = case_mistakes(&loaded.rules, &outcomes);
     let mut text = shown(&failed);
     let replaced: Vec<String> = outcomes.iter().filter_map(CaseOutcome::replaced).collect();
     replaced.iter().for_each(|line| text.push_str(&format!("replaced: {}\n", escape_control(line))));
     let without = without_case(&loaded.rules);
     without.iter().for_each(|line| text.push_str(&format!("not tried: {}\n", escape_control(line))));
-    let (all, not) = (outcomes.len(), failed.len());
+    let (all, not) = (outcomes.len(), outcomes.iter().filter(|outcome| outcome.failed()).count());
     let mut told = if replaced.is_empty() { String::new() } else { format!(", {} replaced", replaced.len()) };
     if !without.is_empty() {
         told.push_str(&format!("; limits and conditions not tried: {}", without.len()));

@@ -87,6 +87,11 @@ impl Place {
         Self { file: Arc::clone(&self.file), range: start..end }
     }
 
+    /// Whether another begins in this one.
+    pub fn holds(&self, other: &Self) -> bool {
+        self.file.name == other.file.name && self.range.contains(&other.range.start)
+    }
+
     /// `file:line:column`.
     pub fn shown(&self) -> String {
         let (line, column) = self.file.line_column(self.range.start);

@@ -143,3 +143,51 @@ fn a_file_in_the_place_of_shipped_rules_is_said() {
     let rules = load(&[copy], &|id, _| linewalk::rules::built_in(id)).rules;
     assert!(!rules.sentences_of_day(day("2026-11-02")).iter().any(|one| one.contains("not the shipped")));
 }
+
+/// A name that is not there is one mistake, however many places use it, and all of them are named.
+#[test]
+fn a_station_that_is_not_there_is_one_mistake() {
+    let first = GROUND.replace("station = \"nose\"", "station = \"noze\"");
+    let first = first.replace("station = \"tail\"", "station = \"noze\"");
+    assert!(first.matches("\"noze\"").count() > 1);
+    let loaded = load(&[SourceFile::new("ground.toml", first.clone())], &|_, _| None);
+    let found = errors(&loaded);
+    let [one] = &found[..] else { panic!("{found:?}") };
+    assert_eq!(one.message, "there is no station noze");
+    let line_of = |nth: usize| {
+        let at = first.match_indices("station = \"noze\"").nth(nth).unwrap().0;
+        first[..at].matches('\n').count() + 1
+    };
+    assert_eq!(one.at.line(), line_of(0));
+    assert!(
+        one.help.contains("did you mean nose?") && one.help.contains(&line_of(1).to_string()),
+        "{}",
+        one.help
+    );
+    // Seen from the other side: the station itself is called otherwise.
+    let renamed = GROUND.replacen("id = \"nose\"", "id = \"noses\"", 1);
+    let loaded = load(&[SourceFile::new("ground.toml", renamed)], &|_, _| None);
+    assert_eq!(errors(&loaded).len(), 1, "{:?}", loaded.diagnostics);
+}
+
+/// Rules that build on each other in a ring, with checks in each of them.
+#[test]
+fn a_ring_of_rules_is_one_mistake() {
+    let change = "[[check]]\nid = \"hose-gap\"\nmeasure = { min = \"5/8 in\" }\n[[check]]\nid = \"other\"\nstation = \"nose\"\n";
+    let file = |id: &str, extends: &str| {
+        let text = format!(
+            "format = 1\n[ruleset]\nid = \"{id}\"\ntitle = \"T\"\nedition = \"1\"\nreviewed = 2026-11-01\n\
+             review_every = \"1 year\"\nextends = [\"{extends}\"]\n{change}"
+        );
+        SourceFile::new(format!("{id}.toml"), text)
+    };
+    let all = [file("one", "two"), file("two", "three"), file("three", "one")];
+    let beside = |id: &str| all.iter().find(|file| file.name == format!("{id}.toml")).cloned();
+    let loaded = load(&[Arc::clone(&all[0])], &|id, _| beside(id));
+    let found = errors(&loaded);
+    let [ring] = &found[..] else { panic!("{found:?}") };
+    assert_eq!(
+        (ring.message.as_str(), ring.at.shown().as_str()),
+        ("one extends itself through this", "three.toml:8:12")
+    );
+}

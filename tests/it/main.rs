@@ -87,6 +87,7 @@ mod numbers_parts;
 mod numbers_rig;
 mod numbers_summary;
 mod one_car;
+mod one_edit;
 mod one_judge;
 mod paper;
 mod paper_rest;

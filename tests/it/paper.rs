@@ -116,7 +116,6 @@ fn what_is_not_a_sheet_is_told_at_its_place() {
     let said = told(give_again(&mut bench, text, false));
     let wanted = [
         "sheet.toml:2:1 unknown key profil",
-        "sheet.toml:3:1 answer has no check",
         "sheet.toml:4:1 unknown key chek",
         "sheet.toml:5:10 \"acept\" is not known here",
         "sheet.toml:6:6 \"2026-11-25T10:00:00\" is not a time",

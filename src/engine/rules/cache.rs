@@ -6,7 +6,7 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 
 use crate::diagnostic::{Diagnostic, SourceFile};
-use crate::source::{self, Node, Table, Value};
+use crate::source::{self, Key, Node, Table, Value};
 
 use super::layers::Loaded;
 use super::merge::NAMED;
@@ -65,17 +65,29 @@ fn parse(file: &Arc<SourceFile>) -> Tree {
     for part in &file.parts {
         let (node, found) = source::parse(part);
         diagnostics.extend(found);
+        let mut astray = Vec::new();
         for (key, node) in into_table(node).entries {
             if NAMED.contains(&key.text.as_str()) && matches!(node.value, Value::Array(_)) {
                 append(&mut root, key, node);
             } else {
-                let help = format!("put it into {}, or take it out", file.name);
-                let message = format!("{} does not belong in a part of a ruleset", key.text);
-                diagnostics.push(Diagnostic::error(&key.at, message, help));
+                astray.push(key);
             }
         }
+        diagnostics.extend(not_of_a_part(file, &astray));
     }
     Tree { file: Arc::clone(file), root: Arc::new(root), diagnostics }
+}
+
+/// What stands in a part beside checks, stations and what else a ruleset has several of.
+fn not_of_a_part(file: &SourceFile, keys: &[Key]) -> Option<Diagnostic> {
+    let first = keys.first()?;
+    let names = source::listed(keys.iter().map(|key| key.text.as_str()));
+    let (verb, help) = match keys {
+        [_] => ("does", format!("put it into {}, or take it out", file.name)),
+        _ => ("do", "is a heading in [[ ]] missing above this line?".to_owned()),
+    };
+    let message = format!("{names} {verb} not belong in a part of a ruleset");
+    Some(Diagnostic::error(&first.at, message, help))
 }
 
 fn into_table(node: Node) -> Table {
@@ -83,7 +95,7 @@ fn into_table(node: Node) -> Table {
 }
 
 /// Puts the elements of a part's array behind those of the ruleset.
-fn append(root: &mut Table, key: source::Key, node: Node) {
+fn append(root: &mut Table, key: Key, node: Node) {
     let known = root.get_mut(&key.text).map(|node| &mut node.value);
     match (known, node.value) {
         (Some(Value::Array(items)), Value::Array(more)) => {

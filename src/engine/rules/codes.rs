@@ -3,12 +3,13 @@
 
 use std::collections::BTreeSet;
 
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Place};
 use crate::model::letters::Letters;
 
+use super::alike::also_at;
 use super::builtin::BUILT_IN;
 use super::check::Check;
-use super::ruleset::Ruleset;
+use super::ruleset::{Ruleset, Station};
 
 /// The code of a check, and of one item of it where it has several: the same on screen, on paper and in files. A check
 /// whose file gives it none goes by its id.
@@ -61,11 +62,10 @@ pub(super) fn diagnostics(rules: &Ruleset) -> Vec<Diagnostic> {
         let mut codes = rules.changes.iter().filter(|change| change.key == "code" && change.before.is_some());
         codes.any(|change| change.id == check.id)
     };
+    let mut misfits: Vec<(Misfit<'_>, Vec<&Check>)> = Vec::new();
     for (at, check) in rules.checks.iter().enumerate() {
         let Some(code) = check.code.as_deref().filter(|_| !changed(check)) else { continue };
-        let place = check.table.get("code").map_or(&check.place, |node| &node.at);
         let layer = rules.layer_of(check);
-        let help = format!("the first that is free here is {}", rules.free(&check.station, layer));
         let same = |other: &&Check| other.code.as_deref() == Some(code) && other.id != check.id;
         let earlier = rules.checks.iter().take(at).find(same);
         if let Some(earlier) = earlier {
@@ -75,11 +75,15 @@ pub(super) fn diagnostics(rules: &Ruleset) -> Vec<Diagnostic> {
                 rules.layer_of(earlier),
                 check.id
             );
-            found.push(Diagnostic::error(place, message, help));
-        } else if let Some(wrong) = misfit(rules, check, code, layer) {
-            found.push(Diagnostic::error(place, wrong, help));
+            found.push(Diagnostic::error(&place_of(check), message, free_here(rules, check)));
+        } else if let Some(misfit) = misfit(rules, check, code, layer) {
+            match misfits.iter_mut().find(|(known, _)| known.is_as(&misfit)) {
+                Some((_, checks)) => checks.push(check),
+                None => misfits.push((misfit, vec![check])),
+            }
         }
     }
+    found.extend(misfits.iter().filter_map(|(misfit, checks)| misfit.told(rules, checks)));
     for change in rules.changes.iter().filter(|change| change.key == "code") {
         if let Some(before) = &change.before {
             let message = format!(
@@ -94,34 +98,102 @@ pub(super) fn diagnostics(rules: &Ruleset) -> Vec<Diagnostic> {
     found
 }
 
-/// Why a code is none, or not one of this station and layer.
-fn misfit(rules: &Ruleset, check: &Check, code: &str, layer: &str) -> Option<String> {
+fn place_of(check: &Check) -> Place {
+    check.table.get("code").map_or_else(|| check.place.clone(), |node| node.at.clone())
+}
+
+fn free_here(rules: &Ruleset, check: &Check) -> String {
+    format!("the first that is free here is {}", rules.free(&check.station, rules.layer_of(check)))
+}
+
+/// Why a code is none, or not one of its station and layer. Checks of one station, and of one layer, share theirs.
+enum Misfit<'r> {
+    NoCode,
+    Letters(&'r Station),
+    Number(&'r str),
+}
+
+impl Misfit<'_> {
+    /// Whether one mistake may be behind both.
+    fn is_as(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Letters(one), Self::Letters(two)) => one.id == two.id,
+            (Self::Number(one), Self::Number(two)) => one == two,
+            _ => false,
+        }
+    }
+
+    fn told(&self, rules: &Ruleset, checks: &[&Check]) -> Option<Diagnostic> {
+        let first = checks.first()?;
+        let code = first.code.as_deref().unwrap_or_default();
+        let places: Vec<Place> = checks.iter().map(|check| place_of(check)).collect();
+        let own = |message: String| {
+            let help = format!("{}{}", free_here(rules, first), also_at(&places));
+            Diagnostic::error(&place_of(first), message, help)
+        };
+        Some(match self {
+            Self::NoCode => {
+                own(format!("\"{code}\" is not a code: two letters of the station and two digits, as TL12"))
+            }
+            Self::Letters(station) => {
+                let letters = code.get(..2).unwrap_or_default();
+                let of_station = station.code.as_deref().unwrap_or_default();
+                let of_all = rules.checks.iter().filter(|check| check.station == station.id).count();
+                if checks.len() > 1 && checks.len() == of_all {
+                    let message = format!(
+                        "the code of {} is {of_station}, and those of its checks begin with {letters}",
+                        station.id
+                    );
+                    return Some(Diagnostic::error(&station.place, message, format!("write {letters}")));
+                }
+                own(format!(
+                    "the code of {} begins with {letters}, and its station's with {of_station}",
+                    first.id
+                ))
+            }
+            Self::Number(layer) => {
+                let range = numbers_of(layer);
+                let (low, high) = (range.start(), range.end());
+                own(format!("{code} is not a code for {layer}, which has {low:02} to {high}"))
+            }
+        })
+    }
+}
+
+fn misfit<'r>(rules: &'r Ruleset, check: &Check, code: &str, layer: &'r str) -> Option<Misfit<'r>> {
     let digits =
         code.get(2..).filter(|digits| digits.len() == 2 && digits.bytes().all(|one| one.is_ascii_digit()));
     let (Some(letters), Some(number)) = (code.get(..2), digits.and_then(|digits| digits.parse::<u32>().ok()))
     else {
-        return Some(format!("\"{code}\" is not a code: two letters of the station and two digits, as TL12"));
+        return Some(Misfit::NoCode);
     };
     let moved =
         rules.changes.iter().any(|one| one.array == "check" && one.id == check.id && one.key == "station");
-    let station = rules.station(&check.station).and_then(|station| station.code.as_deref());
-    if let Some(station) = station.filter(|station| *station != letters && !moved) {
-        return Some(format!(
-            "the code of {} begins with {letters}, and its station's with {station}",
-            check.id
-        ));
+    let differs = |station: &&Station| station.code.as_deref().is_some_and(|own| own != letters);
+    let station = rules.station(&check.station).filter(|station| !moved && is_sure(rules, station));
+    if let Some(station) = station.filter(differs) {
+        return Some(Misfit::Letters(station));
     }
-    let range = numbers_of(layer);
-    let (first, last) = (range.start(), range.end());
-    (!range.contains(&number))
-        .then(|| format!("{code} is not a code for {layer}, which has {first:02} to {last}"))
+    (!numbers_of(layer).contains(&number) && !layer.is_empty()).then_some(Misfit::Number(layer))
+}
+
+/// Whether a station's code is its own as far as the files tell: what is wrong with it is told there.
+fn is_sure(rules: &Ruleset, station: &Station) -> bool {
+    let alike = rules.stations.iter().filter(|other| other.id == station.id || other.code == station.code);
+    let changed =
+        rules.changes.iter().any(|one| one.id == station.id && one.key == "code" && one.before.is_some());
+    alike.count() == 1 && !changed && station.code.as_deref().is_some_and(are_letters)
+}
+
+fn are_letters(code: &str) -> bool {
+    code.len() == 2 && code.bytes().all(|one| one.is_ascii_uppercase())
 }
 
 fn stations(rules: &Ruleset, found: &mut Vec<Diagnostic>) {
     for (at, station) in rules.stations.iter().enumerate() {
         let Some(code) = station.code.as_deref() else { continue };
         let earlier = rules.stations.iter().take(at).find(|other| other.code.as_deref() == Some(code));
-        let letters = code.len() == 2 && code.bytes().all(|one| one.is_ascii_uppercase());
+        let letters = are_letters(code);
         let (message, help) = match earlier {
             Some(earlier) => (
                 format!("{code} is the code of {} and of {}", earlier.id, station.id),

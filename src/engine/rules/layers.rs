@@ -4,7 +4,7 @@ use std::sync::{Arc, OnceLock};
 
 use chrono::NaiveDate;
 
-use crate::diagnostic::{self, Diagnostic, Place, SourceFile};
+use crate::diagnostic::{self, Diagnostic, Place, SourceFile, any_error};
 use crate::model::vocabulary::Declared;
 use crate::source::{self, Node, Overrides, ReadState, Reader, Table, Value, Word};
 use crate::units::Span;
@@ -12,7 +12,7 @@ use crate::units::Span;
 use super::cache::{RulesetCache, Tree};
 use super::dated::{DatedChange, Dates, for_day};
 use super::lessens::lessened;
-use super::merge::{Over, both_set, merge};
+use super::merge::{NAMED, Over, both_set, merge};
 use super::ruleset::{Change, Dropped, Layer, Repeat, Ruleset};
 use super::words;
 
@@ -65,18 +65,13 @@ impl Head {
                 )
                 .unwrap_or_default(),
         };
-        r.needs("reviewed");
-        r.needs("review_every");
         for (key, what, example) in [
             ("reviewed", "when it was reviewed", "reviewed = 2026-11-01"),
             ("review_every", "how often it has to be reviewed", "review_every = \"1 year\""),
         ] {
-            if !r.has(key) && r.is_whole() {
-                r.report(Diagnostic::error(
-                    &r.at,
-                    format!("the ruleset does not say {what}"),
-                    format!("add {example}"),
-                ));
+            r.needs(key);
+            if !r.has(key) {
+                r.lacks(key, format!("the ruleset does not say {what}"), format!("add {example}"));
             }
         }
         head
@@ -105,6 +100,8 @@ pub fn load_from(
 ) -> Arc<Loaded> {
     let mut stack = Stack {
         partial: false,
+        adrift: false,
+        words_read: true,
         on,
         cache,
         lookup,
@@ -128,17 +125,26 @@ pub fn load_from(
     loaded
 }
 
-fn read_merged(root: Table, files: &[Arc<SourceFile>], partial: bool) -> (Ruleset, Vec<Diagnostic>) {
+fn read_merged(
+    root: Table,
+    files: &[Arc<SourceFile>],
+    partial: bool,
+) -> (Ruleset, Vec<Diagnostic>, Vec<Place>) {
     let file = files.last().cloned().unwrap_or_else(|| SourceFile::new("", ""));
     let node = Node { value: Value::Table(Arc::new(root)), at: Place { file, range: 0..0 } };
     let state = ReadState::of_part(Overrides::new(), partial);
     let rules = Reader::document(&node, &state, super::read::read);
-    (rules, state.finish())
+    let lost = state.lost_headings();
+    (rules, state.finish(), lost)
 }
 
 struct Stack<'a> {
     /// Whether a file could be parsed in part only.
     partial: bool,
+    /// Whether something that it builds on is not there: what a file changes of it, or names in it, cannot be known.
+    adrift: bool,
+    /// Whether the words that the files declare could be read.
+    words_read: bool,
     on: Option<NaiveDate>,
     cache: &'a RulesetCache,
     lookup: Lookup<'a>,
@@ -162,8 +168,9 @@ impl Stack<'_> {
             let (tree, of_layer) = for_day(&root, &parsed.root, &parsed.layer, self.on);
             dated.extend(of_layer);
             let off = |id: &str| dated.iter().any(|change| change.check == id && change.off.is_some());
-            let merged =
-                merge(&mut root, &tree, &Over { layer: &parsed.layer.id, first: at == 0, off: &off });
+            let adrift = self.adrift || self.partial;
+            let over = Over { layer: &parsed.layer.id, first: at == 0, off: &off, adrift };
+            let merged = merge(&mut root, &tree, &over);
             let found = source::beside(&self.diagnostics, merged.diagnostics);
             self.diagnostics.extend(found);
             dropped.extend(merged.dropped);
@@ -172,7 +179,8 @@ impl Stack<'_> {
             laid.extend(merged.laid);
         }
         self.warn_both_set();
-        let (mut rules, found) = read_merged(root, files, self.partial);
+        let unsure = self.partial || self.adrift;
+        let (mut rules, found, lost) = read_merged(root, files, unsure);
         self.parsed.iter().for_each(|parsed| rules.words.extend(&parsed.head.words));
         rules.layers = self.parsed.into_iter().map(|parsed| parsed.layer).collect();
         words::tell(&mut rules);
@@ -181,17 +189,20 @@ impl Stack<'_> {
         rules.changes = changes;
         rules.dated = dated;
         let mut diagnostics = self.diagnostics;
-        diagnostics.extend(super::codes::diagnostics(&rules));
+        if !unsure {
+            diagnostics.extend(super::codes::diagnostics(&rules));
+        }
         // The mistakes of the last file's head come twice.
         let before = diagnostics.clone();
-        let undeclared = words::undeclared(&rules);
+        let undeclared = if self.words_read { words::undeclared(&rules) } else { Vec::new() };
         let found = source::beside(&before, found).into_iter().chain(undeclared);
         diagnostics.extend(found.filter(|diagnostic| !before.contains(diagnostic)));
         let (lessened, without_reason) = lessened(&rules, &laid, &diagnostics);
         rules.lessened = lessened;
-        if !self.partial {
+        if !unsure {
             diagnostics.extend(without_reason);
         }
+        lost.iter().for_each(|place| source::only_at(place, &mut diagnostics));
         diagnostic::sort(&mut diagnostics);
         Loaded { rules: Arc::new(rules), diagnostics }
     }
@@ -239,10 +250,12 @@ impl Stack<'_> {
 
     /// Reads the head alone; its mistakes come again with the merged reading where it is the last file.
     fn head(&mut self, file: &Arc<SourceFile>, table: &Table) -> Head {
-        let head = |key: &str| matches!(key, "ruleset" | "format");
-        let only: Vec<_> = table.entries.iter().filter(|(key, _)| head(&key.text)).cloned().collect();
+        let of_head = |key: &str| !NAMED.contains(&key);
+        let only: Vec<_> = table.entries.iter().filter(|(key, _)| of_head(&key.text)).cloned().collect();
         let at = Place { file: Arc::clone(file), range: 0..0 };
-        if table.get("ruleset").is_none() && !self.partial {
+        let has_head = table.get("ruleset").is_some();
+        // A head whose heading is lost or misspelled is told by the keys that nobody knows.
+        if !has_head && !self.partial && only.iter().all(|(key, _)| key.text == "format") {
             let help = "add [ruleset] with id, title, edition, reviewed and review_every";
             self.diagnostics.push(Diagnostic::error(&at, "the file has no [ruleset] table", help));
         }
@@ -250,16 +263,40 @@ impl Stack<'_> {
         let state = ReadState::of_part(Overrides::new(), self.partial);
         let head = Reader::document(&node, &state, |r| {
             r.format_number();
-            r.table("ruleset", "", Head::read)
+            let head = r.table("ruleset", "", Head::read);
+            r.read_elsewhere(&NAMED);
+            head
         });
         let found = source::beside(&self.diagnostics, state.finish());
+        let head = head.unwrap_or_default();
+        let is_wrong = any_error(&found);
         self.diagnostics.extend(found);
-        head.unwrap_or_default()
+        self.words_read &= !is_wrong || !head.words.is_empty();
+        self.founded(table, &head, is_wrong || !has_head);
+        head
+    }
+
+    /// Rules that extend none have to have stations of their own; without them nothing in them can be placed.
+    fn founded(&mut self, table: &Table, head: &Head, is_wrong: bool) {
+        let stands = !self.parsed.is_empty()
+            || !head.extends.is_empty()
+            || table.get("station").is_some()
+            || table.get("check").is_none();
+        if stands {
+            return;
+        }
+        self.adrift = true;
+        if let Some(at) = place_of(table, "id").filter(|_| !is_wrong && !self.partial) {
+            let message = format!("{} extends no rules and has no stations of its own", head.id);
+            let help = "add extends = [\"base\"] under [ruleset], or [[station]] tables";
+            self.diagnostics.push(Diagnostic::error(&at, message, help));
+        }
     }
 
     fn push_parent(&mut self, file: &Arc<SourceFile>, parent: &Word) {
         // A file may be found under another name than its id, so that a ring shows only by its depth.
         if self.open.contains(&parent.text) || self.open.len() > DEEPEST {
+            self.adrift = true;
             let help = "take the extends out of one of them";
             self.diagnostics.push(Diagnostic::error(
                 &parent.at,
@@ -272,6 +309,7 @@ impl Stack<'_> {
             self.push(&found);
             return;
         }
+        self.adrift = true;
         let help =
             diagnostic::near_or(&parent.text, super::builtin::BUILT_IN.iter().map(|(id, _)| *id), || {
                 "put it beside this file, or in the data folder's rulesets, or name one that is built in"

@@ -54,14 +54,7 @@ pub struct Lessened {
 impl Laid {
     /// Whether a mistake stands in what the layer says here.
     fn holds(&self, mistake: &Diagnostic) -> bool {
-        let places = self.own.entries.iter().flat_map(|(key, node)| [&key.at, &node.at]).chain([&self.at]);
-        let mine = places.filter(|place| place.file.name == mistake.at.file.name);
-        let (first, last) = mine.fold((usize::MAX, 0), |(first, last), place| {
-            (first.min(place.range.start), last.max(place.range.end))
-        });
-        mistake.weight == Weight::Error
-            && (first..=last).contains(&mistake.at.range.start)
-            && mistake.at.file.name == self.at.file.name
+        mistake.weight == Weight::Error && (self.own.holds(&mistake.at) || self.at == mistake.at)
     }
 }
 

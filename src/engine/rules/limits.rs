@@ -206,10 +206,10 @@ impl MeasureRow {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         let unit = r.need_word("unit", "Unit a bare number takes: in, psi, deg; 1 for a plain number.");
         r.narrow("unit", schema::unit);
-        let known = units::unit_kind(&unit.text);
-        if known.is_none() && !unit.text.is_empty() {
+        let known = units::unit_kind(&unit.text).filter(|_| !unit.text.is_empty());
+        if known.is_none() && r.has("unit") && !r.is_wrong_at("unit") {
             let help = "write a unit such as in, mm, psi, lbf, deg, V or 1";
-            r.report(Diagnostic::error(&unit.at, format!("{} is not a unit", unit.text), help));
+            r.report(Diagnostic::error(&unit.at, format!("\"{}\" is not a unit", unit.text), help));
         }
         let kind = known.unwrap_or(Kind::Ratio);
         let mut worked = Vec::new();
@@ -243,12 +243,11 @@ impl MeasureRow {
                 )
                 .unwrap_or(false),
             of: of(r),
-            reading: reading_of_row(r, kind),
+            reading: reading_of_row(r, known),
             worked,
             words: RowWords::read(r),
         };
-        order(r, &row.min, &row.max);
-        aims(r, [&row.min, &row.max, &row.aim_min, &row.aim_max]);
+        order(r, [&row.min, &row.max, &row.aim_min, &row.aim_max]);
         row
     }
 
@@ -335,9 +334,9 @@ impl DateRow {
             r.report(Diagnostic::error(&field.at, message, help));
         }
         let label = labelled(r, "What is dated.");
-        if field.is_none() && label.is_empty() && r.is_whole() {
+        if field.is_none() && label.is_empty() && !r.has("field") && !r.has("label") {
             let help = "add label = \"Date on the oldest brake hose\", or field with a key of the car file";
-            r.report(Diagnostic::error(&r.at, "nothing says what is dated", help));
+            r.lacks("label", "nothing says what is dated", help);
         }
         Self {
             id: r.optional_id("id", "Name of the row, where there are several."),
@@ -386,8 +385,7 @@ impl ComputeRow {
         let equals = equals.zip(found).and_then(|(node, quantity)| r.settle(equal(node, quantity.shown)));
         let asks = r.words("asks", "Keys it may ask the person for.").unwrap_or_default();
         asks.iter().for_each(|word| known_key(r, word));
-        order(r, &row.3, &row.4);
-        aims(r, [&row.3, &row.4, &row.5, &row.6]);
+        order(r, [&row.3, &row.4, &row.5, &row.6]);
         let words = RowWords::read(r);
         let quantity = found?;
         Some(Self {
@@ -538,21 +536,28 @@ fn reading_of_all(key: &str) -> bool {
     })
 }
 
-/// An aim lies on the accepted side of its limit.
-fn aims(r: &Reader<'_>, [min, max, aim_min, aim_max]: [&Option<Limit>; 4]) {
-    let outside = |aim: &Limit| {
+/// Limits that no value meets, or an aim on the rejected side of its limit: one limit that is not the one meant may put
+/// all of them out of order, and is one mistake.
+fn order(r: &Reader<'_>, [min, max, aim_min, aim_max]: [&Option<Limit>; 4]) {
+    if let (Some(min), Some(max)) = (min, max)
+        && min.si > max.si
+    {
+        let help = format!("no value is at least {} and at most {}: mend one", min.text, max.text);
+        r.report(Diagnostic::error(&r.place("max"), "max is below min", help));
+        return;
+    }
+    let outside = |aim: &&Limit| {
         min.as_ref().is_some_and(|min| aim.si < min.si) || max.as_ref().is_some_and(|max| aim.si > max.si)
     };
-    for (key, aim) in [("aim_min", aim_min), ("aim_max", aim_max)] {
-        if let Some(aim) = aim.as_ref().filter(|aim| outside(aim)) {
-            let message = format!("{key} {} is outside the limit", aim.text);
-            r.report(Diagnostic::error(
-                &r.place(key),
-                message,
-                "an aim lies inside what is accepted: mend one of them",
-            ));
-        }
-    }
+    let aims = [("aim_min", aim_min), ("aim_max", aim_max)].into_iter();
+    let wrong: Vec<_> =
+        aims.filter_map(|(key, aim)| aim.as_ref().filter(outside).map(|aim| (key, aim))).collect();
+    let Some((key, _)) = wrong.first() else { return };
+    let named: Vec<String> = wrong.iter().map(|(key, aim)| format!("{key} {}", aim.text)).collect();
+    let verb = if named.len() == 1 { "is" } else { "are" };
+    let message = format!("{} {verb} outside the limit", named.join(" and "));
+    let help = "an aim lies inside what is accepted: mend one of them";
+    r.report(Diagnostic::error(&r.place(key), message, help));
 }
 
 /// `of = "*"`, `of = "id"` or `of = { corner = "LF" }`.
@@ -576,14 +581,5 @@ fn of(r: &Reader<'_>) -> Option<OfFilter> {
             r.report(Diagnostic::error(&node.at, "this filter is not known", help));
             None
         }
-    }
-}
-
-fn order(r: &Reader<'_>, min: &Option<Limit>, max: &Option<Limit>) {
-    if let (Some(min), Some(max)) = (min, max)
-        && min.si > max.si
-    {
-        let help = format!("no value is at least {} and at most {}: mend one", min.text, max.text);
-        r.report(Diagnostic::error(&r.place("max"), "max is below min", help));
     }
 }

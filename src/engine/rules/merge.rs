@@ -33,6 +33,8 @@ pub(super) struct Over<'a> {
     pub first: bool,
     /// Whether a check is one that a layer under it would bring, and not on this day.
     pub off: &'a dyn Fn(&str) -> bool,
+    /// Whether something under it is not there or could not be read, so that what it changes may be in that.
+    pub adrift: bool,
 }
 
 /// Lays `over` on `base`.
@@ -40,12 +42,22 @@ pub(super) fn merge(base: &mut Table, over: &Table, by: &Over<'_>) -> Merged {
     let mut merged = Merged::default();
     for (key, node) in &over.entries {
         if NAMED.contains(&key.text.as_str()) {
-            merge_named(base, key, node, by, &mut merged);
+            if !is_of_another(over, key, node) {
+                merge_named(base, key, node, by, &mut merged);
+            }
         } else {
             replace(base, key, node.clone());
         }
     }
     merged
+}
+
+/// Whether tables of an array stand without it, because its own heading is misspelled, which is told there.
+fn is_of_another(over: &Table, key: &Key, node: &Node) -> bool {
+    let names = over.entries.iter().map(|(key, _)| key.text.as_str());
+    let mut strange = names.filter(|name| !NAMED.contains(name) && !matches!(*name, "format" | "ruleset"));
+    matches!(node.value, Value::Table(_))
+        && strange.any(|name| did_you_mean(name, [key.text.as_str()]).is_some())
 }
 
 fn replace(table: &mut Table, key: &Key, node: Node) {
@@ -96,7 +108,7 @@ fn merge_item(
     by: &Over<'_>,
     merged: &mut Merged,
 ) {
-    let &Over { layer, first, off } = by;
+    let &Over { layer, first, off, adrift } = by;
     let id = table.text("id").unwrap_or("");
     // In the first file each id stands once, so that none can lie under another.
     let over = !first && !id.is_empty();
@@ -106,10 +118,13 @@ fn merge_item(
         return;
     }
     let Some(at) = under else {
-        let is_new = array != "check" || first || table.get("station").is_some() || id.is_empty();
-        if is_new {
+        let is_new = array != "check" || first || id.is_empty() || is_whole(table);
+        // What is changed of rules that are not there is read all the same, for whatever else is wrong in it.
+        if is_new || adrift {
             // Nothing lies under it, so there is nothing to clear.
-            clear(&mut Table::default(), table, &Inside { layer, array, id, path: "" }, merged);
+            if !adrift {
+                clear(&mut Table::default(), table, &Inside { layer, array, id, path: "" }, merged);
+            }
             known.push(item.clone());
             if !first {
                 let title = table.text("title").unwrap_or(id).to_owned();
@@ -147,6 +162,12 @@ fn merge_item(
             at: table.get("id").map_or_else(|| item.at.clone(), |node| node.at.clone()),
         });
     }
+}
+
+/// Whether a check stands for itself: one that changes another and misspells its id lacks nearly all of it.
+fn is_whole(check: &Table) -> bool {
+    const WORDS: [&str; 8] = ["topic", "title", "accept", "reject", "why", "remedy", "method", "severity"];
+    check.get("station").is_some() && WORDS.iter().filter(|word| check.get(word).is_some()).count() > 3
 }
 
 /// Where in a named table a merge stands, for saying so.
@@ -209,6 +230,9 @@ fn drop_check(
     let id = table.text("id").unwrap_or("").to_owned();
     merged.diagnostics.extend(Dates::of(table).err());
     let Some(reason) = table.text("reason").filter(|reason| !reason.trim().is_empty()) else {
+        if by.adrift {
+            return;
+        }
         let help = "add reason = \"…\": it is printed on every report";
         let at = table.get("reason").or(table.get("off")).map_or(&item.at, |node| &node.at);
         let message = format!("the check {id} is switched off without a reason");
@@ -216,7 +240,16 @@ fn drop_check(
         return;
     };
     let Some(at) = under else {
-        if (by.off)(&id) {
+        if (by.off)(&id) || by.adrift {
+            return;
+        }
+        if id.is_empty() {
+            let help = "add id = \"…\": the check as the extended rules name it";
+            merged.diagnostics.push(Diagnostic::error(
+                &item.at,
+                "nothing says which check is switched off",
+                help,
+            ));
             return;
         }
         let help = near_or(&id, known.iter().filter_map(|node| node.value.id()), || {

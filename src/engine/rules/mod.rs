@@ -1,10 +1,12 @@
 //! Rule files: text to a ruleset, which checks a car needs, and what a value means against a limit.
 //! Never files: rules get text, not paths.
 
+mod alike;
 mod applies;
 mod builtin;
 mod cache;
 mod calculated;
+mod case_mistakes;
 mod cases;
 mod check;
 mod codes;
@@ -25,6 +27,7 @@ mod merge;
 mod notice;
 mod read;
 mod read_check;
+mod refer;
 mod ruleset;
 mod schema;
 mod state;
@@ -38,6 +41,7 @@ pub use applies::{Applies, applies, asked, lap_for, why_not_asked};
 pub use builtin::{BASE_STATIONS, BUILT_IN, built_in};
 pub use cache::RulesetCache;
 pub use calculated::{calculated, is_overtaken, standings_of_calculated};
+pub use case_mistakes::case_mistakes;
 pub use cases::{CaseOutcome, run_cases};
 pub use check::{Case, Check, Given, Method, Source, SourceBasis, Topic};
 pub use codes::code;

@@ -2,14 +2,13 @@
 
 use crate::diagnostic::{Diagnostic, near_or};
 use crate::model::entry::Severity;
-use crate::model::vocabulary::folded;
 use crate::physics::conformity::Shape;
-use crate::source::{Node, Reader, Table, Value, Word};
+use crate::source::{Reader, Word};
 use crate::units::{Kind, accuracies};
 
 use super::condition::Condition;
-use super::limits::{MeasureRow, Typed};
 use super::read_check::check;
+use super::refer::cross_check;
 use super::ruleset::{Instrument, Lap, Order, Profile, Ruleset, Side, Station};
 use super::schema;
 
@@ -159,102 +158,5 @@ fn station(r: &Reader<'_>) -> Station {
         stand: r.text("stand", "Where to stand."),
         hold: r.text("hold", "What to have in the hand."),
         id,
-    }
-}
-
-/// What the parts of a ruleset must agree on with each other.
-fn cross_check(rules: &Ruleset, r: &Reader<'_>) {
-    let stations: Vec<&str> = rules.stations.iter().map(|station| station.id.as_str()).collect();
-    let profiles: Vec<&str> = rules.profiles.iter().map(|profile| profile.id.as_str()).collect();
-    let instruments: Vec<&str> = rules.instruments.iter().map(|instrument| instrument.id.as_str()).collect();
-    let stages: Vec<&str> =
-        rules.profiles.iter().flat_map(|profile| &profile.stages).map(String::as_str).collect();
-    for check in &rules.checks {
-        refer(r, check.table.get("station"), &check.station, "station", &stations);
-        for profile in &check.profiles {
-            refer(r, item(&check.table, "profiles", profile), profile, "profile", &profiles);
-        }
-        for stage in &check.stage {
-            refer(r, item(&check.table, "stage", stage), stage, "stage", &stages);
-        }
-        if let Typed::Measure(rows) = &check.typed {
-            for (row, named) in rows.iter().filter_map(|row| Some((row, row.instrument.as_deref()?))) {
-                let node = check.table.get("measure").and_then(|node| text_in(node, "instrument", named));
-                refer(r, node, named, "instrument", &instruments);
-                if row.guarded {
-                    fits(r, node, rules, row, named);
-                }
-            }
-        }
-        for named in check.cases.iter().filter_map(|case| case.given.instrument.as_deref()) {
-            let node = check.table.get("case").and_then(|node| text_in(node, "instrument", named));
-            refer(r, node, named, "instrument", &instruments);
-        }
-    }
-    let root = r.whole();
-    for lap in &rules.laps {
-        let table = named(&root, "lap", &lap.id);
-        for station in &lap.stations {
-            refer(r, table.and_then(|table| item(table, "stations", station)), station, "station", &stations);
-        }
-    }
-    for profile in &rules.profiles {
-        let node = named(&root, "profile", &profile.id).and_then(|table| table.get("from"));
-        profile.from.iter().for_each(|from| refer(r, node, from, "profile", &profiles));
-    }
-}
-
-/// The table of an array that bears an id.
-fn named<'t>(root: &'t Table, array: &str, id: &str) -> Option<&'t Table> {
-    let Value::Array(items) = &root.get(array)?.value else { return None };
-    items.iter().filter_map(|node| node.value.as_table()).find(|table| table.text("id") == Some(id))
-}
-
-/// The node of a key that holds this text, in a table, an array of them or a table within.
-fn text_in<'t>(node: &'t Node, key: &str, wanted: &str) -> Option<&'t Node> {
-    match &node.value {
-        Value::Array(items) => items.iter().find_map(|item| text_in(item, key, wanted)),
-        Value::Table(table) if table.text(key) == Some(wanted) => table.get(key),
-        Value::Table(table) => table.entries.iter().find_map(|(_, inner)| text_in(inner, key, wanted)),
-        _ => None,
-    }
-}
-
-fn refer(r: &Reader<'_>, node: Option<&Node>, name: &str, what: &str, known: &[&str]) {
-    // Instruments compare without capitals; ids are in small letters by themselves.
-    let same = |known: &&str| *known == name || (what == "instrument" && folded(known) == folded(name));
-    if known.iter().any(same) || name.is_empty() {
-        return;
-    }
-    let at = node.map_or_else(|| r.at.clone(), |node| node.at.clone());
-    let help = near_or(name, known.iter().copied(), || format!("{what}s here: {}", known.join(", ")));
-    r.report(Diagnostic::error(&at, format!("there is no {what} {name}"), help));
-}
-
-/// An instrument has to measure what its row asks for, else its accuracy would not be counted.
-fn fits(r: &Reader<'_>, node: Option<&Node>, rules: &Ruleset, row: &MeasureRow, named: &str) {
-    let measures = |tool: &Instrument| tool.half_width(row.kind).is_some();
-    let Some(tool) = rules.instrument(named).filter(|tool| !tool.accuracy.is_empty() && !measures(tool))
-    else {
-        return;
-    };
-    let fit: Vec<&str> =
-        rules.instruments.iter().filter(|tool| measures(tool)).map(|tool| tool.id.as_str()).collect();
-    let help = if fit.is_empty() {
-        "add an instrument whose accuracy is in a unit of that kind".to_owned()
-    } else {
-        format!("these measure it: {}", fit.join(", "))
-    };
-    let at = node.map_or_else(|| r.at.clone(), |node| node.at.clone());
-    r.report(Diagnostic::error(&at, format!("a {} does not measure {}", tool.id, row.kind.name()), help));
-}
-
-/// The node of one text in an array of texts.
-fn item<'t>(table: &'t Table, key: &str, wanted: &str) -> Option<&'t Node> {
-    match &table.get(key)?.value {
-        Value::Array(items) => {
-            items.iter().find(|node| matches!(&node.value, Value::Text(text) if text == wanted))
-        }
-        _ => None,
     }
 }

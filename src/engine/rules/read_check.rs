@@ -66,6 +66,7 @@ pub(super) fn check(r: &Reader<'_>) -> Option<Check> {
     );
     Dates::read(r);
     r.words("clear", "Keys taken out before the new ones go in: measure.max.");
+    r.belong_below(&["given", "expect"], "write [[check.case]] on a line above it");
     r.agree(schema::agrees);
     r.agree_whole(schema::agrees_whole);
     let severity = r.need_choice(
@@ -103,7 +104,7 @@ pub(super) fn check(r: &Reader<'_>) -> Option<Check> {
         cases: r.tables("case", "Its own tests, run by rules test.", case),
         table: r.whole(),
     };
-    consistent(r, &check);
+    consistent(r, &check, method);
     // One that lacks a word is kept all the same, so that the rest of it is looked at in the same run.
     (!check.id.is_empty()).then_some(check)
 }
@@ -124,31 +125,10 @@ fn typed(r: &Reader<'_>) -> Typed {
     }
 }
 
-/// What one check must agree on with itself.
-fn consistent(r: &Reader<'_>, check: &Check) {
-    let (typed, needs) = match (check.method, &check.typed) {
-        (Method::Measure, Typed::Measure(_))
-        | (Method::Count, Typed::Count(_))
-        | (Method::Date, Typed::Date(_)) => (true, ""),
-        (Method::Measure | Method::Count | Method::Date, _) => (false, check.method.word()),
-        (Method::Compute, _) if check.compute.is_empty() => (false, "compute"),
-        _ => (true, ""),
-    };
-    if !typed && !r.has(needs) {
-        let help = format!("add {needs} = {{ … }}, or change method");
-        r.report(Diagnostic::error(
-            &r.place("method"),
-            format!("method {needs} has no limits to go by"),
-            help,
-        ));
-    }
-    if check.method.by_answer() && check.words.look.is_none() && r.has("method") {
-        let help = "say in look = \"…\" what the person looks at, feels or asks";
-        r.report(Diagnostic::error(&r.place("method"), "a check that a person answers has no look", help));
-    }
-    if check.no_eye && !matches!(check.method, Method::Measure | Method::Count | Method::Date) {
-        let help = "take no_eye out, or change method";
-        r.report(Diagnostic::error(&r.place("no_eye"), "no_eye is for measure, count and date", help));
+/// What one check must agree on with itself. A method that could not be read agrees with anything.
+fn consistent(r: &Reader<'_>, check: &Check, method: Option<Method>) {
+    if let Some(method) = method {
+        against_method(r, check, method);
     }
     let ids: Vec<&str> = match &check.typed {
         Typed::Measure(rows) => rows.iter().map(|row| row.id.as_str()).collect(),
@@ -156,16 +136,39 @@ fn consistent(r: &Reader<'_>, check: &Check) {
         Typed::Date(rows) => rows.iter().map(|row| row.id.as_str()).collect(),
         Typed::None => Vec::new(),
     };
-    if ids.len() > 1 {
+    let key = ["measure", "count", "date"].into_iter().find(|key| r.has(key)).unwrap_or("measure");
+    if ids.len() > 1 && r.is_whole() && !r.is_wrong_at(key) {
         let unnamed = ids.iter().any(|id| id.is_empty());
         let twice = ids.iter().enumerate().any(|(at, id)| ids.iter().take(at).any(|earlier| earlier == id));
         if unnamed || twice {
             let help = "give each of several rows an id of its own and a label";
-            let key = ["measure", "count", "date"].into_iter().find(|key| r.has(key)).unwrap_or("measure");
             let id = check.table.text("id").unwrap_or_default();
             let message = format!("the rows of {id} cannot be told apart");
             r.report(Diagnostic::error(&r.place(key), message, help));
         }
+    }
+}
+
+/// One method that is not the one meant may be at odds with several keys, and is one mistake.
+fn against_method(r: &Reader<'_>, check: &Check, method: Method) {
+    let (typed, needs): (bool, &'static str) = match (method, &check.typed) {
+        (Method::Measure, Typed::Measure(_))
+        | (Method::Count, Typed::Count(_))
+        | (Method::Date, Typed::Date(_)) => (true, ""),
+        (Method::Measure | Method::Count | Method::Date, _) => (false, method.word()),
+        (Method::Compute, _) if check.compute.is_empty() => (false, "compute"),
+        _ => (true, ""),
+    };
+    let by_value = matches!(method, Method::Measure | Method::Count | Method::Date);
+    if !typed && !r.has(needs) {
+        let help = format!("add {needs} = {{ … }}, or change method");
+        r.lacks_at(&r.place("method"), needs, format!("method {needs} has no limits to go by"), help);
+    } else if method.by_answer() && !r.has("look") {
+        let help = "say in look = \"…\" what the person looks at, feels or asks";
+        r.lacks_at(&r.place("method"), "look", "a check that a person answers has no look", help);
+    } else if check.no_eye && !by_value {
+        let help = "take no_eye out, or change method";
+        r.report(Diagnostic::error(&r.place("no_eye"), "no_eye is for measure, count and date", help));
     }
 }
 

@@ -30,8 +30,8 @@ pub fn warnings(rules: &Ruleset, on: NaiveDate) -> Vec<Diagnostic> {
         unreached(rules, check, &mut found);
         impossible(check, &mut found);
         too_long(check, &mut found);
-        off_lap(rules, check, &mut found);
     }
+    off_lap(rules, &mut found);
     super::codes::missing(rules, &mut found);
     out_of_order(rules, &mut found);
     contradictory(rules, &mut found);
@@ -179,13 +179,27 @@ fn too_long_in(table: &Table, (check, brief): (&Check, usize), found: &mut Vec<D
     }
 }
 
-fn off_lap(rules: &Ruleset, check: &Check, found: &mut Vec<Diagnostic>) {
+/// A station with checks that a lap never passes: one doubt, however many checks it has.
+fn off_lap(rules: &Ruleset, found: &mut Vec<Diagnostic>) {
     for lap in &rules.laps {
-        if !check.first && rules.station(&check.station).is_some() && !lap.stations.contains(&check.station) {
-            let help = format!("add {} to the stations of the lap {}", check.station, lap.id);
-            let message =
-                format!("{} stands at {}, which the lap {} never passes", check.id, check.station, lap.id);
-            found.push(Diagnostic::warning(&place(check, "station"), message, help));
+        let passed = |station: &str| lap.stations.iter().any(|known| known == station);
+        for station in rules.stations.iter().filter(|station| !passed(&station.id)) {
+            let here = rules.checks.iter().filter(|check| !check.first && check.station == station.id);
+            let here: Vec<&Check> = here.collect();
+            let Some(first) = here.first() else { continue };
+            let help = format!("add {} to the stations of the lap {}", station.id, lap.id);
+            let message = match here.as_slice() {
+                [_] => {
+                    format!("{} stands at {}, which the lap {} never passes", first.id, station.id, lap.id)
+                }
+                many => format!(
+                    "{} checks stand at {}, which the lap {} never passes",
+                    many.len(),
+                    station.id,
+                    lap.id
+                ),
+            };
+            found.push(Diagnostic::warning(&place(first, "station"), message, help));
         }
     }
 }

@@ -1,11 +1,12 @@
 //! Words of conditions and of cars that nothing in force knows.
 
-use crate::diagnostic::{Diagnostic, did_you_mean, near_or};
+use crate::diagnostic::{Diagnostic, Place, did_you_mean, near_or};
 use crate::model::Car;
 use crate::model::car::Facts;
-use crate::model::vocabulary::{Declared, Vocabulary};
+use crate::model::vocabulary::{Declared, Vocabulary, folded};
 use crate::source::{Reader, Word};
 
+use super::alike::also_at;
 use super::builtin::BUILT_IN;
 use super::ruleset::Ruleset;
 
@@ -42,9 +43,21 @@ pub(super) fn undeclared(rules: &Ruleset) -> Vec<Diagnostic> {
     let read = rules.checks.iter().flat_map(|check| &check.cases);
     let given = read.filter_map(|case| case.given.car.as_ref()).flat_map(words_of);
     let unknown = asked.chain(given).filter(|(of, word)| !rules.words.knows(*of, &word.text));
-    unknown
-        .map(|(of, word)| Diagnostic::error(&word.at, no_word(of, word), remedy(rules, of, word)))
-        .collect()
+    let mut found: Vec<(Vocabulary, &Word, Vec<Place>)> = Vec::new();
+    for (of, word) in unknown {
+        let same = |(known, other, _): &&mut (Vocabulary, &Word, Vec<Place>)| {
+            *known == of && folded(&other.text) == folded(&word.text)
+        };
+        match found.iter_mut().find(same) {
+            Some((_, _, places)) => places.push(word.at.clone()),
+            None => found.push((of, word, vec![word.at.clone()])),
+        }
+    }
+    let told = |(of, word, places): &(Vocabulary, &Word, Vec<Place>)| {
+        let help = format!("{}{}", remedy(rules, *of, word), also_at(places));
+        Diagnostic::error(&word.at, no_word(*of, word), help)
+    };
+    found.iter().map(told).collect()
 }
 
 /// Words of a car that nothing in force knows: what is asked of them is not known, so that their checks are asked.

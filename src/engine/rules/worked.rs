@@ -101,18 +101,19 @@ pub(super) fn expression(
 }
 
 /// The reading that gives a row its value: of the row's kind, its element's id left out.
-pub(super) fn reading_of_row(r: &Reader<'_>, kind: Kind) -> Option<String> {
+pub(super) fn reading_of_row(r: &Reader<'_>, kind: Option<Kind>) -> Option<String> {
     let word = r.word(
         "reading",
         "Reading that gives the value, its element's id left out: brakes.circuit.hold.time.",
     )?;
-    let found = reading(&word.text);
-    if found == Some(kind) {
-        return Some(word.text);
-    }
-    let message = match found {
-        Some(found) => format!("{} reads {}, and this row is {}", word.text, found.name(), kind.name()),
-        None => format!("there is no reading {}", word.text),
+    let message = match (reading(&word.text), kind) {
+        // What a row of an unknown unit has to be is not known either.
+        (Some(_), None) => return Some(word.text),
+        (Some(found), Some(kind)) if found == kind => return Some(word.text),
+        (Some(found), Some(kind)) => {
+            format!("{} reads {}, and this row is {}", word.text, found.name(), kind.name())
+        }
+        (None, _) => format!("there is no reading {}", word.text),
     };
     r.report(Diagnostic::error(
         &word.at,

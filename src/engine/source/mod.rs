@@ -2,8 +2,10 @@
 //! turns a tree into values while collecting every mistake.
 
 mod describe;
+mod leftovers;
 mod lists;
 mod reader;
+mod recover;
 mod scalars;
 mod schema;
 pub mod splice;
@@ -14,6 +16,7 @@ mod tree;
 mod way;
 
 pub use describe::{Field, FieldKind, Shape};
+pub use leftovers::listed;
 pub use linewalk_record::logbook::names::is_id;
 pub use reader::{Reader, Word};
 pub use scalars::{
@@ -21,4 +24,4 @@ pub use scalars::{
 };
 pub use schema::{layered_schema, schema};
 pub use state::{Override, Overrides, ReadState};
-pub use tree::{Key, Node, Table, Value, beside, parse};
+pub use tree::{Key, Node, Table, Value, beside, only_at, parse};

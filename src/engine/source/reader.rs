@@ -3,10 +3,11 @@
 use std::cell::{Cell, RefCell};
 use std::sync::Arc;
 
-use crate::diagnostic::{Diagnostic, Place, SourceFile, did_you_mean};
+use crate::diagnostic::{Diagnostic, Place, SourceFile};
 use crate::units::{Given, Quantity, Span};
 
 use super::describe::{Field, FieldKind, Shape};
+use super::leftovers::Lacking;
 use super::scalars::{self, Dated};
 use super::state::{Override, ReadState};
 use super::tree::{Node, Table, Value};
@@ -35,9 +36,12 @@ pub struct Reader<'a> {
     pub(super) table: Option<&'a Arc<Table>>,
     /// Where the table's header or brace stands.
     pub at: Place,
-    way: Way<'a>,
-    asked: RefCell<Vec<&'static str>>,
-    finished: Cell<bool>,
+    pub(super) way: Way<'a>,
+    pub(super) asked: RefCell<Vec<&'static str>>,
+    pub(super) lacking: RefCell<Vec<Lacking>>,
+    /// Keys that are told where they stand, and that belong into a table under it.
+    pub(super) below: RefCell<Vec<&'static str>>,
+    pub(super) finished: Cell<bool>,
 }
 
 impl<'a> Reader<'a> {
@@ -63,7 +67,8 @@ impl<'a> Reader<'a> {
 
     pub(super) fn over(state: &'a ReadState, table: Option<&'a Arc<Table>>, at: Place, way: Way<'a>) -> Self {
         let asked = Vec::with_capacity(16).into();
-        Self { state, table, at, way, asked, finished: Cell::default() }
+        let (lacking, below) = (RefCell::default(), RefCell::default());
+        Self { state, table, at, way, asked, lacking, below, finished: Cell::default() }
     }
 
     fn run<T>(reader: Self, read: impl FnOnce(&Self) -> T) -> T {
@@ -72,30 +77,20 @@ impl<'a> Reader<'a> {
         value
     }
 
-    /// Says once what nobody asked for.
-    pub(super) fn leftovers(&self) {
-        if self.finished.replace(true) {
-            return;
-        }
-        let asked = self.asked.borrow();
-        for (key, _) in self.table.iter().flat_map(|table| &table.entries) {
-            if asked.iter().any(|known| *known == key.text) {
-                continue;
-            }
-            let help = did_you_mean(&key.text, asked.iter().copied()).map_or_else(
-                || match key.text.as_str() {
-                    "format" => "format = 1 stands at the top of the file, above every [table]".to_owned(),
-                    _ => format!("keys known here: {}", asked.join(", ")),
-                },
-                |known| format!("did you mean {known}?"),
-            );
-            self.state.report(Diagnostic::error(&key.at, format!("unknown key {}", key.text), help));
-        }
-    }
-
     /// Adds a mistake about this document.
     pub fn report(&self, diagnostic: Diagnostic) {
         self.state.report(diagnostic);
+    }
+
+    /// Whether something wrong was found in the value of a key, or is missing there.
+    pub fn is_wrong_at(&self, key: &str) -> bool {
+        let value = self.table.and_then(|table| table.get(key));
+        value.is_some_and(|node| self.state.any(|one| node.holds(&one.at)))
+    }
+
+    /// The same of a whole table.
+    pub fn is_wrong_in(&self, table: &Table) -> bool {
+        self.state.any(|one| table.holds(&one.at))
     }
 
     /// Whether the whole document could be parsed, so that what is missing is missing.
@@ -138,13 +133,9 @@ impl<'a> Reader<'a> {
     ) -> Option<&'a Node> {
         self.note(key, kind, doc, required);
         let node = self.table.and_then(|table| table.get(key));
-        if node.is_none() && required && self.is_whole() && self.state.shape.is_none() {
-            let table = self.way.name();
-            self.state.report(Diagnostic::error(
-                &self.at,
-                format!("{table} has no {key}"),
-                format!("add {key} = …: {}", doc.trim_end_matches('.')),
-            ));
+        if node.is_none() && required {
+            let help = format!("add {key} = …: {}", doc.trim_end_matches('.'));
+            self.lacks(key, format!("{} has no {key}", self.way.name()), help);
         }
         node
     }

@@ -23,6 +23,10 @@ pub type Overrides = BTreeMap<String, Override>;
 #[derive(Debug, Default)]
 pub struct ReadState {
     pub(super) diagnostics: RefCell<Vec<Diagnostic>>,
+    /// What is missing, which is told only where it is sure.
+    pub(super) missing: RefCell<Vec<Diagnostic>>,
+    /// Where a heading seems to be missing.
+    pub(super) lost: RefCell<Vec<Place>>,
     pub(super) ids: RefCell<BTreeMap<String, Place>>,
     pub(super) paths: RefCell<BTreeSet<String>>,
     pub(super) used: RefCell<BTreeSet<String>>,
@@ -59,9 +63,23 @@ impl ReadState {
         self.diagnostics.borrow_mut().push(diagnostic);
     }
 
+    /// Whether one of the mistakes found so far is such.
+    pub(super) fn any(&self, is_such: impl Fn(&Diagnostic) -> bool) -> bool {
+        self.diagnostics.borrow().iter().any(&is_such) || self.missing.borrow().iter().any(&is_such)
+    }
+
+    /// Where a heading seems to be missing: whatever else is wrong there follows from that.
+    pub fn lost_headings(&self) -> Vec<Place> {
+        self.lost.borrow().clone()
+    }
+
     /// Everything that was wrong, overrides of keys that do not exist included.
     pub fn finish(self) -> Vec<Diagnostic> {
         let mut diagnostics = self.diagnostics.into_inner();
+        diagnostics.extend(self.missing.into_inner());
+        for lost in self.lost.into_inner() {
+            super::tree::only_at(&lost, &mut diagnostics);
+        }
         let used = self.used.into_inner();
         let paths = self.paths.into_inner();
         for (key, value) in &self.overrides {

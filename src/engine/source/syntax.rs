@@ -9,9 +9,38 @@ use crate::diagnostic::{Diagnostic, Place, SourceFile};
 const PLAIN: &str = "write it as TOML 1.0 asks: key = value, texts in quotes, dates as 2026-03-14";
 
 /// A mistake of the parser: its own words and where it stopped.
+#[derive(Clone)]
 pub(super) struct Found {
     pub message: String,
     pub range: Range<usize>,
+}
+
+/// What is said of a bracket or brace that is never closed.
+const OPEN: &str = "not closed";
+
+/// What is said of tables whose heading names none that is there.
+const ASTRAY: &str = "astray";
+
+impl Found {
+    /// A value that begins on a line and does not end.
+    pub fn open(range: Range<usize>) -> Self {
+        Self { message: OPEN.to_owned(), range }
+    }
+
+    /// A heading that tables further down ought to belong to, and do not.
+    pub fn astray(range: Range<usize>) -> Self {
+        Self { message: ASTRAY.to_owned(), range }
+    }
+
+    /// Whether the parser was in a list when it stopped.
+    pub fn is_in_list(&self) -> bool {
+        self.message.contains("array")
+    }
+
+    /// Whether it is a key that stands a second time.
+    pub fn is_double(&self) -> bool {
+        self.message.starts_with("duplicate key")
+    }
 }
 
 /// The mistakes worth saying, each with its remedy: what only follows from the one before it on a line is left out.
@@ -24,17 +53,29 @@ pub(super) fn diagnostics(file: &Arc<SourceFile>, mut found: Vec<Found>) -> Vec<
     for one in found {
         let line = line_of(&file.text, one.range.start).start;
         let follows = said.iter().any(|(known, before)| {
-            *known == line && !(unquoted(before) && unquoted(&one) && before.range.end < one.range.start)
+            let apart = unquoted(before) && unquoted(&one) && before.range.end < one.range.start;
+            // One quote too few turns text and what is between texts about.
+            let odd =
+                file.text.get(line_of(&file.text, line)).unwrap_or_default().matches('"').count() % 2 == 1;
+            *known == line && (!apart || odd || is_key(file, &one))
         });
         if !follows {
             said.push((line, one));
         }
     }
-    said.into_iter().map(|(_, one)| told(file, one)).collect()
+    let mut all: Vec<Diagnostic> = said.into_iter().map(|(_, one)| told(file, one)).collect();
+    // Two that read the same on one line have one cause.
+    all.dedup_by(|later, one| later.message == one.message && later.at.line() == one.at.line());
+    all
 }
 
 fn unquoted(found: &Found) -> bool {
     found.message.starts_with("string values must be quoted")
+}
+
+/// Whether what was taken for a value is a key: the list before it does not end.
+fn is_key(file: &SourceFile, found: &Found) -> bool {
+    unquoted(found) && file.text.get(found.range.end..).is_some_and(|rest| rest.trim_start().starts_with('='))
 }
 
 /// A file that a word processor wrote in its own form.
@@ -61,7 +102,8 @@ fn told(file: &Arc<SourceFile>, found: Found) -> Diagnostic {
     let text = &file.text;
     let line = text.get(line_of(text, found.range.start)).unwrap_or("").trim();
     let under = text.get(found.range.clone()).unwrap_or("").trim();
-    let (message, help) = words(&found.message, line, under);
+    let open = is_key(file, &found);
+    let (message, help) = words(if open { "array" } else { &found.message }, line, under);
     Diagnostic::error(&Place { file: Arc::clone(file), range: found.range }, message, help)
 }
 
@@ -90,9 +132,14 @@ fn words(message: &str, line: &str, under: &str) -> (String, String) {
         };
         return ("there is no = between a key and its value".to_owned(), help);
     }
+    if let Some(spoiled) = spoiled(message, line) {
+        return spoiled;
+    }
     if message.starts_with("duplicate key") {
         let help = if line.starts_with('[') {
             "put each [[check]] before its own [[check.case]], and a [table] only once"
+        } else if under == "id" {
+            "keep one of the two lines, or put the heading that is missing above this one: [[check]]"
         } else {
             "keep one of the two lines"
         };
@@ -105,8 +152,8 @@ fn words(message: &str, line: &str, under: &str) -> (String, String) {
         return ("a bracket is missing at the end of this heading".to_owned(), help);
     }
     if message.contains("array") {
-        let help = "end the list above with ], and put a comma between its values";
-        return ("a list is not closed before this line".to_owned(), help.to_owned());
+        let help = "end the list before it with ], and put a comma between its values";
+        return ("a list is not closed before this".to_owned(), help.to_owned());
     }
     if message.starts_with("invalid basic string") || message.starts_with("invalid literal string") {
         let help =
@@ -114,6 +161,29 @@ fn words(message: &str, line: &str, under: &str) -> (String, String) {
         return ("a text in quotes does not end on this line".to_owned(), help.to_owned());
     }
     (own(), PLAIN.to_owned())
+}
+
+/// What the recovery found to be behind what the parser said.
+fn spoiled(message: &str, line: &str) -> Option<(String, String)> {
+    let (said, help) = match message {
+        OPEN => (
+            "a list or table that begins here is not closed".to_owned(),
+            "end it with the ] or } that belongs to the one it begins with".to_owned(),
+        ),
+        ASTRAY if line.contains('.') => {
+            let outer = line.trim_matches(['[', ']', ' ']).split('.').next().unwrap_or_default();
+            (
+                format!("there is no [[{outer}]] above this that it could belong to"),
+                format!("put it behind the [[{outer}]] that it belongs to"),
+            )
+        }
+        ASTRAY => (
+            "this heading is not the one that the tables under it belong to".to_owned(),
+            "a table such as [[check.case]] belongs under its own [[check]]: mend the heading".to_owned(),
+        ),
+        _ => return None,
+    };
+    Some((said, help))
 }
 
 /// A remark behind a value, in the way of other languages.

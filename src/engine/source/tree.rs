@@ -6,9 +6,9 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 use toml::value::Datetime;
 
-use crate::diagnostic::{Diagnostic, Place, SourceFile};
+use crate::diagnostic::{Diagnostic, Place, SourceFile, Weight};
 
-use super::syntax::Found;
+use super::recover::recover;
 
 /// Syntax mistakes of one file that are told.
 const MOST_ERRORS: usize = 100;
@@ -75,6 +75,18 @@ pub struct Node {
     pub at: Place,
 }
 
+impl Node {
+    /// Whether a place is in it.
+    pub fn holds(&self, place: &Place) -> bool {
+        let within = match &self.value {
+            Value::Array(items) => items.iter().any(|item| item.holds(place)),
+            Value::Table(table) => table.holds(place),
+            _ => false,
+        };
+        within || self.at.holds(place)
+    }
+}
+
 /// A key and where it stands.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Key {
@@ -102,6 +114,11 @@ impl Table {
         self.entries.iter_mut().find(|(k, _)| k.text == key).map(|(_, node)| node)
     }
 
+    /// Whether a place is at one of its keys or in their values.
+    pub fn holds(&self, place: &Place) -> bool {
+        self.entries.iter().any(|(key, node)| key.at.holds(place) || node.holds(place))
+    }
+
     /// Takes a key out.
     pub fn remove(&mut self, key: &str) -> Option<Node> {
         let at = self.entries.iter().position(|(k, _)| k.text == key)?;
@@ -120,12 +137,13 @@ impl Table {
 /// Reads a document. The tree holds whatever could be read; every syntax mistake is reported.
 pub fn parse(file: &Arc<SourceFile>) -> (Node, Vec<Diagnostic>) {
     let (table, errors) = DeTable::parse_recoverable(&file.text);
-    let found = errors.into_iter().take(MOST_ERRORS).map(|error| Found {
-        message: error.message().trim().to_owned(),
-        range: error.span().unwrap_or(0..0),
-    });
-    let mut diagnostics = super::syntax::diagnostics(file, found.collect());
-    let table = tree_of(file, table.into_inner());
+    let (table, mut diagnostics) = if errors.is_empty() {
+        (tree_of(file, table.into_inner()), Vec::new())
+    } else {
+        let recovered = recover(&file.text, MOST_ERRORS);
+        let (table, _) = DeTable::parse_recoverable(&recovered.text);
+        (tree_of(file, table.into_inner()), super::syntax::diagnostics(file, recovered.found))
+    };
     let at = Place { file: Arc::clone(file), range: 0..file.text.len() };
     let node = Node { value: Value::Table(Arc::new(table)), at };
     too_long(&node, &mut diagnostics);
@@ -177,6 +195,28 @@ pub fn beside(syntax: &[Diagnostic], found: Vec<Diagnostic>) -> Vec<Diagnostic> 
         syntax.iter().any(|known| overlaps(&known.at, &diagnostic.at) && known != diagnostic)
     };
     found.into_iter().filter(|diagnostic| !told(diagnostic)).collect()
+}
+
+/// Leaves of mistakes near a place only the one there: those of the block that it is in, from an outer heading to the next.
+pub fn only_at(place: &Place, diagnostics: &mut Vec<Diagnostic>) {
+    let text: &str = &place.file.text;
+    let is_outer = |line: &str| line.starts_with('[') && !line.contains(['.', ',', '=']);
+    let mut block = 0..text.len();
+    let mut from = 0;
+    for line in text.split_inclusive('\n') {
+        if is_outer(line) && from <= place.range.start {
+            block.start = from;
+        } else if is_outer(line) {
+            block.end = from;
+            break;
+        }
+        from += line.len();
+    }
+    let follows = |one: &Diagnostic| {
+        let inside = one.at.file.name == place.file.name && block.contains(&one.at.range.start);
+        inside && one.at != *place && one.weight == Weight::Error
+    };
+    diagnostics.retain(|one| !follows(one));
 }
 
 /// A parsed table with the places of its keys and values in a file.
