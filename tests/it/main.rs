@@ -106,6 +106,7 @@ mod quantities;
 mod quantities_shown;
 mod readme;
 mod readme_pictures;
+mod reasons;
 mod report;
 mod report_direction;
 mod report_formats;

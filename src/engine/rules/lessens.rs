@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::diagnostic::{Diagnostic, Place, Weight};
 use crate::source::{Node, Overrides, ReadState, Reader, Table, Value};
+use crate::units::Kind;
 
 use super::check::Check;
 use super::condition::Condition;
@@ -257,17 +258,22 @@ fn profile_less(before: &Profile, after: &Profile) -> Vec<Less> {
 }
 
 fn instrument_less(before: &Instrument, after: &Instrument) -> Vec<Less> {
-    let finer = |old: &[(crate::units::Kind, f64)], new: &[(crate::units::Kind, f64)]| {
+    let smaller = |old: &[(Kind, f64)], new: &[(Kind, f64)]| {
         let width = |kind| new.iter().find(|(known, _)| *known == kind).map(|(_, width)| *width);
         old.iter().any(|(kind, old)| width(*kind).is_none_or(|new| new < *old))
     };
     let mut found = Vec::new();
-    if finer(&before.widths, &after.widths) {
+    if smaller(&before.widths, &after.widths) {
         let words = format!("taken to be finer, so that more is accepted near a limit: {}", after.accuracy);
         found.push(less("accuracy", words));
+    } else if smaller(&after.widths, &before.widths) {
+        let words = format!("taken to be coarser, so that less is rejected near a limit: {}", after.accuracy);
+        found.push(less("accuracy", words));
     }
-    if finer(&before.repeats, &after.repeats) {
+    if smaller(&before.repeats, &after.repeats) {
         found.push(less("repeat", "taken to repeat better, so that more is accepted near a limit"));
+    } else if smaller(&after.repeats, &before.repeats) {
+        found.push(less("repeat", "taken to repeat worse, so that less is rejected near a limit"));
     }
     if before.shape != after.shape {
         found.push(less("shape", "its error is taken to be of another shape"));

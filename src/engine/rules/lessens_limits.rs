@@ -1,8 +1,11 @@
 //! Limits of a check before and after a layer: where some value is accepted that was not.
 
+use std::cmp::Ordering;
+
 use crate::units::{Kind, Span, parse_signed};
 
 use super::check::Check;
+use super::expression::Expression;
 use super::lessens::{Less, less};
 use super::limits::{
     ComputeRow, CountEquals, CountRow, DateRow, Limit, MeasureRow, OfFilter, Typed, WordOrFlag,
@@ -10,10 +13,10 @@ use super::limits::{
 use super::ruleset::Ruleset;
 
 /// A limit, however it is written.
-enum Bound<'a> {
+enum Bound {
     None,
     Fixed(f64, String),
-    Worked(&'a str, Kind),
+    Worked(String, Kind),
 }
 
 /// What the limits of a check ask less.
@@ -64,38 +67,26 @@ fn measured(rules: &Ruleset, old: &MeasureRow, new: &MeasureRow) -> Vec<String> 
     if old.kind != new.kind {
         return vec![format!("another thing is measured, in {}", new.unit)];
     }
-    let bound = |row: &'_ MeasureRow, key: &str| -> Option<String> {
-        row.worked.iter().find(|(known, _)| *known == key).map(|(_, limit)| limit.text.clone())
-    };
-    let worked = |key| (bound(old, key), bound(new, key));
-    let (min, max, equals) = (worked("min"), worked("max"), worked("equals"));
+    let bound = |row: &'_ MeasureRow, key, limit: &Option<Limit>| as_bound(limit, &row.worked, key, row.kind);
     let mut found: Vec<String> = [
-        looser(
-            "least",
-            &as_bound(&old.min, min.0.as_deref(), old.kind),
-            &as_bound(&new.min, min.1.as_deref(), old.kind),
-            false,
-        ),
-        looser(
-            "most",
-            &as_bound(&old.max, max.0.as_deref(), old.kind),
-            &as_bound(&new.max, max.1.as_deref(), old.kind),
-            true,
-        ),
-        other(
-            &as_bound(&old.equals, equals.0.as_deref(), old.kind),
-            &as_bound(&new.equals, equals.1.as_deref(), old.kind),
-        ),
+        looser("least", &bound(old, "min", &old.min), &bound(new, "min", &new.min), false),
+        looser("most", &bound(old, "max", &old.max), &bound(new, "max", &new.max), true),
+        other(&bound(old, "equals", &old.equals), &bound(new, "equals", &new.equals)),
     ]
     .into_iter()
     .flatten()
     .collect();
-    if old.guarded && !new.guarded {
-        found.push("the instrument's accuracy counts no longer".to_owned());
-    }
-    if new.guarded && old.guarded && finer(rules, old, new) {
-        let instrument = new.instrument.as_deref().unwrap_or("none");
-        found.push(format!("judged as with a finer instrument: {instrument}"));
+    match (old.guarded, new.guarded) {
+        (true, false) => found.push("the instrument's accuracy counts no longer".to_owned()),
+        // What was rejected near a limit is undecided then.
+        (false, true) => {
+            found.push(
+                "the instrument's accuracy counts, so that near a limit nothing is rejected any more"
+                    .to_owned(),
+            );
+        }
+        (true, true) => found.extend(other_instrument(rules, old, new)),
+        (false, false) => {}
     }
     if old.of.as_ref().is_some_and(|of| new.of.as_ref().is_none_or(|new| narrower(of, new))) {
         found.push("asked of fewer parts".to_owned());
@@ -106,25 +97,31 @@ fn measured(rules: &Ruleset, old: &MeasureRow, new: &MeasureRow) -> Vec<String> 
     found
 }
 
-fn finer(rules: &Ruleset, old: &MeasureRow, new: &MeasureRow) -> bool {
+/// Another instrument than was counted with: a finer one accepts more near a limit, and a coarser one rejects less.
+fn other_instrument(rules: &Ruleset, old: &MeasureRow, new: &MeasureRow) -> Option<String> {
     let width = |row: &MeasureRow| {
-        row.instrument
-            .as_deref()
-            .and_then(|id| rules.instrument(id))
-            .and_then(|tool| tool.half_width(row.kind))
+        let tool = row.instrument.as_deref().and_then(|id| rules.instrument(id));
+        tool.and_then(|tool| tool.half_width(row.kind)).unwrap_or(0.0)
     };
-    old.instrument != new.instrument && width(new).unwrap_or(0.0) < width(old).unwrap_or(0.0)
+    let how = match width(new).total_cmp(&width(old)) {
+        Ordering::Less => "finer",
+        Ordering::Greater => "coarser",
+        Ordering::Equal => return None,
+    };
+    let instrument = new.instrument.as_deref().unwrap_or("none");
+    Some(format!("judged as with a {how} instrument: {instrument}"))
 }
 
-fn as_bound<'a>(limit: &Option<Limit>, worked: Option<&'a str>, kind: Kind) -> Bound<'a> {
-    match (limit, worked) {
-        (_, Some(text)) => Bound::Worked(text, kind),
+fn as_bound(limit: &Option<Limit>, worked: &[(&'static str, Expression)], key: &str, kind: Kind) -> Bound {
+    let expression = worked.iter().find(|(known, _)| *known == key);
+    match (limit, expression) {
+        (_, Some((_, expression))) => Bound::Worked(expression.text.clone(), kind),
         (Some(limit), None) => Bound::Fixed(limit.si, limit.text.clone()),
         (None, None) => Bound::None,
     }
 }
 
-fn text_of<'a>(bound: &'a Bound<'_>) -> &'a str {
+fn text_of(bound: &Bound) -> &str {
     match bound {
         Bound::None => "none",
         Bound::Fixed(_, text) => text,
@@ -133,7 +130,7 @@ fn text_of<'a>(bound: &'a Bound<'_>) -> &'a str {
 }
 
 /// A least or most value that lets more through; one that is worked out counts as looser unless it holds the old one.
-fn looser(what: &str, old: &Bound<'_>, new: &Bound<'_>, most: bool) -> Option<String> {
+fn looser(what: &str, old: &Bound, new: &Bound, most: bool) -> Option<String> {
     let is_looser = match (old, new) {
         (Bound::None, _) => false,
         (_, Bound::None) => true,
@@ -141,7 +138,9 @@ fn looser(what: &str, old: &Bound<'_>, new: &Bound<'_>, most: bool) -> Option<St
         (Bound::Fixed(si, _), Bound::Worked(text, kind)) => !members(text, most).iter().any(|member| {
             parse_signed(member.trim_matches('\''), *kind).is_ok_and(|limit| !beyond(limit.si, *si, most))
         }),
-        (Bound::Worked(old, _), Bound::Worked(new, _)) => old != new && !members(new, most).contains(old),
+        (Bound::Worked(old, _), Bound::Worked(new, _)) => {
+            old != new && !members(new, most).contains(&old.as_str())
+        }
         (Bound::Worked(..), Bound::Fixed(..)) => true,
     };
     is_looser.then(|| format!("{what} {} -> {}", text_of(old), text_of(new)))
@@ -178,7 +177,7 @@ fn members(text: &str, most: bool) -> Vec<&str> {
 }
 
 /// An only value that is another one now, or none.
-fn other(old: &Bound<'_>, new: &Bound<'_>) -> Option<String> {
+fn other(old: &Bound, new: &Bound) -> Option<String> {
     let same = match (old, new) {
         (Bound::None, _) => true,
         (Bound::Fixed(old, _), Bound::Fixed(new, _)) => (old - new).abs() <= f64::EPSILON * old.abs(),
@@ -236,21 +235,24 @@ fn computed(old: &ComputeRow, new: &ComputeRow) -> Vec<String> {
         return vec![format!("{} is judged no longer", old.quantity.title)];
     }
     let kind = old.quantity.shown.kind();
+    let bound = |row: &ComputeRow, key, limit: &Option<Limit>| as_bound(limit, &row.worked, key, kind);
     let mut found: Vec<String> = [
-        looser("least", &as_bound(&old.min, None, kind), &as_bound(&new.min, None, kind), false),
-        looser("most", &as_bound(&old.max, None, kind), &as_bound(&new.max, None, kind), true),
+        looser("least", &bound(old, "min", &old.min), &bound(new, "min", &new.min), false),
+        looser("most", &bound(old, "max", &old.max), &bound(new, "max", &new.max), true),
     ]
     .into_iter()
     .flatten()
     .collect();
-    if old.equals.is_some() && old.equals != new.equals {
-        let text = |equals: &Option<WordOrFlag>| match equals {
-            Some(WordOrFlag::Flag(flag)) => flag.to_string(),
-            Some(WordOrFlag::Word(word)) => word.clone(),
-            Some(WordOrFlag::Number(limit)) => limit.text.clone(),
-            None => "none".to_owned(),
-        };
-        found.push(format!("only {} -> {}", text(&old.equals), text(&new.equals)));
+    let only = |row: &ComputeRow| match (&row.equals, row.worked.iter().find(|(key, _)| *key == "equals")) {
+        (_, Some((_, expression))) => expression.text.clone(),
+        (Some(WordOrFlag::Flag(flag)), None) => flag.to_string(),
+        (Some(WordOrFlag::Word(word)), None) => word.clone(),
+        (Some(WordOrFlag::Number(limit)), None) => limit.text.clone(),
+        (None, None) => "none".to_owned(),
+    };
+    let (before, after) = (only(old), only(new));
+    if before != "none" && before != after {
+        found.push(format!("only {before} -> {after}"));
     }
     if narrower(&old.of, &new.of) {
         found.push("judged of fewer parts".to_owned());
