@@ -285,7 +285,7 @@ impl<G: Workspace> App<G> {
             return Some(about(&finding));
         }
         let check = self.state.walk.as_ref()?.check()?;
-        Some(About { check: check.id.clone(), of: None, name: check.title.clone() })
+        Some(About { check: check.id.clone(), of: None, name: check.looked_at().to_owned() })
     }
 
     pub(super) fn ask_note(&mut self) {

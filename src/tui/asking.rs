@@ -2,6 +2,7 @@
 
 use crate::model::doubt::Past;
 use crate::model::entry::{Entry, Outcome, Severity};
+use crate::rules::Check;
 use crate::walk::{Action, Reply, Workspace, decide};
 
 use super::app::App;
@@ -89,7 +90,9 @@ impl<G: Workspace> App<G> {
             .filter_map(|decided| match &decided.entry {
                 Entry::Finding(finding) => {
                     let eye = if finding.by_eye { " (by eye)" } else { "" };
-                    Some((Some(finding.severity), format!("{}{eye}", finding.title)))
+                    let check = walk.start.rules.check(&finding.check);
+                    let part = check.map_or(finding.title.as_str(), Check::looked_at);
+                    Some((Some(finding.severity), format!("{part}{eye}")))
                 }
                 _ => None,
             })

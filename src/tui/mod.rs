@@ -41,7 +41,7 @@ mod typing;
 mod wording;
 
 pub use app::App;
-pub use draw::draw;
+pub use draw::{draw, foot};
 pub use figures::{margin, number_lines};
 pub use flood::AT_ONCE;
 pub use guard::USUAL as USUAL_GUARD;

@@ -9,7 +9,7 @@ use crate::model::history::by_weight;
 use crate::model::keys;
 use crate::model::letters::Letters;
 use crate::numbers::reading_kind;
-use crate::rules::{CarState, Check, Method, Typed};
+use crate::rules::{CarState, Check, Method, NOT_REACHED, PART_ANSWERED, Typed, outcome_sign};
 use crate::units::{Kind, default_unit};
 use crate::walk::{Assessment, Origin, Reply, Walk};
 
@@ -46,6 +46,10 @@ pub struct Sheet {
     pub hold: bool,
     /// Whether something of it is open.
     pub open_item: bool,
+    /// What is wrong with it, and who or what says so.
+    pub wrong: Option<(String, String)>,
+    /// What can hurt.
+    pub caution: Option<String>,
     /// Why the walk is paused: the check to make safe.
     pub paused: Option<String>,
     /// The lap.
@@ -90,6 +94,27 @@ pub struct StationView {
     pub total: usize,
     /// Whether something was not accepted here.
     pub open: bool,
+    /// Whether something was not seen here, or could not be decided.
+    pub doubtful: bool,
+    /// Its two letters.
+    pub code: Option<String>,
+}
+
+impl StationView {
+    /// The worst that stands here.
+    pub fn sign(&self) -> char {
+        if self.open && !self.doubtful {
+            outcome_sign(Outcome::Reject)
+        } else if self.open {
+            outcome_sign(Outcome::NotSeen)
+        } else if self.done == self.total {
+            outcome_sign(Outcome::Accept)
+        } else if self.done > 0 {
+            PART_ANSWERED
+        } else {
+            NOT_REACHED
+        }
+    }
 }
 
 /// An input that a number may be given.
@@ -133,6 +158,8 @@ impl Sheet {
                 && !assessment.has_typed()
                 && !assessment.being_worked,
             hold: hold_word(check).is_some(),
+            wrong: wrong(walk, check, &assessment),
+            caution: caution(walk, check),
             open_item: walk.history.standing_of(&check.id).is_some_and(|standing| standing.is_open()),
             assessment,
             asks,
@@ -164,6 +191,30 @@ impl Sheet {
 
 fn is_measured(check: &Check) -> bool {
     matches!(check.method, Method::Measure | Method::Count | Method::Date)
+}
+
+/// What is wrong with the check at hand, and who or what says so.
+fn wrong(walk: &Walk, check: &Check, assessment: &Assessment) -> Option<(String, String)> {
+    if let Some(standing) = walk.answer_in_walk(&check.id) {
+        let finding = standing.finding;
+        let rejected = matches!(finding.result, Outcome::Reject | Outcome::Repaired);
+        return rejected.then(|| (walk.start.rules.listed(finding), told(finding)));
+    }
+    let row = assessment.deciding().filter(|row| {
+        row.origin == Origin::Computed && assessment.verdict() == Some(Outcome::Reject) && row.judges
+    })?;
+    let of = row.of.as_ref().map_or_else(String::new, |of| format!(", {of}"));
+    Some((
+        format!("{}{of}", check.fault_of_limit(&row.id)),
+        "by its number; nobody has looked yet".to_owned(),
+    ))
+}
+
+/// What can hurt: the check's own, else what its station says, at the first of its checks.
+fn caution(walk: &Walk, check: &Check) -> Option<String> {
+    let first = walk.plan.at_station(&check.station).next().is_some_and(|step| step.check == check.id);
+    let station = || walk.start.rules.station(&check.station).filter(|_| first)?.caution.clone();
+    check.words.caution.clone().or_else(station)
 }
 
 /// A finding in a few words.
@@ -235,23 +286,35 @@ impl LapView {
             if steps.is_empty() {
                 continue;
             }
+            let open: Vec<Outcome> = steps
+                .iter()
+                .filter_map(|check| results.get(*check).copied())
+                .filter(|one| one.is_open())
+                .collect();
             stations.push(StationView {
                 id: id.clone(),
                 title: rules.station(id).map_or_else(|| id.clone(), |station| station.title.clone()),
                 done: steps.iter().filter(|check| results.contains_key(**check)).count(),
                 total: steps.len(),
-                open: steps.iter().any(|check| results.get(*check).is_some_and(|result| result.is_open())),
+                open: !open.is_empty(),
+                doubtful: !open.is_empty()
+                    && open.iter().all(|result| matches!(result, Outcome::NotSeen | Outcome::Undecided)),
+                code: rules.station(id).and_then(|station| station.code.clone()),
             });
         }
         let here = walk.current().map(|step| step.station.as_str());
         let at = here.and_then(|here| stations.iter().position(|station| station.id == here));
-        let titled = |id: &str| rules.check(id).map_or_else(|| id.to_owned(), |check| check.title.clone());
+        let named = |id: &str, result: Option<Outcome>| match rules.check(id) {
+            Some(check) if result == Some(Outcome::Reject) => check.wrong().to_owned(),
+            Some(check) => check.looked_at().to_owned(),
+            None => id.to_owned(),
+        };
         let current = walk.current().map(|step| step.check.as_str());
         let steps = here.into_iter().flat_map(|here| walk.plan.at_station(here));
         let checks = steps
             .map(|step| {
                 let result = results.get(step.check.as_str()).copied();
-                (titled(&step.check), result, current == Some(step.check.as_str()))
+                (named(&step.check, result), result, current == Some(step.check.as_str()))
             })
             .collect();
         let (state, words, _) = walk.car_state();
@@ -452,7 +515,8 @@ impl Summary {
     pub fn of(walk: &Walk) -> Self {
         let results = results(walk);
         let rules = &walk.start.rules;
-        let title = |id: &str| rules.check(id).map_or_else(|| id.to_owned(), |check| check.title.clone());
+        let title =
+            |id: &str| rules.check(id).map_or_else(|| id.to_owned(), |check| check.looked_at().to_owned());
         let mut counts = Vec::new();
         for (_, outcome) in Outcome::WORDS {
             let count = results.values().filter(|result| *result == outcome).count();

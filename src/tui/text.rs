@@ -4,6 +4,8 @@ use unicode_width::UnicodeWidthStr;
 
 pub use crate::diagnostic::{escape_control, many};
 use crate::model::entry::{Moment, Outcome, Severity};
+pub use crate::rules::outcome_sign as result_mark;
+use crate::rules::severity_sign;
 pub use crate::wrap::wrap;
 
 /// Width in columns.
@@ -38,26 +40,8 @@ pub fn column(text: &str, columns: usize) -> String {
 }
 
 /// A severity as a mark and a word, so that colour says nothing alone.
-pub fn severity_word(severity: Severity) -> &'static str {
-    match severity {
-        Severity::Stop => "!! STOP",
-        Severity::Fix => "! FIX",
-        Severity::Note => "i NOTE",
-    }
-}
-
-/// A result as a mark.
-pub fn result_mark(outcome: Outcome) -> char {
-    match outcome {
-        Outcome::Accept => '+',
-        Outcome::Reject => 'x',
-        Outcome::Undecided => '?',
-        Outcome::NotFitted => 'o',
-        Outcome::NotYet => '~',
-        Outcome::NotSeen => '-',
-        Outcome::Repaired => '*',
-        Outcome::Refused => ':',
-    }
+pub fn severity_word(severity: Severity) -> String {
+    format!("{} {}", severity_sign(severity), severity.word().to_uppercase())
 }
 
 /// A result in words.

@@ -13,11 +13,11 @@ use crate::model::letters::Letters;
 use crate::model::{Car, keys};
 use crate::numbers::{Answer, Readings, Situation, work_all};
 use crate::rules::{
-    Check, ComputeRow, CountEquals, CountRow, DateRow, Judged, MeasureRow, Ruleset, Terms, Typed, code,
-    element, items, judge_count, judge_date, judge_measure, judge_worked, worst,
+    Check, ComputeRow, CountEquals, CountRow, DateRow, Ends, Judged, Limit, MeasureRow, Ruleset, Terms,
+    Typed, code, element, items, judge_count, judge_date, judge_measure, judge_worked, worst,
 };
 use crate::source::{Overrides, date_help, parse_date};
-use crate::units::{Refusal, Units, parse_bare};
+use crate::units::{Kind, Refusal, Units, parse_bare};
 
 /// Everything a check is judged with.
 #[derive(Clone, Copy, Debug)]
@@ -83,6 +83,8 @@ pub struct RowJudged {
     pub limit_unknown: bool,
     /// The limit of a worked-out number, in SI, to tell it from another.
     pub limit: Option<String>,
+    /// The ends of that limit, SI.
+    pub ends: Ends,
     /// The verdict.
     pub judged: Judged,
 }
@@ -293,6 +295,7 @@ impl<'a> Evaluator<'a> {
             judges: row.judges(),
             limit_unknown: false,
             limit: None,
+            ends: ends_of(row),
             judged,
         }
     }
@@ -342,6 +345,7 @@ impl<'a> Evaluator<'a> {
             },
             limit_unknown,
             limit: None,
+            ends: Ends::default(),
             judged,
         });
     }
@@ -412,6 +416,7 @@ impl<'a> Evaluator<'a> {
                 judges: row.judges(),
                 limit_unknown: false,
                 limit: row.limit_si(&terms, &number.of),
+                ends: row.gauge_ends(&terms, &number.of, self.units),
                 judged,
             }),
             (Answer::Refused(refused), _) => out.missing.push(Missing {
@@ -468,8 +473,17 @@ fn dated(row: &DateRow, of: Option<String>, date: NaiveDate, origin: Origin, jud
         judges: true,
         limit_unknown: false,
         limit: None,
+        ends: Ends::default(),
         judged,
     }
+}
+
+/// Limits that a gauge can show: a temperature has no zero that means anything.
+fn ends_of(row: &MeasureRow) -> Ends {
+    let si = |limit: &Option<Limit>| {
+        limit.as_ref().map(|limit| limit.si).filter(|_| row.kind != Kind::Temperature)
+    };
+    Ends { min: si(&row.min), max: si(&row.max) }
 }
 
 /// The text typed for a row: by its id, or the only one.

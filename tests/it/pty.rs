@@ -152,6 +152,11 @@ impl Screen {
 
     /// The window becomes larger or smaller.
     pub fn resize(&mut self, rows: u16, cols: u16) {
+        // Nobody is told of a window that stays as it is, so nothing is drawn anew.
+        let (high, wide) = self.parser.screen().size();
+        if (high.get(), wide.get()) == (rows, cols) {
+            return;
+        }
         let size = PtySize { rows, cols, pixel_width: 0, pixel_height: 0 };
         self.master.as_ref().unwrap().resize(size).unwrap();
         let size = |n: u16| n.try_into().unwrap();

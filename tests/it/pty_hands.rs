@@ -244,7 +244,7 @@ fn a_station_is_accepted_by_another_key_after_its_checks_were_shown() {
     screen.press("ggggg\r");
     screen.wait_for("accept these 3 checks?");
     let list = shown(&screen);
-    for line in ["!! STOP   Left front hose", "! FIX     Hose tab", "i NOTE    Bleed screw"] {
+    for line in ["# STOP    Left front hose", "= FIX     Hose tab", "- NOTE    Bleed screw"] {
         assert!(list.contains(line), "{line}\n{list}");
     }
     assert_eq!(

@@ -23,7 +23,7 @@ fn at_a_check() -> Script {
         TestWorkspace::shipped(&plover),
         Options { person: Some(Person::Inspector), ..options() },
     );
-    script.text("318").press("<enter> <enter> a a g <enter> g");
+    script.text("318").press("<enter> <enter> a a g <enter>");
     script
 }
 

@@ -100,7 +100,7 @@ pub fn buffer(script: &mut Script, theme: Theme, (width, height): (u16, u16)) ->
 }
 
 /// Every place of the program, each by the keys that lead there.
-fn places() -> Vec<(String, Script)> {
+pub fn places() -> Vec<(String, Script)> {
     let ways = [
         "",
         "<enter>",
@@ -214,7 +214,7 @@ fn verdicts_differ_without_colour() {
             let mut script = at_first_check();
             script.press("a g <enter>").text(text);
             let shown = words(&buffer(&mut script, Theme::Dark, size));
-            let verdicts = ["+ inside:", "x OUTSIDE:", "? cannot tell:"];
+            let verdicts = ["+ inside:", "x OUTSIDE:", "~ cannot tell:"];
             let said: Vec<&str> = verdicts.into_iter().filter(|word| shown.contains(word)).collect();
             assert_eq!(said.len(), 1, "{text}: {said:?}");
             seen.insert(said[0]);

@@ -112,6 +112,11 @@ impl Check {
         own.unwrap_or_else(|| self.wrong())
     }
 
+    /// What is wrong where a limit fails, by the id of its row.
+    pub fn fault_of_limit(&self, row: &str) -> &str {
+        self.row_words(row).and_then(|words| words.fault.as_deref()).unwrap_or_else(|| self.wrong())
+    }
+
     /// The same in fewer words, where there are any.
     pub fn brief_of(&self, finding: &Finding) -> &str {
         match self.limit_of(finding) {

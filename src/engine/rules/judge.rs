@@ -9,6 +9,7 @@ use crate::units::Units;
 use super::check::Check;
 use super::drawn::judge_drawn;
 use super::expression::{Expression, Terms};
+use super::gauge::Ends;
 use super::limits::{ComputeRow, Limit, WordOrFlag};
 use super::verdict::{Judged, judge_compute};
 
@@ -95,6 +96,13 @@ impl ComputeRow {
         });
         let ends: Vec<String> = ends.into_iter().flatten().chain(worked).collect();
         (!ends.is_empty()).then(|| ends.join(", "))
+    }
+
+    /// Its least and its most, as strict as what is not known of a worked one leaves them.
+    pub fn gauge_ends(&self, terms: &Terms<'_>, of: &str, units: Units) -> Ends {
+        let [_, strict] = self.settled(|limit| limit.range_by(&|name| terms.given(name, Some(of))), units);
+        let si = |limit: &Option<Limit>| limit.as_ref().map(|limit| limit.si);
+        Ends { min: si(&strict.min), max: si(&strict.max) }
     }
 
     /// What the row makes of an answer that it speaks of; none where that is refused.

@@ -11,11 +11,11 @@ pub fn body(question: &Question, mut lines: Lines) -> Body {
     lines.blank();
     for (severity, text) in &question.lines {
         match severity {
-            Some(severity) => lines.pair(severity_word(*severity), of_severity(*severity), text),
+            Some(severity) => lines.pair(&severity_word(*severity), of_severity(*severity), text),
             None => lines.text(Tone::Plain, text),
         }
     }
     lines.blank();
     lines.text(Tone::Strong, &format!("Enter: {}. Esc: {}.", question.yes, question.no));
-    Body { lines: lines.out, chosen: None, scroll: question.scroll }
+    Body::scrolled(lines.out, question.scroll)
 }

@@ -62,7 +62,7 @@ pub fn cars(page: &CarsPage, state: &State, mut lines: Lines) -> Body {
         lines
             .text(Tone::Plain, &format!("No car is known yet. {new} makes one for the car in front of you."));
     }
-    Body { lines: lines.out, chosen, scroll: 0 }
+    Body::listed(lines.out, chosen)
 }
 
 fn car_line(car: &CarLine, chosen: bool, lines: &mut Lines) {
@@ -132,7 +132,7 @@ pub fn person(page: &PersonPage, mut lines: Lines) -> Body {
         lines.blank();
     }
     lines.text(Tone::Strong, NOTICE);
-    Body { lines: lines.out, chosen, scroll: 0 }
+    Body::listed(lines.out, chosen)
 }
 
 /// Whether the clock is right.
@@ -147,7 +147,7 @@ pub fn clock(why: &str, state: &State, mut lines: Lines) -> Body {
         &format!("{yes}: it is right. {no}: it is wrong; you type the right time, and the record says both."),
     );
     lines.text(Tone::Plain, "It is asked once. Dates that run out are counted from the right day.");
-    Body { lines: lines.out, chosen: None, scroll: 0 }
+    Body::plain(lines.out)
 }
 
 /// A new car.
@@ -166,7 +166,7 @@ pub fn new_car(page: &NewCarPage, mut lines: Lines) -> Body {
         };
         lines.row(at == page.at, Tone::Plain, &format!("{answer} {}", tag.phrase()));
     }
-    Body { lines: lines.out, chosen, scroll: 0 }
+    Body::listed(lines.out, chosen)
 }
 
 /// The ways round the car.
@@ -181,5 +181,5 @@ pub fn profile(page: &ProfilePage, mut lines: Lines) -> Body {
         }
         lines.row(at == page.at, Tone::Plain, &format!("{}  {title}", at + 1));
     }
-    Body { lines: lines.out, chosen, scroll: 0 }
+    Body::listed(lines.out, chosen)
 }

@@ -44,7 +44,7 @@ pub fn hold(page: &HoldPage, state: &State, mut lines: Lines) -> Body {
     }
     lines.blank();
     lines.text(Tone::Plain, next);
-    Body { lines: lines.out, chosen: None, scroll: 0 }
+    Body::plain(lines.out)
 }
 
 /// What the walk came to.
@@ -97,7 +97,7 @@ pub fn end(page: &EndPage, state: &State, mut lines: Lines) -> Body {
     lines.blank();
     lines.text(Tone::Strong, NOTICE);
     lines.text(Tone::Dim, CLOSING);
-    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+    Body::scrolled(lines.out, page.scroll)
 }
 
 fn listed(label: &str, titles: &[String], lines: &mut Lines) {

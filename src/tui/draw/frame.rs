@@ -75,16 +75,29 @@ pub fn message(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> 
     lines.map(|line| Line::from(Span::styled(line, theme.style(tone)))).collect()
 }
 
-/// The keys of this place, as many as fit; help shows the rest.
-pub fn footer(state: &State, theme: Theme, columns: u16, rows: u16) -> Vec<Line<'static>> {
-    let most = if rows >= 30 { 5 } else { 4 };
+/// Keys at the foot: as many as are taken in at a glance.
+const MOST_KEYS: usize = 8;
+
+/// The keys of this place that matter most; help shows all.
+pub fn footer(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
+    laid(&at_the_foot(state, columns), theme, usize::from(columns))
+}
+
+/// Each key at the foot with its words.
+pub fn foot(state: &State, columns: u16) -> Vec<String> {
+    at_the_foot(state, columns).into_iter().map(|(_, key, label)| format!("{key} {label}")).collect()
+}
+
+fn at_the_foot(state: &State, columns: u16) -> Vec<(UiAction, String, String)> {
+    let most = if columns >= 80 { 1 } else { 2 };
     let mut keys = keys_of(state);
     // Colours change on every screen; said where there is room, and in help.
     let said = matches!(state.place(), Place::Person | Place::Cars | Place::Start);
     keys.retain(|(action, ..)| said || *action != UiAction::Colours);
     loop {
-        let lines = laid(&keys, theme, usize::from(columns));
-        let Some(least) = dropped_next(&keys).filter(|_| lines.len() > most) else { return lines };
+        let lines = laid(&keys, Theme::Mono, usize::from(columns)).len();
+        let fits = keys.len() <= MOST_KEYS && lines <= most;
+        let Some(least) = dropped_next(&keys).filter(|_| !fits) else { return keys };
         keys.remove(least);
     }
 }
@@ -92,6 +105,7 @@ pub fn footer(state: &State, theme: Theme, columns: u16, rows: u16) -> Vec<Line<
 /// What does not fit is dropped from the foot in this order; help still names it.
 fn dropped_next(keys: &[(UiAction, String, String)]) -> Option<usize> {
     let order = [
+        UiAction::Colours,
         UiAction::CallOut,
         UiAction::OtherProfile,
         UiAction::Quit,
@@ -101,6 +115,19 @@ fn dropped_next(keys: &[(UiAction, String, String)]) -> Option<usize> {
         UiAction::Plan,
         UiAction::Numbers,
         UiAction::Photo,
+        UiAction::Down,
+        UiAction::NextLap,
+        UiAction::NextStage,
+        UiAction::SayWho,
+        UiAction::Back,
+        UiAction::Report,
+        UiAction::Findings,
+        UiAction::Jump,
+        UiAction::EndWalk,
+        UiAction::Note,
+        UiAction::Withdraw,
+        UiAction::AcceptStation,
+        UiAction::NotYet,
     ];
     let first = order.iter().find_map(|action| keys.iter().position(|(known, ..)| known == action));
     first.or_else(|| keys.iter().rposition(|(action, ..)| *action != UiAction::Help))

@@ -36,5 +36,5 @@ pub fn body(place: Place, scroll: usize, keymap: &Keymap, mut lines: Lines) -> B
     lines.text(Tone::Strong, "Marks");
     lines.text(Tone::Plain, "+ accepted   x rejected   ? undecided   - not seen   ~ not yet   o not fitted   * said to be repaired   . not answered");
     lines.text(Tone::Plain, "!! STOP: the car does not run   ! FIX: before the next event   i NOTE: advice");
-    Body { lines: lines.out, chosen: None, scroll }
+    Body::scrolled(lines.out, scroll)
 }

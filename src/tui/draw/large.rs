@@ -1,10 +1,8 @@
-//! Letters as large as several rows, for a sentence and a code that are read from a step away; and plain signs for a
-//! terminal that has no others.
+//! Letters three rows high, for a code that is read from a step away; and plain signs for a terminal that has no others.
 
 use ratatui::buffer::Buffer;
 
 use super::super::picture::Grain;
-use super::super::text::wrap;
 
 /// A letter in three columns and five rows, one octal digit a row from the top; the left column counts four.
 #[rustfmt::skip]
@@ -35,17 +33,12 @@ fn pixel(c: char, x: usize, y: usize) -> Option<bool> {
     Some(bits >> ((4 - y) * 3 + (2 - x)) & 1 == 1)
 }
 
-/// A line of text, each pixel half a cell high, or a whole cell high and two wide where it is doubled.
-fn line(text: &str, doubled: bool) -> Option<Vec<String>> {
-    let rows = if doubled { HIGH } else { HIGH / 2 };
-    let mut out = vec![String::new(); rows];
+/// A line of text, each pixel half a cell high.
+fn line(text: &str) -> Option<Vec<String>> {
+    let mut out = vec![String::new(); HIGH / 2];
     for c in text.chars() {
         for x in 0..WIDE {
             for (row, out) in out.iter_mut().enumerate() {
-                if doubled {
-                    out.push_str(if pixel(c, x, row)? { "██" } else { "  " });
-                    continue;
-                }
                 out.push(match (pixel(c, x, row * 2)?, pixel(c, x, row * 2 + 1)?) {
                     (true, true) => '█',
                     (true, false) => '▀',
@@ -58,25 +51,9 @@ fn line(text: &str, doubled: bool) -> Option<Vec<String>> {
     Some(out)
 }
 
-/// A sentence in large letters, as large as fits; nothing where it does not fit, or holds a letter that is not drawn.
-pub fn sentence(text: &str, grain: Grain, columns: usize, rows: usize) -> Option<Vec<String>> {
-    if grain == Grain::Ascii {
-        return None;
-    }
-    [true, false].into_iter().find_map(|doubled| {
-        let (wide, high) = if doubled { (WIDE * 2, HIGH) } else { (WIDE, HIGH / 2) };
-        let lines = wrap(text, columns / wide);
-        let broken = text.split_whitespace().any(|word| word.chars().count() > columns / wide);
-        if broken || lines.len() * high > rows {
-            return None;
-        }
-        lines.iter().map(|text| line(text, doubled)).collect::<Option<Vec<_>>>().map(|lines| lines.concat())
-    })
-}
-
 /// A code of digits three rows high.
 pub fn code(text: &str, grain: Grain) -> [String; 3] {
-    let drawn = if grain == Grain::Ascii { None } else { line(text, false) };
+    let drawn = if grain == Grain::Ascii { None } else { line(text) };
     match drawn.as_deref() {
         Some([a, b, c]) => [a.clone(), b.clone(), c.clone()],
         _ => strokes(text),
@@ -139,24 +116,13 @@ mod tests {
 
     #[test]
     fn a_letter_stands_as_it_is_drawn() {
-        assert_eq!(line("L1", false).unwrap(), ["█   ▄█  ", "█    █  ", "▀▀▀ ▀▀▀ "]);
+        assert_eq!(line("L1").unwrap(), ["█   ▄█  ", "█    █  ", "▀▀▀ ▀▀▀ "]);
     }
 
     #[test]
     fn every_letter_differs_from_every_other() {
         for (at, (c, bits)) in LETTERS.iter().enumerate() {
             assert!(LETTERS[..at].iter().all(|(_, other)| other != bits), "{c}");
-        }
-    }
-
-    #[test]
-    fn a_sentence_is_never_wider_or_higher_than_its_room() {
-        for columns in 0..180 {
-            for rows in 0..30 {
-                if let Some(lines) = sentence("Hose keeps a slight bow, 3/8 in", Grain::Half, columns, rows) {
-                    assert!(lines.len() <= rows && lines.iter().all(|line| line.chars().count() <= columns));
-                }
-            }
         }
     }
 }

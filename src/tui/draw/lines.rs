@@ -2,7 +2,6 @@
 
 use ratatui::text::{Line, Span};
 
-use super::super::picture::Grain;
 use super::super::text::{column, escape_control, wrap};
 use super::super::theme::{Theme, Tone};
 
@@ -58,40 +57,6 @@ impl Lines {
         for line in wrap(&escape_control(text), self.width.saturating_sub(indent)) {
             let span = Span::styled(line, self.theme.style(tone));
             self.out.push(Line::from(vec![Span::raw(" ".repeat(indent)), span]));
-        }
-    }
-
-    /// A bar over the whole width with text on it; with more room, as high as three lines.
-    fn bar(&mut self, texts: &[String]) {
-        let style = self.theme.style(Tone::Bar);
-        let mut line = |text: &str| {
-            let text = column(text, self.width);
-            self.out.push(Line::from(Span::styled(text, style)));
-        };
-        // On a small screen the words below need the rows more.
-        let padded = self.theme.is_roomy() && self.rows >= 16;
-        if padded {
-            line("");
-        }
-        texts.iter().for_each(|text| line(&format!(" {text}")));
-        if padded {
-            line("");
-        }
-    }
-
-    /// A sentence that is read first: on a bar of its own, in letters as large as leave most of the rows to the rest.
-    pub fn banner(&mut self, text: &str, grain: Grain) {
-        let text = escape_control(text);
-        let room = self.width.saturating_sub(2);
-        match super::large::sentence(&text, grain, room, self.rows * 2 / 5) {
-            Some(rows) => {
-                self.bar(&rows);
-                self.text(Tone::Strong, &text);
-            }
-            None => {
-                let rows = wrap(&text, room);
-                self.bar(&rows);
-            }
         }
     }
 

@@ -22,7 +22,7 @@ pub fn jump(list: &JumpList, mut lines: Lines) -> Body {
     if list.rows.is_empty() {
         lines.text(Tone::Plain, "Nothing on this lap has those letters.");
     }
-    Body { lines: lines.out, chosen, scroll: 0 }
+    Body::listed(lines.out, chosen)
 }
 
 /// Open items, the chosen one laid open.
@@ -31,7 +31,7 @@ pub fn findings(page: &FindingsPage, mut lines: Lines) -> Body {
         lines.blank();
         lines.text(Tone::Strong, "Nothing is open.");
         noted(page, &mut lines);
-        return Body { lines: lines.out, chosen: None, scroll: 0 };
+        return Body::plain(lines.out);
     }
     lines.text(
         Tone::Dim,
@@ -69,7 +69,7 @@ pub fn findings(page: &FindingsPage, mut lines: Lines) -> Body {
         }
     }
     noted(page, &mut lines);
-    Body { lines: lines.out, chosen, scroll: 0 }
+    Body::listed(lines.out, chosen)
 }
 
 /// Notes beside checks that nobody answered: they are no open items, and nothing is settled while they stand.
@@ -91,7 +91,7 @@ pub fn numbers(page: &NumbersPage, state: &State, mut lines: Lines) -> Body {
     if page.lines.is_empty() {
         lines.blank();
         lines.text(Tone::Strong, "No number is calculated for this car.");
-        return Body { lines: lines.out, chosen: None, scroll: 0 };
+        return Body::plain(lines.out);
     }
     if let (true, Some(line)) = (page.open, page.lines.get(page.at)) {
         lines.text(Tone::Strong, &named(&line.title, &line.of));
@@ -103,7 +103,7 @@ pub fn numbers(page: &NumbersPage, state: &State, mut lines: Lines) -> Body {
         for (label, text) in &line.behind {
             lines.pair(label, Tone::Plain, text);
         }
-        return Body { lines: lines.out, chosen: None, scroll: page.scroll };
+        return Body::scrolled(lines.out, page.scroll);
     }
     let mut chosen = None;
     for (at, line) in page.lines.iter().enumerate() {
@@ -126,7 +126,7 @@ pub fn numbers(page: &NumbersPage, state: &State, mut lines: Lines) -> Body {
         let worked = if line.worked { "" } else { "not calculated: " };
         lines.indented(4, tone, &format!("{worked}{}{margin}", line.shown));
     }
-    Body { lines: lines.out, chosen, scroll: 0 }
+    Body::listed(lines.out, chosen)
 }
 
 fn named(title: &str, of: &str) -> String {
@@ -145,5 +145,5 @@ pub fn report(page: &ReportPage, mut lines: Lines) -> Body {
             lines.indented(indent, Tone::Plain, &line);
         }
     }
-    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+    Body::scrolled(lines.out, page.scroll)
 }

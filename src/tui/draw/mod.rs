@@ -25,6 +25,7 @@ use ratatui::text::Line;
 use super::keymap::Place;
 use super::state::{Overlay, Screen, State};
 use super::theme::{Theme, Tone};
+pub use frame::foot;
 use lines::Lines;
 
 /// Least size that everything fits in.
@@ -45,6 +46,8 @@ const SIDE_WIDER: u16 = 64;
 /// What fills the middle of a screen.
 struct Body {
     lines: Vec<Line<'static>>,
+    /// Lines at the top that stay where they are.
+    pinned: usize,
     /// First and last line of the chosen row, kept in sight.
     chosen: Option<(usize, usize)>,
     /// First line shown, where nothing is chosen.
@@ -52,6 +55,18 @@ struct Body {
 }
 
 impl Body {
+    fn plain(lines: Vec<Line<'static>>) -> Self {
+        Self { lines, pinned: 0, chosen: None, scroll: 0 }
+    }
+
+    fn scrolled(lines: Vec<Line<'static>>, scroll: usize) -> Self {
+        Self { scroll, ..Self::plain(lines) }
+    }
+
+    fn listed(lines: Vec<Line<'static>>, chosen: Option<(usize, usize)>) -> Self {
+        Self { chosen, ..Self::plain(lines) }
+    }
+
     fn offset(&self, height: usize) -> usize {
         let most = self.lines.len().saturating_sub(height);
         match self.chosen {
@@ -85,9 +100,13 @@ fn screen(state: &State, theme: Theme, frame: &mut Frame<'_>) {
     let height = usize::from(main.height);
     let offset = body.offset(height);
     let (above, below) = (offset > 0, body.lines.len() > offset + height);
-    let shown: Vec<Line<'static>> = body.lines.into_iter().skip(offset).take(height).collect();
+    let pinned = body.pinned.min(height);
+    let mut shown: Vec<Line<'static>> = body.lines;
+    shown.drain(pinned..(pinned + offset).min(shown.len()));
     put(&shown, main, frame);
-    more(theme, main, above, below, frame);
+    let scrolled = u16::try_from(pinned).unwrap_or(main.height);
+    let below_pinned = Rect { y: main.y + scrolled, height: main.height.saturating_sub(scrolled), ..main };
+    more(theme, below_pinned, above, below, frame);
     if let Some((area, _)) = picture::split(state, parts.body) {
         let lines = picture::lines(state, theme, usize::from(area.width), usize::from(area.height));
         put(&lines, area, frame);
@@ -101,7 +120,7 @@ fn screen(state: &State, theme: Theme, frame: &mut Frame<'_>) {
         overlay::draw(state, theme, over, frame);
     }
     put(&frame::message(state, theme, area.width), parts.said, frame);
-    put(&frame::footer(state, theme, area.width, area.height), parts.footer, frame);
+    put(&frame::footer(state, theme, area.width), parts.footer, frame);
 }
 
 /// Writes lines into an area, each into its row. A paragraph would measure every letter twice and style every cell
@@ -148,7 +167,7 @@ struct Parts {
 impl Parts {
     fn of(state: &State, theme: Theme, area: Rect) -> Self {
         let rows = |lines: usize| u16::try_from(lines).unwrap_or(u16::MAX);
-        let footer = rows(frame::footer(state, theme, area.width, area.height).len());
+        let footer = rows(frame::footer(state, theme, area.width).len());
         let said = rows(frame::message(state, theme, area.width).len());
         let header = rows(frame::header(state, theme, area.width).len());
         let middle = area.height.saturating_sub(header + said + footer);

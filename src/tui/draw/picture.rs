@@ -209,7 +209,7 @@ pub fn plan_words(page: &PlanPage, state: &State, mut lines: Lines) -> Body {
     for note in &page.drawing.notes {
         lines.pair("Note", Tone::Dim, note);
     }
-    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+    Body::scrolled(lines.out, page.scroll)
 }
 
 /// Each line style and sign with its words.
@@ -330,5 +330,5 @@ pub fn discharge_words(page: &DischargePage, mut lines: Lines) -> Body {
         lines.pair(label, tone, text);
     }
     legend(&page.drawing, page.grain, &mut lines);
-    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+    Body::scrolled(lines.out, page.scroll)
 }

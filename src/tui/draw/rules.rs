@@ -23,7 +23,7 @@ pub fn rules(page: &RulesPage, state: &State, mut lines: Lines) -> Body {
             changes(layer, walk, &mut lines);
         }
     }
-    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+    Body::scrolled(lines.out, page.scroll)
 }
 
 /// How many checks are asked of this car, and how many the rules leave out.

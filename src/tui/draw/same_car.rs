@@ -40,7 +40,7 @@ pub fn same_car(page: &SameCarPage, state: &State, mut lines: Lines) -> Body {
     lines.pair(&yes, Tone::Strong, one);
     lines.pair(&no, Tone::Strong, two);
     lines.pair(&back, Tone::Plain, "Back to the list. It is asked next time.");
-    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+    Body::scrolled(lines.out, page.scroll)
 }
 
 fn part(title: &str, part: &SameCarPart, lines: &mut Lines) {

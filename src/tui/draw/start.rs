@@ -14,7 +14,7 @@ use super::{Body, Lines};
 /// What was open last time, the lap and why, where it starts.
 pub fn start(page: &StartPage, state: &State, mut lines: Lines) -> Body {
     let Some(walk) = &state.walk else {
-        return Body { lines: lines.out, chosen: None, scroll: 0 };
+        return Body::plain(lines.out);
     };
     for note in &state.notes {
         lines.text(Tone::Fix, &format!("! {note}"));
@@ -68,7 +68,7 @@ pub fn start(page: &StartPage, state: &State, mut lines: Lines) -> Body {
         lines.blank();
         lines.text(Tone::Dim, notice);
     }
-    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+    Body::scrolled(lines.out, page.scroll)
 }
 
 fn open_from_last_time(walk: &Walk, lines: &mut Lines) {

@@ -16,7 +16,7 @@ pub fn body(text: &str, scroll: usize, mut lines: Lines) -> Body {
             lines.indented(indent, Tone::Plain, line);
         }
     }
-    Body { lines: lines.out, chosen: None, scroll }
+    Body::scrolled(lines.out, scroll)
 }
 
 /// Columns before the text of a quoted line: its number, or none, and a bar.

@@ -3,14 +3,14 @@
 use ratatui::text::{Line, Span};
 
 use crate::model::entry::Outcome;
-use crate::rules::{Check, ComputeRow, Typed, WordOrFlag};
+use crate::rules::{Check, ComputeRow, NOT_REACHED, TRACKS, Typed, WordOrFlag, gauge};
 use crate::units::Units;
 use crate::walk::{Assessment, Origin, RowJudged, Step, Walk, Why};
 
 use super::super::keymap::UiAction;
 use super::super::sheet::LapView;
 use super::super::state::{State, WalkPage};
-use super::super::text::{column, fit, result_mark, result_word, severity_word};
+use super::super::text::{column, fit, many, result_mark, result_word, severity_word, width};
 use super::super::theme::{Theme, Tone, of_outcome, of_severity};
 use super::super::typing::{count_limits, limits_in_words, measure_limits, with_worked};
 use super::large::code;
@@ -19,44 +19,49 @@ use super::{Body, Lines};
 /// Least rows of a plan beside a check.
 const LEAST_PLAN: usize = 7;
 
-/// The check at hand.
+/// The check at hand: what decides is pinned and never scrolls, what helps to look stands below.
 pub fn check(page: &WalkPage, state: &State, mut lines: Lines) -> Body {
     strip(&state.sheet.lap, &mut lines);
     lines.gap();
-    let Some(walk) = &state.walk else { return Body { lines: lines.out, chosen: None, scroll: 0 } };
+    let Some(walk) = &state.walk else { return Body::plain(lines.out) };
     if let Some(title) = &state.sheet.paused {
-        lines.text(Tone::Stop, &format!("!! PAUSED. Make this safe before anything else: {title}"));
+        lines.text(Tone::Stop, &format!("# PAUSED. Make this safe before anything else: {title}"));
     }
-    match (walk.check(), walk.current()) {
-        (Some(check), Some(step)) => {
-            head(state, walk, (check, step), &mut lines);
-            said_so_far(page, state, check, &mut lines);
-            detail(state, walk, check, &mut lines);
-        }
-        _ => {
-            lines.blank();
-            lines.text(
-                Tone::Strong,
-                &format!(
-                    "Every check of the lap has an answer. {} goes to the end, to sign; {} goes back to any check.",
-                    state.key(UiAction::EndWalk),
-                    state.key(UiAction::Jump)
-                ),
-            );
-        }
+    let (Some(check), Some(step)) = (walk.check(), walk.current()) else {
+        lines.blank();
+        lines.text(
+            Tone::Strong,
+            &format!(
+                "Every check of the lap has an answer. {} goes to the end, to sign; {} goes back to any check.",
+                state.key(UiAction::EndWalk),
+                state.key(UiAction::Jump)
+            ),
+        );
+        return Body::scrolled(lines.out, page.scroll);
+    };
+    head(state, walk, (check, step), &mut lines);
+    wanted(state, check, &mut lines);
+    if state.sheet.open_item {
+        last_time(state, &mut lines);
     }
-    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+    let pinned = lines.out.len();
+    said_so_far(page, state, check, &mut lines);
+    if !state.sheet.open_item {
+        last_time(state, &mut lines);
+    }
+    detail(state, walk, check, &mut lines);
+    Body { pinned, ..Body::scrolled(lines.out, page.scroll) }
 }
 
-/// Stations as one strip: done, open, left, and where the person stands.
+/// Stations as one strip: their codes with what is worst at each, and where the person stands.
 fn strip(lap: &LapView, lines: &mut Lines) {
-    let mut spans = vec![lines.span(Tone::Dim, "Lap ")];
+    // Without codes, or with more stations than fit, the signs alone.
+    let coded = lap.stations.iter().all(|station| station.code.is_some())
+        && lap.stations.len() * 4 + 2 <= lines.width;
+    let mut spans = if coded { Vec::new() } else { vec![lines.span(Tone::Dim, "Lap ")] };
+    let mut used = if coded { 0 } else { 4 };
     for (at, station) in lap.stations.iter().enumerate() {
-        let mark = match (station.open, station.done == station.total) {
-            (true, _) => "x",
-            (false, true) => "+",
-            (false, false) => ".",
-        };
+        let mark = station.sign();
         let here = lap.at == Some(at);
         let tone = if station.open {
             Tone::Stop
@@ -65,19 +70,23 @@ fn strip(lap: &LapView, lines: &mut Lines) {
         } else {
             Tone::Plain
         };
-        let text = if here { format!("[{mark}]") } else { mark.to_owned() };
-        spans.push(lines.span(tone, &text));
+        let code = station.code.as_deref().filter(|_| coded).unwrap_or("");
+        let text = if here { format!("[{code}{mark}]") } else { format!("{code}{mark}") };
+        // The brackets take the place of the blanks on both sides.
+        let gap = if coded && at > 0 && !here && lap.at.map(|here| here + 1) != Some(at) { " " } else { "" };
+        used += width(gap) + width(&text);
+        spans.push(lines.span(tone, &format!("{gap}{text}")));
     }
-    let used: usize = 4 + lap.stations.len() + if lap.at.is_some() { 2 } else { 0 };
-    let next = lap.at.and_then(|at| lap.stations.get(at + 1));
-    if let Some(next) = next {
-        let text = format!("  then {} ({} left)", next.title, next.total - next.done);
-        spans.push(lines.span(Tone::Dim, &fit(&text, lines.width.saturating_sub(used))));
+    if let Some(station) = lap.at.and_then(|at| lap.stations.get(at)) {
+        let text = format!("  {} of {} here", station.done, station.total);
+        if used + width(&text) <= lines.width {
+            spans.push(lines.span(Tone::Dim, &text));
+        }
     }
     lines.line(spans);
 }
 
-/// Station and weight, then the check's one sentence.
+/// Weight, code and place; what is wrong, where something is.
 fn head(state: &State, walk: &Walk, (check, step): (&Check, &Step), lines: &mut Lines) {
     let station = walk.start.rules.station(&check.station);
     let title = station.map_or(check.station.as_str(), |station| station.title.as_str());
@@ -88,7 +97,7 @@ fn head(state: &State, walk: &Walk, (check, step): (&Check, &Step), lines: &mut 
         Why::OpenLastTime => " | open from before",
         Why::Lap => "",
     };
-    let weight = lines.span(of_severity(check.severity), severity_word(check.severity));
+    let weight = lines.span(of_severity(check.severity), &severity_word(check.severity));
     let named = check.code.as_ref().map_or_else(String::new, |code| format!("{code}  "));
     let place = lines
         .span(Tone::Plain, &format!("  {named}{title} {at}/{} | {}{why}", here.len(), check.method.word()));
@@ -97,11 +106,28 @@ fn head(state: &State, walk: &Walk, (check, step): (&Check, &Step), lines: &mut 
         None => lines.line(vec![weight, place]),
     }
     lines.blank();
-    lines.banner(&check.title, state.grain);
-    lines.blank();
-    let caution =
-        check.words.caution.as_deref().or(station.filter(|_| at <= 1).and_then(|s| s.caution.as_deref()));
-    lines.pair("CAUTION", Tone::Stop, caution.unwrap_or(""));
+    if let Some((fault, seen)) = &state.sheet.wrong {
+        lines.pair("FAULT", Tone::Stop, &format!("{fault} ({seen})"));
+    }
+}
+
+/// What is wanted and what would be wrong, the limit and the number that decide, and what can hurt.
+fn wanted(state: &State, check: &Check, lines: &mut Lines) {
+    lines.pair("Want", Tone::Strong, &check.title);
+    if state.sheet.wrong.is_none() && check.fault.is_some() {
+        lines.pair("Else", Tone::Fix, check.wrong());
+    }
+    verdicts(state, check, lines);
+    if let Some(caution) = &state.sheet.caution {
+        lines.pair("CAUTION", Tone::Stop, caution);
+    }
+}
+
+fn last_time(state: &State, lines: &mut Lines) {
+    let last = state.sheet.last.as_deref().unwrap_or("never answered before");
+    let same =
+        state.sheet.same.as_ref().map(|_| format!(". Looked, the same: {}", state.key(UiAction::SameAsLast)));
+    lines.pair("Before", Tone::Plain, &format!("{last}{}", same.unwrap_or_default()));
 }
 
 /// The code of the check in large digits, with the line of its station beside it.
@@ -136,17 +162,14 @@ fn detail(state: &State, walk: &Walk, check: &Check, lines: &mut Lines) {
     let words = &check.words;
     let station = walk.start.rules.station(&check.station);
     lines.pair("Look", Tone::Plain, words.look.as_deref().unwrap_or(""));
-    lines.pair("Accept", Tone::Good, &words.accept);
-    lines.pair("Reject", Tone::Fix, &words.reject);
+    lines.pair("Reject if", Tone::Fix, &words.reject);
+    lines.pair("Accept if", Tone::Good, &words.accept);
+    numbers_left(state, lines);
     limits(walk, check, lines);
-    verdicts(state, check, lines);
-    let last = state.sheet.last.as_deref().unwrap_or("never answered before");
-    let same =
-        state.sheet.same.as_ref().map(|_| format!(". Looked, the same: {}", state.key(UiAction::SameAsLast)));
-    lines.pair("Last time", Tone::Plain, &format!("{last}{}", same.unwrap_or_default()));
     lines.pair("Why", Tone::Plain, &words.why);
     lines.pair("Remedy", Tone::Plain, &words.remedy);
     lines.pair("Parts", Tone::Plain, &words.parts.join(", "));
+    lines.pair("Caution", Tone::Plain, words.caution_more.as_deref().unwrap_or(""));
     lines.pair("Differs", Tone::Plain, words.rulebooks_differ.as_deref().unwrap_or(""));
     for source in &check.sources {
         lines.pair("Source", Tone::Dim, &format!("{}: {source}", source.supports));
@@ -213,37 +236,92 @@ fn compute_limits(row: &ComputeRow, units: Units) -> String {
     with_worked(&row.worked, fixed)
 }
 
-/// What the file says, what is worked out, and what is lacking.
+/// Numbers of the check, the worst first.
+fn by_weight(assessment: &Assessment) -> Vec<&RowJudged> {
+    let mut rows: Vec<&RowJudged> = assessment.rows.iter().collect();
+    rows.sort_by_key(|row| match row.judged.outcome {
+        _ if !row.judges => 3,
+        Outcome::Reject => 0,
+        Outcome::Undecided => 1,
+        _ => 2,
+    });
+    rows
+}
+
+/// How many numbers are pinned.
+fn most_pinned(lines: &Lines) -> usize {
+    if lines.rows < 20 { 1 } else { 3 }
+}
+
+/// The numbers that decide, each against its limit, and how many more there are.
 fn verdicts(state: &State, check: &Check, lines: &mut Lines) {
     let assessment = &state.sheet.assessment;
     if assessment.being_worked {
         lines.pair("Number", Tone::Dim, "being worked out");
     }
-    for row in &assessment.rows {
-        let says = row_says(row);
-        match row.origin {
-            Origin::File => {
-                let accept = state.key(UiAction::Accept);
-                lines.pair(
-                    "File says",
-                    Tone::Strong,
-                    &format!("{says}. Same on the car? {accept} confirms it"),
-                )
-            }
-            _ => lines.pair("Number", verdict_tone(row), &says),
-        }
-        lines.pair("", Tone::Fix, row.judged.remedy.as_deref().unwrap_or(""));
+    let rows = by_weight(assessment);
+    let most = most_pinned(lines);
+    for row in rows.iter().take(most) {
+        number(state, row, lines);
     }
-    for missing in &assessment.missing {
+    if rows.len() > most {
+        let outside =
+            rows.iter().skip(most).filter(|row| row.judges && row.judged.outcome == Outcome::Reject);
+        let outside = match outside.count() {
+            0 => String::new(),
+            outside => format!(", {outside} of them outside"),
+        };
+        lines.pair("", Tone::Dim, &format!("{} more below{outside}", many(rows.len() - most, "number")));
+    }
+    lacks(state, most, lines);
+    if check.words.look.is_some()
+        && assessment.rows.iter().any(|row| row.judges && row.origin == Origin::Computed)
+        && lines.rows >= 20
+    {
+        lines.pair("", Tone::Dim, "A number does not accept this check: look, then answer.");
+    }
+}
+
+/// A number in words, and as a mark on a track.
+fn number(state: &State, row: &RowJudged, lines: &mut Lines) {
+    let says = row_says(row);
+    if row.origin == Origin::File {
+        let accept = state.key(UiAction::Accept);
+        let says = format!("{says}. Same on the car? {accept} confirms it");
+        lines.pair("File says", Tone::Strong, &says);
+    } else {
+        lines.pair("Number", verdict_tone(row), &says);
+    }
+    let columns = match lines.width {
+        0..70 => TRACKS[0],
+        70..100 => TRACKS[1],
+        _ => TRACKS[2],
+    };
+    let band = row.low.zip(row.high).map(|(low, high)| [low, high]);
+    let track = row.si.filter(|_| row.judges && !state.plain);
+    if let Some(track) = track.and_then(|si| gauge(columns, si, band, row.ends)) {
+        lines.pair("", verdict_tone(row), &track);
+    }
+    lines.pair("", Tone::Fix, row.judged.remedy.as_deref().unwrap_or(""));
+}
+
+/// Numbers below the pinned ones, and what they lack.
+fn numbers_left(state: &State, lines: &mut Lines) {
+    let most = most_pinned(lines);
+    for row in by_weight(&state.sheet.assessment).into_iter().skip(most) {
+        number(state, row, lines);
+    }
+    lacks(state, usize::MAX, lines);
+}
+
+fn lacks(state: &State, most: usize, lines: &mut Lines) {
+    let missing = &state.sheet.assessment.missing;
+    let (from, to) = if most == usize::MAX { (most_pinned(lines), missing.len()) } else { (0, most) };
+    for missing in missing.iter().take(to).skip(from) {
         let of = missing.of.as_ref().map_or_else(String::new, |of| format!(" of {of}"));
         let inputs = state.key(UiAction::TypeInputs);
         let typed = if state.sheet.asks.is_empty() { String::new() } else { format!(" ({inputs} types it)") };
         lines.pair("Lacks", Tone::Dim, &format!("{}{of}: {}{typed}", missing.label, missing.reason));
-    }
-    if check.words.look.is_some()
-        && assessment.rows.iter().any(|row| row.judges && row.origin == Origin::Computed)
-    {
-        lines.pair("", Tone::Dim, "A number does not accept this check: look, then answer.");
     }
 }
 
@@ -295,20 +373,14 @@ pub fn side(state: &State, theme: Theme, width: usize, height: usize) -> Vec<Lin
     let mut out = Vec::new();
     let mut here = 0;
     for (at, station) in lap.stations.iter().enumerate() {
-        let mark = if station.open {
-            'x'
-        } else if station.done == station.total {
-            '+'
-        } else {
-            '.'
-        };
+        let mark = station.sign();
         let count = format!("{:>2}/{:<2}", station.done, station.total);
         let text = format!("{mark} {count} {}", station.title);
         if lap.at == Some(at) {
             here = out.len();
             out.push(rule(column(&text, room), Tone::Bar));
             for (title, result, current) in &lap.checks {
-                let mark = result.map_or('.', result_mark);
+                let mark = result.map_or(NOT_REACHED, result_mark);
                 let tone = if *current { Tone::Strong } else { result.map_or(Tone::Plain, of_outcome) };
                 let arrow = if *current { '>' } else { ' ' };
                 out.push(rule(fit(&format!("  {arrow}{mark} {title}"), room), tone));

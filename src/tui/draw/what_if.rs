@@ -32,7 +32,7 @@ pub fn keys(list: &KeyList, mut lines: Lines) -> Body {
     if list.rows.is_empty() {
         lines.text(Tone::Plain, "The car file has no key with those letters.");
     }
-    Body { lines: lines.out, chosen, scroll: 0 }
+    Body::listed(lines.out, chosen)
 }
 
 /// The changes and what they come to, or the ready-made table.
@@ -50,7 +50,7 @@ pub fn body(page: &WhatIfPage, state: &State, mut lines: Lines) -> Body {
     } else {
         numbers(page, &mut lines);
     }
-    Body { lines: lines.out, chosen: None, scroll: page.scroll }
+    Body::scrolled(lines.out, page.scroll)
 }
 
 fn changes(page: &WhatIfPage, lines: &mut Lines) {

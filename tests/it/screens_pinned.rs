@@ -1,0 +1,76 @@
+//! The page of a check, at every check of every sample car: what decides is in sight without a key.
+
+use linewalk::tui::{Person, foot};
+
+use crate::screens::{Script, options};
+use crate::screens_workspace::TestWorkspace;
+use crate::shipped::repo_file;
+
+const CARS: [&str; 6] = ["bittern", "curlew", "dunlin", "heron", "minimal", "plover"];
+
+/// The words of a screen, its lines run together.
+fn words(screen: &str) -> String {
+    let rows = screen.lines().map(|line| line.trim_matches('"').trim_end_matches('v'));
+    rows.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ")
+}
+
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn wish_fault_number_and_caution_are_in_sight_at_every_check() {
+    for car in CARS {
+        let file = repo_file(&format!("sample-cars/{car}.toml"));
+        let scales = linewalk::tui::Options { person: Some(Person::Inspector), ..options() };
+        let mut script = Script::with(TestWorkspace::shipped(&file.text), scales);
+        let number = file.text.lines().find_map(|line| line.strip_prefix("number = ")).unwrap();
+        script.text(number.trim_matches('"')).press("<enter> <enter> <enter>");
+        script.wait_for_numbers();
+        let steps = script.app.state().walk.as_ref().unwrap().plan.steps.len();
+        assert!(steps > 30, "{car}: {steps}");
+        for _ in 0..steps {
+            in_sight(&mut script, car);
+            script.press("<right>");
+        }
+    }
+}
+
+fn in_sight(script: &mut Script, car: &str) {
+    for size in [(60, 20), (80, 24)] {
+        let screen = script.screen(size.0, size.1);
+        let (shown, sheet) = (words(&screen), &script.app.state().sheet);
+        let walk = script.app.state().walk.as_ref().unwrap();
+        let check = walk.check().unwrap();
+        let mut wanted = vec![format!("Want {}", check.title)];
+        match &sheet.wrong {
+            Some((fault, _)) => wanted.push(format!("FAULT {fault}")),
+            None => wanted.extend(check.fault.as_ref().map(|fault| format!("Else {fault}"))),
+        }
+        wanted.extend(sheet.caution.as_ref().map(|caution| format!("CAUTION {caution}")));
+        let numbers = sheet.assessment.rows.iter().filter(|row| row.judges).count();
+        if numbers > 0 {
+            assert!(shown.contains("Number ") || shown.contains("File says "), "{car}\n{screen}");
+        }
+        for text in wanted {
+            assert!(shown.contains(&flat(&text)), "{car} at {size:?}: {text}\n{screen}");
+        }
+    }
+}
+
+/// Eight keys at most, on one line from 80 columns up, on two below; and every one of them is taken.
+#[test]
+fn the_foot_is_short() {
+    for (way, mut script) in crate::screens_modes::places() {
+        for (width, height, lines) in [(60, 20, 2), (80, 24, 1), (120, 40, 1)] {
+            let screen = script.screen(width, height);
+            let rows: Vec<&str> = screen.lines().map(|line| line.trim_matches('"')).collect();
+            let keys = foot(script.app.state(), width);
+            assert!(keys.len() <= 8, "{way} at {width}: {keys:?}");
+            let foot = rows.iter().rev().take(lines).rev().copied().collect::<Vec<_>>().join(" ");
+            for key in keys {
+                assert!(foot.contains(&key), "{way} at {width}: {key}\n{screen}");
+            }
+        }
+    }
+}
