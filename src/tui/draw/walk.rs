@@ -40,7 +40,7 @@ pub fn check(page: &WalkPage, state: &State, mut lines: Lines) -> Body {
         return Body::scrolled(lines.out, page.scroll);
     };
     head(state, walk, (check, step), &mut lines);
-    wanted(state, check, &mut lines);
+    wanted(state, walk, check, &mut lines);
     if state.sheet.open_item {
         last_time(state, &mut lines);
     }
@@ -105,19 +105,23 @@ fn head(state: &State, walk: &Walk, (check, step): (&Check, &Step), lines: &mut 
         Some(code) => called(state, code, vec![weight, place], lines),
         None => lines.line(vec![weight, place]),
     }
-    lines.blank();
+    // On a small screen the row is wanted for what decides.
+    if lines.rows >= 18 {
+        lines.blank();
+    }
     if let Some((fault, seen)) = &state.sheet.wrong {
         lines.pair("FAULT", Tone::Stop, &format!("{fault} ({seen})"));
     }
 }
 
 /// What is wanted and what would be wrong, the limit and the number that decide, and what can hurt.
-fn wanted(state: &State, check: &Check, lines: &mut Lines) {
+fn wanted(state: &State, walk: &Walk, check: &Check, lines: &mut Lines) {
     lines.pair("Want", Tone::Strong, &check.title);
     if state.sheet.wrong.is_none() && check.fault.is_some() {
         lines.pair("Else", Tone::Fix, check.wrong());
     }
     verdicts(state, check, lines);
+    limits_pinned(walk, check, lines);
     if let Some(caution) = &state.sheet.caution {
         lines.pair("CAUTION", Tone::Stop, caution);
     }
@@ -181,39 +185,59 @@ fn detail(state: &State, walk: &Walk, check: &Check, lines: &mut Lines) {
     lines.pair("Check", Tone::Dim, &check.id);
 }
 
-/// The limit of every row, and what it is measured with.
-fn limits(walk: &Walk, check: &Check, lines: &mut Lines) {
-    let mut limit = |label: &str, text: String| {
-        if !text.is_empty() {
-            lines.pair(
-                "Limit",
-                Tone::Strong,
-                &if label.is_empty() { text } else { format!("{label}: {text}") },
-            );
-        }
-    };
-    match &check.typed {
-        Typed::None => {}
-        Typed::Measure(rows) => {
-            for row in rows {
+/// Limits of typed values that are pinned.
+const MOST_LIMITS: usize = 2;
+
+/// The limits of typed values: what a person measures, counts or reads is held to them.
+fn typed_limits(walk: &Walk, check: &Check) -> Vec<String> {
+    let rows: Vec<(&str, String)> = match &check.typed {
+        Typed::None => Vec::new(),
+        Typed::Measure(rows) => rows
+            .iter()
+            .map(|row| {
                 let tool = row.instrument.as_deref().and_then(|id| walk.start.rules.instrument(id));
                 let tool = tool.map_or_else(String::new, |tool| format!(" ({})", tool.title.to_lowercase()));
-                limit(&row.label, format!("{}{tool}", measure_limits(row, walk.start.units)));
-            }
-        }
+                (row.label.as_str(), format!("{}{tool}", measure_limits(row, walk.start.units)))
+            })
+            .collect(),
         Typed::Count(rows) => {
-            for row in rows {
-                limit(&row.label, count_limits(row, &walk.start.car));
-            }
+            rows.iter().map(|row| (row.label.as_str(), count_limits(row, &walk.start.car))).collect()
         }
-        Typed::Date(rows) => {
-            for row in rows {
-                limit(&row.label, row.every.map_or_else(String::new, |span| format!("every {span}")));
-            }
-        }
+        Typed::Date(rows) => rows
+            .iter()
+            .map(|row| {
+                (row.label.as_str(), row.every.map_or_else(String::new, |span| format!("every {span}")))
+            })
+            .collect(),
+    };
+    rows.into_iter().filter_map(labelled).collect()
+}
+
+fn labelled((label, text): (&str, String)) -> Option<String> {
+    match (label.is_empty(), text.is_empty()) {
+        (_, true) => None,
+        (true, _) => Some(text),
+        _ => Some(format!("{label}: {text}")),
     }
-    for row in &check.compute {
-        limit(&row.label, compute_limits(row, walk.start.units));
+}
+
+/// Limits that stay in sight, and how many more there are.
+fn limits_pinned(walk: &Walk, check: &Check, lines: &mut Lines) {
+    let limits = typed_limits(walk, check);
+    for limit in limits.iter().take(MOST_LIMITS) {
+        lines.pair("Limit", Tone::Strong, limit);
+    }
+    if limits.len() > MOST_LIMITS {
+        lines.pair("", Tone::Dim, &format!("{} below", many(limits.len() - MOST_LIMITS, "more limit")));
+    }
+}
+
+/// The other limits.
+fn limits(walk: &Walk, check: &Check, lines: &mut Lines) {
+    let computed =
+        check.compute.iter().filter_map(|row| labelled((&row.label, compute_limits(row, walk.start.units))));
+    for limit in typed_limits(walk, check).into_iter().skip(MOST_LIMITS).chain(computed) {
+        lines.pair("Limit", Tone::Strong, &limit);
     }
 }
 
