@@ -295,7 +295,7 @@ impl DiskWorkspace {
             number: car.number.clone(),
             name: car.name.clone(),
             keeper: car.keeper.clone(),
-            class: car.facts.discipline.as_ref().map(|word| word.text.clone()),
+            class: car.facts.class.as_ref().or(car.facts.discipline.as_ref()).map(|word| word.text.clone()),
             file,
             records: history.all().len(),
             last: history.all().last().map(|kept| kept.at),

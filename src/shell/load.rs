@@ -238,6 +238,30 @@ pub fn find_rules(
     loaded(paths, cache, on, files, names)
 }
 
+/// Loads rulesets of the data folder, or built in, by their ids alone: no path of this machine is opened.
+///
+/// # Errors
+/// The id that is not there, or every mistake in them.
+pub(super) fn rules_by_id(
+    paths: &Paths,
+    cache: &RulesetCache,
+    on: NaiveDate,
+    ids: &[String],
+) -> Result<FoundRules, String> {
+    let found = ids.iter().map(|id| ruleset_by_id(paths, id).ok_or_else(|| no_rule_file(id)));
+    let files = found.collect::<Result<_, _>>()?;
+    loaded(paths, cache, on, files, ids.to_vec())
+}
+
+/// A ruleset of the data folder, or built in.
+pub(super) fn ruleset_by_id(paths: &Paths, id: &str) -> Option<Arc<SourceFile>> {
+    look_up(paths, id, &SourceFile::new("", ""))
+}
+
+fn no_rule_file(name: &str) -> String {
+    format!("there is no rule file {}", escape_control(name))
+}
+
 fn loaded(
     paths: &Paths,
     cache: &RulesetCache,
@@ -263,11 +287,11 @@ pub fn rule_file(paths: &Paths, name: &str) -> Result<(Arc<SourceFile>, String),
         return Ok((read_ruleset(path)?, absolute));
     }
     if is_id(name)
-        && let Some(file) = look_up(paths, name, &SourceFile::new("", ""))
+        && let Some(file) = ruleset_by_id(paths, name)
     {
         return Ok((file, name.to_owned()));
     }
-    Err(format!("there is no rule file {}", escape_control(name)))
+    Err(no_rule_file(name))
 }
 
 /// The rules of the newest walk, found again; base where they are not, and said.
@@ -333,7 +357,7 @@ fn foreign_rules(
         if started.layers.is_empty() { std::slice::from_ref(&started.rules) } else { &started.layers };
     let mut files = Vec::new();
     for layer in layers {
-        let Some(file) = look_up(paths, &layer.id, &SourceFile::new("", "")) else { return Ok(None) };
+        let Some(file) = ruleset_by_id(paths, &layer.id) else { return Ok(None) };
         // What is built in is known by its id alone: another edition of it is said, as for a walk of this machine.
         let is_built_in = built_in(&layer.id).is_some_and(|built_in| *built_in == *file);
         if !is_built_in && file.sha256() != layer.sha256 {

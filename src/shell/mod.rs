@@ -3,6 +3,7 @@
 pub mod adopt;
 pub mod archive;
 pub mod carfile;
+mod chosen;
 pub mod clock;
 pub mod club;
 pub mod config;

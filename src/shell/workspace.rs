@@ -27,6 +27,7 @@ use crate::walk::{
 };
 
 use super::adopt::SameCar;
+use super::chosen;
 use super::clock;
 use super::disk::DiskStorage;
 use super::drafts;
@@ -194,7 +195,7 @@ impl DiskWorkspace {
         all.extend(overrides.clone());
         let found = if all.is_empty() { first } else { load::find_car(&self.paths, car, &all)? };
         let rules = if self.choices.rules.is_empty() {
-            load::rules_of_last_walk(&self.paths, &self.cache, self.on(), &history)?
+            chosen::rules_of(&self.paths, &self.cache, self.on(), &history, &found.read.car)?
         } else {
             load::find_rules(&self.paths, &self.cache, self.on(), &self.choices.rules)?
         };

@@ -22,6 +22,7 @@ mod car_edit;
 mod car_next;
 mod car_state;
 mod carry;
+mod chosen;
 mod circles;
 mod cli;
 mod club;

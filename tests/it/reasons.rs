@@ -48,12 +48,14 @@ const OF_CHECKS: &[Less] = &[
     less("when.equipment", &[], "when = { equipment = [\"booster\"] }", "asked only of cars with"),
     less("when.fuel", &[], "when = { fuel = [\"methanol\"] }", "asked only of cars with"),
     less("when.discipline", &[], "when = { discipline = [\"oval\"] }", "asked only of cars with"),
+    less("when.class", &[], "when = { class = [\"sprint\"] }", "asked only of cars with"),
     less("when.engine", &[], "when = { engine = [\"mid\"] }", "asked only of cars with"),
     less("when.driver", &[], "when = { driver = [\"left\"] }", "asked only of cars with"),
     less("unless.all", &[], "unless = { all = [\"booster\"] }", "no longer asked of cars with"),
     less("unless.equipment", &[], "unless = { equipment = [\"booster\"] }", "no longer asked of cars with"),
     less("unless.fuel", &[], "unless = { fuel = [\"methanol\"] }", "no longer asked of cars with"),
     less("unless.discipline", &[], "unless = { discipline = [\"oval\"] }", "no longer asked of cars with"),
+    less("unless.class", &[], "unless = { class = [\"sprint\"] }", "no longer asked of cars with"),
     less("unless.engine", &[], "unless = { engine = [\"mid\"] }", "no longer asked of cars with"),
     less("unless.driver", &[], "unless = { driver = [\"left\"] }", "no longer asked of cars with"),
     less("measure.min", &[("method", MEASURED), ("measure", ROW)], "measure = { min = \"1/4 in\" }", "least"),
@@ -343,6 +345,7 @@ const NEVER: &[(&str, &[&str])] = &[
             "check.case.given.car.without",
             "check.case.given.car.fuel",
             "check.case.given.car.discipline",
+            "check.case.given.car.class",
             "check.case.given.car.engine",
             "check.case.given.car.driver",
         ],
@@ -361,6 +364,7 @@ const NEVER: &[(&str, &[&str])] = &[
             "lap.when.equipment",
             "lap.when.fuel",
             "lap.when.discipline",
+            "lap.when.class",
             "lap.when.engine",
             "lap.when.driver",
             "station.at.along",
@@ -379,7 +383,7 @@ const NEVER: &[(&str, &[&str])] = &[
     ),
     (
         "a word made known by name, for conditions that ask for it",
-        &["ruleset.words.fuel", "ruleset.words.equipment", "ruleset.words.discipline"],
+        &["ruleset.words.fuel", "ruleset.words.equipment", "ruleset.words.discipline", "ruleset.words.class"],
     ),
 ];
 
@@ -457,7 +461,8 @@ fn ground(own: &[(&str, &str)]) -> Arc<SourceFile> {
 fn club(own: &[(&str, &str)], change: &str) -> Loaded {
     let ground = ground(own);
     let text = format!(
-        "format = 1\n[ruleset]\nid = \"club\"\ntitle = \"Club\"\n{HEAD}extends = [\"ground\"]\n{change}"
+        "format = 1\n[ruleset]\nid = \"club\"\ntitle = \"Club\"\n{HEAD}extends = [\"ground\"]\n\
+         words = {{ class = [\"sprint\"] }}\n{change}"
     );
     load(&[SourceFile::new("club.toml", text)], &|_, _| Some(Arc::clone(&ground)))
 }

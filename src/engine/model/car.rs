@@ -64,6 +64,8 @@ pub struct Car {
     pub hand_held: Vec<HandHeld>,
     /// Metres a unit of the file's points.
     pub point_unit: f64,
+    /// Rulesets it is walked under, by their ids, where the file says so.
+    pub rules: Vec<Word>,
     /// How each of these values is known.
     pub known: Arc<Known>,
 }
@@ -73,6 +75,8 @@ pub struct Car {
 pub struct Facts {
     /// A free word.
     pub discipline: Option<Word>,
+    /// What it is entered as: the rulesets that declare the class are in force for it.
+    pub class: Option<Word>,
     /// Fuels.
     pub fuel: Option<Vec<Word>>,
     /// Where the engine is.
@@ -262,6 +266,9 @@ impl Car {
             name: r.text("name", "What the car is called."),
             keeper: r.text("keeper", "Who answers for the car."),
             facts: Facts::read(r),
+            rules: r
+                .words("rules", "Rulesets it is walked under, by their ids; else those of its class.")
+                .unwrap_or_default(),
             chassis: Chassis::read(r),
             ..Self::default()
         }
@@ -376,6 +383,8 @@ impl Facts {
         let (without_at, other_without) = super::refer::tags(r, "without", "Tags the car surely has not.");
         Self {
             discipline: r.word("discipline", "What it is run in: a word that rule files may ask for."),
+            class: r
+                .word("class", "What it is entered as: rules that declare this class are in force for it."),
             fuel,
             engine: r.choice("engine", "Where the engine is: front, mid, rear.", ENGINES),
             driver: r.choice("driver", "Where the driver sits: left, right, centre.", SEATS),

@@ -20,6 +20,8 @@ pub enum Vocabulary {
     Equipment,
     /// What it is run in.
     Discipline,
+    /// What it is entered as: only rule files know classes.
+    Class,
 }
 
 /// Fuels known here.
@@ -111,6 +113,7 @@ impl Vocabulary {
             Self::Fuel => "fuel",
             Self::Equipment => "equipment",
             Self::Discipline => "discipline",
+            Self::Class => "class",
         }
     }
 
@@ -119,6 +122,7 @@ impl Vocabulary {
         match self {
             Self::Fuel => FUELS.to_vec(),
             Self::Discipline => DISCIPLINES.to_vec(),
+            Self::Class => Vec::new(),
             Self::Equipment => super::tag::TAGS.iter().map(|(word, _, _)| *word).collect(),
         }
     }
@@ -154,9 +158,14 @@ impl Declared {
         self.0.extend(other.0.iter().cloned());
     }
 
+    /// Whether a word is among those declared.
+    pub fn declares(&self, of: Vocabulary, word: &str) -> bool {
+        self.0.contains(&(of, folded(word)))
+    }
+
     /// Whether a word is declared, or known without that.
     pub fn knows(&self, of: Vocabulary, word: &str) -> bool {
-        of.knows(word) || self.0.contains(&(of, folded(word)))
+        of.knows(word) || self.declares(of, word)
     }
 
     /// Every word that may be meant: those known here and those declared.

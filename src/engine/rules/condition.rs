@@ -19,6 +19,8 @@ pub struct Condition {
     pub fuel: Vec<String>,
     /// Any of these disciplines.
     pub discipline: Vec<String>,
+    /// Any of these classes.
+    pub class: Vec<String>,
     /// Any of these engine places.
     pub engine: Vec<EnginePlace>,
     /// Any of these seats.
@@ -51,11 +53,13 @@ impl Condition {
         let equipment = narrowed("equipment", "Tags of which the car has at least one.", &tag::schema);
         let fuel = words("fuel", "Fuels, any of them.");
         let discipline = words("discipline", "Disciplines, any of them.");
+        let class = words("class", "Classes that a ruleset declares, any of them.");
         let lists = [
             (Vocabulary::Equipment, &all),
             (Vocabulary::Equipment, &equipment),
             (Vocabulary::Fuel, &fuel),
             (Vocabulary::Discipline, &discipline),
+            (Vocabulary::Class, &class),
         ];
         let beyond = lists.iter().flat_map(|(of, words)| words.iter().map(move |word| (*of, word.clone())));
         Self {
@@ -67,6 +71,7 @@ impl Condition {
             equipment_others: others(&equipment),
             fuel: meanings(Vocabulary::Fuel, &fuel),
             discipline: meanings(Vocabulary::Discipline, &discipline),
+            class: meanings(Vocabulary::Class, &class),
             engine: narrowed("engine", "Engine places, any of them: front, mid, rear.", &|| {
                 schema::words(ENGINES)
             })
@@ -96,9 +101,11 @@ impl Condition {
         }
         let facts = &car.facts;
         let discipline = facts.discipline.as_ref().map(std::slice::from_ref);
+        let class = facts.class.as_ref().map(std::slice::from_ref);
         answer
             .and(self.one_of_words(Vocabulary::Fuel, &self.fuel, facts.fuel.as_deref()))
             .and(self.one_of_words(Vocabulary::Discipline, &self.discipline, discipline))
+            .and(self.one_of_words(Vocabulary::Class, &self.class, class))
             .and(one_of(&self.engine, facts.engine.as_ref().map(std::slice::from_ref)))
             .and(one_of(&self.driver, facts.driver.as_ref().map(std::slice::from_ref)))
     }
@@ -131,6 +138,7 @@ impl Condition {
             && (!self.asks_equipment() || any || same_any)
             && (self.fuel.is_empty() || within(&other.fuel, &self.fuel))
             && (self.discipline.is_empty() || within(&other.discipline, &self.discipline))
+            && (self.class.is_empty() || within(&other.class, &self.class))
             && (self.engine.is_empty() || within(&other.engine, &self.engine))
             && (self.driver.is_empty() || within(&other.driver, &self.driver))
     }
@@ -179,6 +187,9 @@ impl Condition {
         }
         if !self.discipline.is_empty() {
             parts.push(format!("discipline {}", self.discipline.join(" or ")));
+        }
+        if !self.class.is_empty() {
+            parts.push(format!("class {}", self.class.join(" or ")));
         }
         if !self.engine.is_empty() {
             let words: Vec<String> =

@@ -67,5 +67,5 @@ pub use signs::{NOT_REACHED, PART_ANSWERED, outcome_sign, severity_sign};
 pub use state::{CarState, StateOf, Tally, answered_lately, is_signed, is_stop};
 pub use verdict::{Judged, judge_compute, judge_count, judge_date, judge_measure, judge_worked, worst};
 pub use warnings::warnings;
-pub use words::{offered_for, strange_words};
+pub use words::{classes_of, offered_for, strange_words};
 pub use written::check_as_toml;

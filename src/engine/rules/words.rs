@@ -1,26 +1,47 @@
 //! Words of conditions and of cars that nothing in force knows.
 
-use crate::diagnostic::{Diagnostic, Place, did_you_mean, near_or};
+use std::sync::Arc;
+
+use crate::diagnostic::{Diagnostic, Place, SourceFile, did_you_mean, near_or};
 use crate::model::Car;
 use crate::model::car::Facts;
 use crate::model::vocabulary::{Declared, Vocabulary, folded};
-use crate::source::{Reader, Word};
+use crate::source::{self, Reader, Value, Word};
 
 use super::alike::also_at;
 use super::builtin::BUILT_IN;
 use super::ruleset::Ruleset;
 
-/// Reads `words = { fuel = […], equipment = […], discipline = […] }` of a rule file's head.
+/// Reads `words = { fuel = […], equipment = […], discipline = […], class = […] }` of a rule file's head.
 pub(super) fn read(r: &Reader<'_>) -> Declared {
     let mut declared = Declared::default();
     for (of, key, doc) in [
         (Vocabulary::Fuel, "fuel", "Fuels that cars and conditions may name besides those known."),
         (Vocabulary::Equipment, "equipment", "What a car may have besides the tags known."),
         (Vocabulary::Discipline, "discipline", "Disciplines besides those known."),
+        (Vocabulary::Class, "class", "Classes of cars that these rules are for."),
     ] {
         r.words(key, doc).unwrap_or_default().iter().for_each(|word| declared.add(of, &word.text));
     }
     declared
+}
+
+/// The classes that a rule file says it is for, and whether the file could be read whole.
+pub fn classes_of(file: &Arc<SourceFile>) -> (Vec<String>, bool) {
+    let (root, diagnostics) = source::parse(file);
+    let words = |name: &str, node: &source::Node| node.value.as_table()?.get(name).cloned();
+    let listed = words("ruleset", &root)
+        .and_then(|head| words("words", &head))
+        .and_then(|declared| words(Vocabulary::Class.name(), &declared));
+    let items: Arc<Vec<source::Node>> = match listed.map(|node| node.value) {
+        Some(Value::Array(items)) => items,
+        _ => Arc::default(),
+    };
+    let texts = items.iter().filter_map(|item| match &item.value {
+        Value::Text(text) => Some(text.clone()),
+        _ => None,
+    });
+    (texts.collect(), diagnostics.is_empty())
 }
 
 /// Tells every condition what the files in force declare.
@@ -66,7 +87,10 @@ pub fn strange_words(rules: &Ruleset, car: &Car) -> Vec<Diagnostic> {
     let warning = |(of, word): (Vocabulary, &Word)| {
         let message = format!("{}, so every check that depends on it is asked", no_word(of, word));
         let help = near_or(&word.text.to_lowercase(), rules.words.words(of), || {
-            format!("known here: {}", rules.words.words(of).join(", "))
+            match rules.words.words(of).join(", ") {
+                none if none.is_empty() => format!("no rules in force declare a {}", of.name()),
+                known => format!("known here: {known}"),
+            }
         });
         Diagnostic::warning(&word.at, message, help)
     };
@@ -85,7 +109,8 @@ fn words_of(facts: &Facts) -> impl Iterator<Item = (Vocabulary, &Word)> {
     let fuel = facts.fuel.iter().flatten().map(|word| (Vocabulary::Fuel, word));
     let others = facts.other_equipment.iter().chain(&facts.other_without);
     let discipline = facts.discipline.iter().map(|word| (Vocabulary::Discipline, word));
-    fuel.chain(others.map(|word| (Vocabulary::Equipment, word))).chain(discipline)
+    let class = facts.class.iter().map(|word| (Vocabulary::Class, word));
+    fuel.chain(others.map(|word| (Vocabulary::Equipment, word))).chain(discipline).chain(class)
 }
 
 fn no_word(of: Vocabulary, word: &Word) -> String {
