@@ -234,8 +234,44 @@ pub fn find_rules(
 ) -> Result<FoundRules, String> {
     let base = ["base".to_owned()];
     let named = if named.is_empty() { &base[..] } else { named };
-    let (files, names) = named.iter().map(|name| rule_file(paths, name)).collect::<Result<_, _>>()?;
-    loaded(paths, cache, on, files, names)
+    or_last_good(cache, on, named, || {
+        let (files, names) = named.iter().map(|name| rule_file(paths, name)).collect::<Result<_, _>>()?;
+        loaded(paths, cache, on, files, names)
+    })
+}
+
+/// Rules as they are now, else as they were when this program last read them without a mistake, which is said.
+fn or_last_good(
+    cache: &RulesetCache,
+    on: NaiveDate,
+    named: &[String],
+    load: impl FnOnce() -> Result<FoundRules, String>,
+) -> Result<FoundRules, String> {
+    match load() {
+        Ok(found) => {
+            cache.keep_good(named, Some(on), &found.rules);
+            Ok(found)
+        }
+        Err(wrong) => {
+            let Some(rules) = cache.last_good(named, Some(on)) else { return Err(wrong) };
+            let note = format!(
+                "rules {} were changed and cannot be used as they are now ({}): those read before stay in force",
+                named.join(", "),
+                in_one_line(&wrong)
+            );
+            Ok(FoundRules { rules, files: named.to_vec(), notes: vec![note] })
+        }
+    }
+}
+
+/// The first mistake with its place, and how many there are, of mistakes as they are printed.
+fn in_one_line(wrong: &str) -> String {
+    let mut lines = wrong.lines();
+    let message = lines.next().unwrap_or_default().trim_start_matches("error: ").to_owned();
+    let place = lines.next().and_then(|line| line.trim_start().strip_prefix("--> "));
+    let more = wrong.lines().skip(1).filter(|line| line.starts_with("error: ")).count();
+    let more = if more == 0 { String::new() } else { format!(", and {more} more") };
+    place.map_or_else(|| format!("{message}{more}"), |place| format!("{place}: {message}{more}"))
 }
 
 /// Loads rulesets of the data folder, or built in, by their ids alone: no path of this machine is opened.
@@ -248,9 +284,11 @@ pub(super) fn rules_by_id(
     on: NaiveDate,
     ids: &[String],
 ) -> Result<FoundRules, String> {
-    let found = ids.iter().map(|id| ruleset_by_id(paths, id).ok_or_else(|| no_rule_file(id)));
-    let files = found.collect::<Result<_, _>>()?;
-    loaded(paths, cache, on, files, ids.to_vec())
+    or_last_good(cache, on, ids, || {
+        let found = ids.iter().map(|id| ruleset_by_id(paths, id).ok_or_else(|| no_rule_file(id)));
+        let files = found.collect::<Result<_, _>>()?;
+        loaded(paths, cache, on, files, ids.to_vec())
+    })
 }
 
 /// A ruleset of the data folder, or built in.
@@ -326,7 +364,7 @@ pub fn rules_of_last_walk(
         });
         return Ok(found);
     };
-    found.notes = changed_since(&found.rules, started);
+    found.notes.extend(changed_since(&found.rules, started));
     Ok(found)
 }
 

@@ -159,9 +159,33 @@ pub fn read_text(path: &Path) -> Result<String, String> {
     if bytes.len() as u64 > LARGEST {
         return Err(format!("{} is larger than 1 MB: this is not a file of ours", shown(path)));
     }
-    String::from_utf8(bytes).map_err(|_| {
-        format!("{} is not a text in UTF-8: save it as plain text with the encoding UTF-8", shown(path))
+    if is_utf_16(&bytes) {
+        return Err(format!(
+            "{} is saved as UTF-16: save it as plain text with the encoding UTF-8",
+            shown(path)
+        ));
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let valid = error.utf8_error().valid_up_to();
+        let before = String::from_utf8_lossy(error.as_bytes().get(..valid).unwrap_or_default()).into_owned();
+        let (line, column) = end_of(&before);
+        format!(
+            "{}:{line}:{column}: the letter here is not in UTF-8 (it may be Latin-1 or Windows-1252): save the file as plain \
+             text with the encoding UTF-8",
+            shown(path)
+        )
     })
+}
+
+/// Two bytes a letter: told by its mark, or by the zero beside the first letter.
+fn is_utf_16(bytes: &[u8]) -> bool {
+    matches!(bytes, [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] | [0, _, ..] | [_, 0, ..])
+}
+
+/// Line and column just behind a text, from 1.
+fn end_of(text: &str) -> (usize, usize) {
+    let last = text.rsplit('\n').next().unwrap_or_default();
+    (text.matches('\n').count() + 1, last.chars().count() + 1)
 }
 
 /// Writes a whole file: a new one beside it, synced, then put in its place.

@@ -7,6 +7,7 @@ mod agents;
 mod answers_cut;
 mod attacks;
 mod axes;
+mod bad_rules;
 mod bands;
 mod bench;
 mod bend_table;

@@ -10,6 +10,7 @@ use crate::source::{self, Key, Node, Table, Value};
 
 use super::layers::Loaded;
 use super::merge::NAMED;
+use super::ruleset::Ruleset;
 
 /// The tree of a ruleset's text, and what was wrong with its syntax.
 #[derive(Debug)]
@@ -22,11 +23,15 @@ pub(super) struct Tree {
 /// A ruleset with the trees it was loaded from, in the order of its files.
 type Stacked = (Vec<Arc<Tree>>, Option<NaiveDate>, Arc<Loaded>);
 
+/// A ruleset without a mistake, with the names that it was loaded by.
+type Good = (Vec<String>, Option<NaiveDate>, Arc<Ruleset>);
+
 /// Files parsed once, however many of the rulesets that are loaded build on them.
 #[derive(Debug, Default)]
 pub struct RulesetCache {
     trees: RefCell<Vec<Arc<Tree>>>,
     loaded: RefCell<Vec<Stacked>>,
+    good: RefCell<Vec<Good>>,
 }
 
 impl RulesetCache {
@@ -50,6 +55,20 @@ impl RulesetCache {
             .iter()
             .find(|(known, day, _)| *day == on && same(known))
             .map(|(_, _, loaded)| Arc::clone(loaded))
+    }
+
+    /// The ruleset that was last loaded by these names for a day without a mistake.
+    pub fn last_good(&self, names: &[String], on: Option<NaiveDate>) -> Option<Arc<Ruleset>> {
+        let good = self.good.borrow();
+        let known = good.iter().find(|(known, day, _)| known == names && *day == on);
+        known.map(|(_, _, rules)| Arc::clone(rules))
+    }
+
+    /// Keeps a ruleset that was loaded by these names without a mistake.
+    pub fn keep_good(&self, names: &[String], on: Option<NaiveDate>, rules: &Arc<Ruleset>) {
+        let mut good = self.good.borrow_mut();
+        good.retain(|(known, day, _)| known != names || *day != on);
+        good.push((names.to_vec(), on, Arc::clone(rules)));
     }
 
     /// Keeps a ruleset beside the trees it was loaded from.

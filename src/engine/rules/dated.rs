@@ -78,6 +78,14 @@ impl Dates {
         self.effective.zip(self.expires).is_some_and(|(first, last)| last < first)
     }
 
+    /// The last day, where it is over.
+    pub(super) fn over_on(self, on: NaiveDate) -> Option<NaiveDate> {
+        match self.stands(on) {
+            Stands::Over(day) => Some(day),
+            _ => None,
+        }
+    }
+
     fn stands(self, on: NaiveDate) -> Stands {
         match (self.effective, self.expires) {
             (Some(first), _) if on < first => Stands::From(first),
@@ -162,6 +170,11 @@ fn dated(item: &Node, layer: &Layer, of_layer: Option<&str>, on: NaiveDate) -> O
 }
 
 impl Layer {
+    /// Whether its last day is over.
+    pub fn is_over(&self, on: NaiveDate) -> bool {
+        self.dates.over_on(on).is_some()
+    }
+
     /// Why nothing of it is in force on a day; nothing where it is.
     pub fn off_on(&self, on: NaiveDate) -> Option<String> {
         if self.is_root {

@@ -542,8 +542,14 @@ fn order(r: &Reader<'_>, [min, max, aim_min, aim_max]: [&Option<Limit>; 4]) {
     if let (Some(min), Some(max)) = (min, max)
         && min.si > max.si
     {
-        let help = format!("no value is at least {} and at most {}: mend one", min.text, max.text);
-        r.report(Diagnostic::error(&r.place("max"), "max is below min", help));
+        let (low, high) = (r.place("min"), r.place("max"));
+        let none = format!("no value is at least {} and at most {}", min.text, max.text);
+        // Two layers may each be sound by itself.
+        let help = match low.file.name == high.file.name {
+            true => format!("{none}: mend one"),
+            false => format!("{none}: mend it, or the min at {}", low.shown()),
+        };
+        r.report(Diagnostic::error(&high, "max is below min", help));
         return;
     }
     let outside = |aim: &&Limit| {

@@ -7,6 +7,7 @@ use crate::diagnostic::{Diagnostic, Place};
 use crate::source::{Table, Value};
 
 use super::check::{Check, SourceBasis};
+use super::dated::Dates;
 use super::limits::{ComputeRow, OfFilter, Typed};
 use super::ruleset::Ruleset;
 
@@ -37,8 +38,30 @@ pub fn warnings(rules: &Ruleset, on: NaiveDate) -> Vec<Diagnostic> {
     contradictory(rules, &mut found);
     repeated(rules, &mut found);
     stale(rules, on, &mut found);
+    run_out(rules, on, &mut found);
     crate::diagnostic::sort(&mut found);
     found
+}
+
+/// Files, and changes of single checks, that ran out.
+fn run_out(rules: &Ruleset, on: NaiveDate, found: &mut Vec<Diagnostic>) {
+    let help = "write a later expires if it goes on, or take it out";
+    for layer in rules.layers.iter().filter(|layer| layer.is_over(on)) {
+        if let Some(sentence) = layer.sentence_of_day(on) {
+            found.push(Diagnostic::warning(&layer.place, sentence.trim_end_matches('.'), help));
+        }
+    }
+    for check in &rules.checks {
+        let Some(node) = check.table.get("expires") else { continue };
+        let layer = rules.layer_at(&node.at).and_then(|at| rules.layers.get(at));
+        let is_told = layer.is_none_or(|layer| layer.is_over(on) || layer.is_root);
+        if let Some(day) =
+            Dates::of(&check.table).ok().and_then(|dates| dates.over_on(on)).filter(|_| !is_told)
+        {
+            let message = format!("what is written here of {} ran out on {day}", check.id);
+            found.push(Diagnostic::warning(&node.at, message, help));
+        }
+    }
 }
 
 /// Where a key of a check stands.
