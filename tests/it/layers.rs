@@ -236,7 +236,7 @@ fn inherited_cases_that_a_new_limit_replaces_are_no_mistakes() {
     let [replaced] = not.as_slice() else { panic!("{not:?}") };
     assert!(!replaced.failed());
     let said = replaced.replaced().unwrap();
-    assert!(said.starts_with("ground.toml:54:1: ") && said.contains("measure.min at club.toml:"), "{said}");
+    assert!(said.starts_with("ground.toml:57:1: ") && said.contains("measure.min at club.toml:"), "{said}");
 }
 
 /// What decides is not what was changed: the case is as wrong as ever.

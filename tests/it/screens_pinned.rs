@@ -74,3 +74,27 @@ fn the_foot_is_short() {
         }
     }
 }
+
+/// After a reject a digit picks one of the check's own ways to fail, with its remedy; words are a note; Enter is none.
+#[test]
+fn a_digit_says_why() {
+    let file = repo_file("sample-cars/plover.toml");
+    let picked = |typed: &str| {
+        let mut script = Script::new(TestWorkspace::shipped(&file.text));
+        script.text("318").press("<enter> <enter> <enter> a a");
+        while script.check() != "lf-hose-at-steer-lock" {
+            script.press("<right>");
+        }
+        script.press("r");
+        let asked = script.screen(80, 24);
+        assert!(asked.contains("REJECTED: Left front hose pulls or rubs at lock"), "{asked}");
+        assert!(asked.contains("2 Polished patch on the hose"), "{asked}");
+        script.text(typed).press("<enter>");
+        script.notes()
+    };
+    let of = |text: &str| vec![("lf-hose-at-steer-lock".to_owned(), text.to_owned())];
+    assert_eq!(picked("2"), of("Polished patch on the hose"));
+    assert_eq!(picked("2 places"), of("2 places"));
+    assert_eq!(picked("9"), of("9"), "no such way: the digit is the note");
+    assert_eq!(picked(""), Vec::new());
+}

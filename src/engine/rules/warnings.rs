@@ -19,6 +19,7 @@ const SUBJECT_WIDTH: usize = 28;
 const BRIEF_WIDTH: usize = 30;
 const BRIEF_OF_A_LIMIT_WIDTH: usize = 24;
 const FIRST_STEP_WIDTH: usize = 42;
+const CAUTION_WIDTH: usize = 98;
 /// Longest text that a 60-column screen shows in full beside its check.
 const TEXT_WIDTH: usize = 420;
 
@@ -31,6 +32,7 @@ pub fn warnings(rules: &Ruleset, on: NaiveDate) -> Vec<Diagnostic> {
         unreached(rules, check, &mut found);
         impossible(check, &mut found);
         too_long(check, &mut found);
+        unsaid(check, &mut found);
     }
     off_lap(rules, &mut found);
     super::codes::missing(rules, &mut found);
@@ -166,6 +168,23 @@ fn impossible(check: &Check, found: &mut Vec<Diagnostic>) {
     }
 }
 
+/// A check without the words that lists, slips and boards need, or with its wish in the place of a fault.
+fn unsaid(check: &Check, found: &mut Vec<Diagnostic>) {
+    let words = [("subject", &check.subject), ("fault", &check.fault), ("do", &check.first_step)];
+    let missing: Vec<&str> =
+        words.into_iter().filter_map(|(key, text)| text.is_none().then_some(key)).collect();
+    if !missing.is_empty() {
+        let message = format!("{} has no {}", check.id, missing.join(", no "));
+        let help = "say in a few words what is looked at, what is wrong, and what to do first";
+        found.push(Diagnostic::warning(&check.place, message, help));
+    }
+    if check.fault.as_ref() == Some(&check.title) {
+        let help = "the title says what is wanted, the fault what is wrong";
+        let message = format!("the fault of {} is its title", check.id);
+        found.push(Diagnostic::warning(&place(check, "fault"), message, help));
+    }
+}
+
 fn too_long(check: &Check, found: &mut Vec<Diagnostic>) {
     too_long_in(&check.table, (check, BRIEF_WIDTH), found);
     let rows = ["measure", "count", "date", "compute", "causes"];
@@ -189,8 +208,10 @@ fn too_long_in(table: &Table, (check, brief): (&Check, usize), found: &mut Vec<D
             "fault" => FAULT_WIDTH,
             "brief" => brief,
             "do" => FIRST_STEP_WIDTH,
-            "look" | "accept" | "reject" | "why" | "remedy" | "caution" | "caution_more"
-            | "rulebooks_differ" => TEXT_WIDTH,
+            "caution" => CAUTION_WIDTH,
+            "look" | "accept" | "reject" | "why" | "remedy" | "caution_more" | "rulebooks_differ" => {
+                TEXT_WIDTH
+            }
             _ => continue,
         };
         let width = text.as_str().width();

@@ -185,8 +185,10 @@ fn detail(state: &State, walk: &Walk, check: &Check, lines: &mut Lines) {
     lines.pair("Check", Tone::Dim, &check.id);
 }
 
-/// Limits of typed values that are pinned.
-const MOST_LIMITS: usize = 2;
+/// How many limits of typed values are pinned.
+fn most_limits(lines: &Lines) -> usize {
+    if lines.rows < 18 { 1 } else { 2 }
+}
 
 /// The limits of typed values: what a person measures, counts or reads is held to them.
 fn typed_limits(walk: &Walk, check: &Check) -> Vec<String> {
@@ -223,12 +225,12 @@ fn labelled((label, text): (&str, String)) -> Option<String> {
 
 /// Limits that stay in sight, and how many more there are.
 fn limits_pinned(walk: &Walk, check: &Check, lines: &mut Lines) {
-    let limits = typed_limits(walk, check);
-    for limit in limits.iter().take(MOST_LIMITS) {
+    let (limits, most) = (typed_limits(walk, check), most_limits(lines));
+    for limit in limits.iter().take(most) {
         lines.pair("Limit", Tone::Strong, limit);
     }
-    if limits.len() > MOST_LIMITS {
-        lines.pair("", Tone::Dim, &format!("{} below", many(limits.len() - MOST_LIMITS, "more limit")));
+    if limits.len() > most {
+        lines.pair("", Tone::Dim, &format!("{} below", many(limits.len() - most, "more limit")));
     }
 }
 
@@ -236,7 +238,7 @@ fn limits_pinned(walk: &Walk, check: &Check, lines: &mut Lines) {
 fn limits(walk: &Walk, check: &Check, lines: &mut Lines) {
     let computed =
         check.compute.iter().filter_map(|row| labelled((&row.label, compute_limits(row, walk.start.units))));
-    for limit in typed_limits(walk, check).into_iter().skip(MOST_LIMITS).chain(computed) {
+    for limit in typed_limits(walk, check).into_iter().skip(most_limits(lines)).chain(computed) {
         lines.pair("Limit", Tone::Strong, &limit);
     }
 }
