@@ -89,7 +89,11 @@ and height of the center of gravity. Hoses are checked for travel, twist and gro
 span.
 
 Drum brakes are worked from drum, wheel cylinder, pins and linings, as two shoes on pins or as duo-servo. An axle that
-the file passes over is missing: say that it has no brake at all, or these numbers are refused by name.";
+the file passes over is missing: say that it has no brake at all, or these numbers are refused by name.
+
+Heat is worked for what brakes.duty says: stops from one speed to another, a series of them, a parachute, a way down. It
+needs rotor masses, the range of the pads, and for more than one stop how fast the rotors cool. It is not validated by
+measurements: put a thermometer on the rotor and a strip on the caliper.";
 
 fn units() -> String {
     let mut text = String::from(

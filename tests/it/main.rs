@@ -61,6 +61,7 @@ mod fuzzed;
 mod gas;
 mod gauge;
 mod heads;
+mod heat;
 mod help;
 mod hold;
 mod hose;

@@ -205,6 +205,17 @@ fn fluids_angles_and_the_rest() {
         Kind::Flow,
         &[("2 gpm", 2.0 * gallon / 60.0), ("8 L/min", 8e-3 / 60.0), ("8 L / min", 8e-3 / 60.0)],
     );
+    // A mile is 5 280 ft; the table's Btu is 2 326 J/kg for each lb, by 1.8 for the degree: 4 186.8 J.
+    accepted(Kind::Speed, &[("60 mph", 26.8224), ("88 ft/s", 26.8224), ("36 km/h", 10.0), ("10 m/s", 10.0)]);
+    accepted(
+        Kind::SpecificHeat,
+        &[
+            ("0.13 Btu/lb/F", 544.284),
+            ("1 Btu/(lb F)", 4186.8),
+            ("544 J/kg/K", 544.0),
+            ("0.5 kJ/kg/K", 500.0),
+        ],
+    );
     let psi: f64 = 0.453_592_37 * 9.806_65 / (0.0254 * 0.0254);
     accepted(
         Kind::NozzleFactor,

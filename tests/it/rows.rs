@@ -395,7 +395,7 @@ fn defaults() -> Held {
             "um" => 1e-6,
             "deg" => std::f64::consts::PI / 180.0,
             "F" => 5.0 / 9.0,
-            "1" | "s" => 1.0,
+            "1" | "s" | "K" | "J/kg/K" => 1.0,
             other => panic!("{other}"),
         };
         wanted.extend(words[2..].iter().map(|word| (words[0].to_owned(), inches(word) * unit)));

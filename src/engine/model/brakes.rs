@@ -2,10 +2,11 @@
 
 use crate::diagnostic::Diagnostic;
 use crate::source::{Reader, Word};
-use crate::units::{Force, Given, Length, Pressure, Ratio, Volume};
+use crate::units::{Force, Given, Length, Pressure, Ratio, Temperature, Volume};
 
 use super::Point;
 use super::drum::{Drum, Parking};
+use super::duty::{Duty, Rotor};
 use super::run::Run;
 
 /// Which checks a part belongs to.
@@ -82,6 +83,8 @@ pub struct Brakes {
     pub axles_without: Vec<Word>,
     /// The parking brake's lever.
     pub parking: Option<Parking>,
+    /// What the brakes are asked to do.
+    pub duty: Option<Duty>,
 }
 
 /// A master cylinder.
@@ -214,6 +217,14 @@ pub struct WheelBrake {
     pub pad_new: Option<Given<Length>>,
     /// Pad thickness at its end.
     pub pad_min: Option<Given<Length>>,
+    /// The rotor or drum.
+    pub rotor: Option<Rotor>,
+    /// Lowest temperature that the pad's maker states for it.
+    pub pad_cold: Option<Given<Temperature>>,
+    /// Highest one.
+    pub pad_hot: Option<Given<Temperature>>,
+    /// What of a rotor's rise arrives at the fluid.
+    pub fluid_soak: Option<Given<Ratio>>,
 }
 
 impl WheelBrake {
@@ -265,6 +276,11 @@ impl Brakes {
                 .words("axles_without", "Axles that have no brake at all, not even drums: front, rear.")
                 .unwrap_or_default(),
             parking: r.table("parking", "The parking brake.", Parking::read),
+            duty: r.table(
+                "duty",
+                "Stops, or a descent, that the heat of the brakes is worked for.",
+                Duty::read,
+            ),
         };
         r.narrow("axles_without", || serde_json::json!({"items": {"enum": ["front", "rear"]}}));
         brakes.check_axles(r);
@@ -401,6 +417,11 @@ impl WheelBrake {
             flex: r.positive("flex", "Fluid the caliper takes up by flexing at 1,000 psi, for hold tests."),
             pad_new: r.positive("pad_new", "Lining thickness new."),
             pad_min: r.quantity("pad_min", "Lining thickness at which the pad is worn out."),
+            rotor: r.table("rotor", "The rotor or drum, for its heat.", Rotor::read),
+            pad_cold: r.positive("pad_cold", "Lowest temperature the pad's or lining's maker states for it."),
+            pad_hot: r.positive("pad_hot", "Highest temperature the pad's or lining's maker states for it."),
+            fluid_soak: r
+                .share("fluid_soak", "What of the rotor's rise arrives at the fluid; default: 20 %."),
         };
         r.narrow("id", || serde_json::json!({"enum": ["LF", "RF", "LR", "RR"]}));
         r.narrow("pistons", || serde_json::json!({"minimum": 1}));
@@ -428,6 +449,12 @@ impl WheelBrake {
         };
         if let Some(message) = wrong {
             r.report(Diagnostic::error(&r.place("pistons"), message, "count all pistons of one caliper"));
+        }
+        if let (Some(cold), Some(hot)) = (self.pad_cold, self.pad_hot)
+            && cold.si() >= hot.si()
+        {
+            let help = "pad_cold is the low end of its range, pad_hot the high end";
+            r.report(Diagnostic::error(&r.place("pad_cold"), "the pad has no range of temperature", help));
         }
         if let (Some(new), Some(min)) = (self.pad_new, self.pad_min)
             && min.si() >= new.si()

@@ -149,6 +149,18 @@ fn front_share(inputs: &mut Inputs<'_>, s: &Situation<'_>) -> Worked<f64> {
     Ok(balance::front_share(Force::from_si(front), Force::from_si(rear))?)
 }
 
+/// What one wheel takes of the braking at the ground, at the pedal force given.
+pub(super) fn wheel_share(inputs: &mut Inputs<'_>, s: &Situation<'_>, brake: &WheelBrake) -> Worked<f64> {
+    let mine = force(inputs, s, std::iter::once(brake));
+    let every = wheels(inputs, s.car);
+    let every = force(inputs, s, every);
+    let (mine, every) = (mine?, every?);
+    if every <= 0.0 {
+        return Err(NoValue::because("no wheel is braked at this pedal force"));
+    }
+    Ok(mine / every)
+}
+
 /// What decides the loads on the axles; the weight only where it is asked for.
 pub(super) fn statics(inputs: &mut Inputs<'_>, car: &Car, weighed: bool) -> Worked<Statics> {
     let chassis = &car.chassis;

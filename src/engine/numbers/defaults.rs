@@ -58,6 +58,16 @@ pub const DEFAULTS: &[Default] = &[
     value("brakes.wheel_brake.rollback", Kind::Length, ROLLBACK, Off::By(0.005 * INCH), TRADE),
     value("brakes.hose.growth", Kind::Ratio, HOSE_GROWTH, Off::Between(0.25, 1.0), GROWTH),
     value("brakes.parking.efficiency", Kind::Ratio, CABLES, Off::Between(0.6, 0.9), TRADE),
+    value("brakes.duty.start", Kind::Temperature, START, Off::Between(278.15, 318.15), TRADE),
+    value("brakes.duty.parachute.drag", Kind::Ratio, PARACHUTE, Off::Between(0.4, 0.8), CHUTE),
+    value(
+        "brakes.wheel_brake.rotor.specific_heat",
+        Kind::SpecificHeat,
+        GRAY_IRON,
+        Off::Between(460.0, 600.0),
+        IRON,
+    ),
+    value("brakes.wheel_brake.fluid_soak", Kind::Ratio, FLUID_SOAK, Off::Between(0.1, 0.35), TRADE),
     words(
         "brakes.line.tube.min_wall",
         "0.85 of the wall under 1/2 in outside diameter, 0.90 from there up",
@@ -127,6 +137,22 @@ const GROWTH: Cite = Cite::new(
     Basis::FromMemory,
 );
 
+const CHUTE: Cite =
+    Cite::new("parachute texts", "cross and ribbon cloths, on the flat cloth", Basis::FromMemory);
+const IRON: Cite = Cite::new(
+    "How hot do brakes get",
+    "iron, 0.130 Btu/(lb F); 460 to 600 J/(kg K) cold to hot",
+    Basis::FromMemory,
+);
+
+/// Temperature of rotors and air before a stop, K.
+pub(super) const START: f64 = 298.15;
+/// Drag coefficient of a parachute on its flat cloth.
+pub(super) const PARACHUTE: f64 = 0.55;
+/// Specific heat of gray iron, J/(kg K): 0.130 Btu/(lb F).
+pub(super) const GRAY_IRON: f64 = 0.130 * 4186.8;
+/// What of the rotor's rise arrives at the fluid.
+pub(super) const FLUID_SOAK: f64 = 0.2;
 /// Bulk modulus of the brake fluid, Pa.
 pub(super) const BULK_MODULUS: f64 = 1.4e9;
 /// Distance a piston seal draws its piston back, m.

@@ -7,6 +7,7 @@ mod bands;
 mod bottle;
 mod brake_balance;
 mod brake_drum;
+mod brake_heat;
 mod brake_pressure;
 mod brake_stroke;
 mod circuits;
@@ -50,6 +51,7 @@ const FAMILIES: &[&[Quantity]] = &[
     brake_balance::ONE_FAILED,
     brake_drum::PARKING,
     brake_drum::RESIDUAL,
+    brake_heat::HEAT,
     hold::QUANTITIES,
     brake_stroke::RESERVOIR,
     hose::QUANTITIES,

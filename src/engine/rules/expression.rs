@@ -295,6 +295,8 @@ fn dimension_of(kind: Kind) -> [i8; 6] {
         // m3/s per Pa^0.5 has no whole exponents; the time exponent tells it from all others.
         Kind::NozzleFactor => [4, 0, 9, 0, 0, 0],
         Kind::Flow => [3, 0, -1, 0, 0, 0],
+        Kind::Speed => [1, 0, -1, 0, 0, 0],
+        Kind::SpecificHeat => [2, 0, -2, 0, -1, 0],
     }
 }
 

@@ -59,6 +59,12 @@ pub enum Refusal {
         "no pressure over its lining keeps the first shoe in balance; look at where the lining begins and ends"
     )]
     ShoeFloatsOff,
+    /// A stop that does not slow the car.
+    #[error("a stop ends slower than it begins")]
+    NoStop,
+    /// A road no longer than the height it loses.
+    #[error("the descent is no longer than it is high: length is along the road")]
+    DescentTooSteep,
     /// The pressure is past the last column of the hose table for that bore.
     #[error("the pressure is past 4,000 psi (27.6 MPa), which is all that a brake hose is tested to hold")]
     PastHoseTable,

@@ -43,6 +43,10 @@ pub enum Kind {
     NozzleFactor,
     /// m3/s
     Flow,
+    /// m/s
+    Speed,
+    /// J/(kg.K)
+    SpecificHeat,
 }
 
 /// Every kind there is.
@@ -67,6 +71,8 @@ pub const KINDS: &[Kind] = &[
     Kind::Resistance,
     Kind::NozzleFactor,
     Kind::Flow,
+    Kind::Speed,
+    Kind::SpecificHeat,
 ];
 
 impl Kind {
@@ -93,6 +99,8 @@ impl Kind {
             Self::Resistance => "a resistance",
             Self::NozzleFactor => "a nozzle factor",
             Self::Flow => "a volume flow",
+            Self::Speed => "a speed",
+            Self::SpecificHeat => "a specific heat",
         }
     }
 
@@ -119,6 +127,8 @@ impl Kind {
             Self::Resistance => "\"0.2 ohm\"",
             Self::NozzleFactor => "\"0.55 gpm/psi^0.5\" or \"8 L/min/bar^0.5\"",
             Self::Flow => "\"2 gpm\" or \"8 L/min\"",
+            Self::Speed => "\"120 mph\" or \"190 km/h\"",
+            Self::SpecificHeat => "\"0.13 Btu/lb/F\" or \"544 J/kg/K\"",
         }
     }
 
@@ -144,6 +154,8 @@ impl Kind {
             Self::Resistance => "ohm",
             Self::NozzleFactor => "m3/s/Pa^0.5",
             Self::Flow => "m3/s",
+            Self::Speed => "m/s",
+            Self::SpecificHeat => "J/kg/K",
         }
     }
 }

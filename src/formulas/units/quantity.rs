@@ -102,6 +102,10 @@ quantities! {
     NozzleFactor,
     /// A volume flow in cubic metres a second (m3/s).
     Flow,
+    /// A speed in metres a second (m/s).
+    Speed,
+    /// Heat that a kilogram takes up by one kelvin, in joules (J/(kg.K)).
+    SpecificHeat,
 }
 
 /// Standard atmosphere, the ambient pressure everywhere in the program (ISO 2533): 101 325 Pa.

@@ -39,6 +39,8 @@ pub fn default_unit(kind: Kind, units: Units) -> &'static str {
         Kind::Resistance => ("ohm", "ohm"),
         Kind::NozzleFactor => ("gpm/psi^0.5", "L/min/bar^0.5"),
         Kind::Flow => ("gpm", "L/min"),
+        Kind::Speed => ("mph", "km/h"),
+        Kind::SpecificHeat => ("Btu/lb/F", "J/kg/K"),
     };
     match units {
         Units::Us => us,

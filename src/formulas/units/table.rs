@@ -166,6 +166,14 @@ pub(super) static UNITS: &[Unit] = &[
     unit(Kind::Flow, "L/s", LITRE, &["L/s"]),
     unit(Kind::Flow, "mL/s", LITRE * 1e-3, &["mL/s"]),
     unit(Kind::Flow, "m3/s", 1.0, &["m3/s"]),
+    unit(Kind::Speed, "mph", FOOT * 5280.0 / 3600.0, &["mph", "mi/h", "miles per hour"]),
+    unit(Kind::Speed, "ft/s", FOOT, &["ft/s", "fps"]),
+    unit(Kind::Speed, "km/h", 1.0 / 3.6, &["km/h", "kmh", "kph"]),
+    unit(Kind::Speed, "m/s", 1.0, &["m/s"]),
+    // The international table's: a pound of water by one degree Fahrenheit takes as much as a kilogram by one kelvin, 4186.8 J.
+    unit(Kind::SpecificHeat, "Btu/lb/F", 4186.8, &["Btu/lb/F", "Btu/(lb.F)", "Btu/lb.F"]),
+    unit(Kind::SpecificHeat, "J/kg/K", 1.0, &["J/kg/K", "J/(kg.K)", "J/kg.K"]),
+    unit(Kind::SpecificHeat, "kJ/kg/K", 1e3, &["kJ/kg/K", "kJ/(kg.K)", "kJ/kg.K"]),
 ];
 
 /// Spellings whose capitals carry meaning: M is a million and m a thousandth, and single letters mean too much.
@@ -300,6 +308,9 @@ impl Unit {
             "floz",
             "gpm",
             "gpm/psi^0.5",
+            "mph",
+            "ft/s",
+            "Btu/lb/F",
         ];
         let both = default_unit(self.kind, Units::Us) == default_unit(self.kind, Units::Metric);
         (!both).then_some(if US.contains(&self.name) { Units::Us } else { Units::Metric })

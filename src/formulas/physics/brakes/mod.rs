@@ -3,6 +3,7 @@
 pub mod balance;
 pub mod drum;
 pub mod fluid;
+pub mod heat;
 pub mod parking;
 pub mod pressure;
 pub mod stroke;
