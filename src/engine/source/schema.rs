@@ -72,7 +72,30 @@ pub fn layered_schema(title: &str, shape: &Shape, [table, extends]: [&str; 2], n
 fn headed(title: &str, mut root: Value) -> Value {
     put(&mut root, "$schema", json!("http://json-schema.org/draft-07/schema#"));
     put(&mut root, "title", json!(title));
+    leave_open(&mut root);
     root
+}
+
+/// Says of every part that only adds to a table that it allows the rest. That is so by draft-07 anyway, and there are
+/// language servers that take such a part for the whole table.
+fn leave_open(schema: &mut Value) {
+    let Value::Object(map) = schema else { return };
+    for (key, inner) in map.iter_mut() {
+        match (key.as_str(), inner) {
+            ("properties", Value::Object(named)) => named.values_mut().for_each(leave_open),
+            ("allOf" | "anyOf" | "oneOf", Value::Array(parts)) => parts.iter_mut().for_each(leave_open),
+            ("items" | "if" | "then" | "else" | "not" | "additionalProperties", inner) => leave_open(inner),
+            _ => {}
+        }
+    }
+    let of_tables = match map.get("type") {
+        Some(Value::Array(types)) => types.iter().any(|one| one == "object"),
+        Some(one) => one == "object",
+        None => !map.contains_key("enum"),
+    };
+    if of_tables && !map.contains_key("additionalProperties") {
+        map.insert("additionalProperties".to_owned(), json!(true));
+    }
 }
 
 fn put(object: &mut Value, key: &str, value: Value) {
@@ -141,8 +164,8 @@ fn described(mut value: Value, field: &Field) -> Value {
 fn kind(kind: &FieldKind, form: Form) -> Value {
     match kind {
         FieldKind::Text => json!({"type": "string"}),
-        FieldKind::Date => json!({"type": "string", "examples": ["2026-03-14", "2026-03"]}),
-        FieldKind::Time => json!({"type": "string", "examples": ["2026-11-25T10:00:00-05:00"]}),
+        FieldKind::Date => dated("date", &["2026-03-14", "2026-03"]),
+        FieldKind::Time => dated("date-time", &["2026-11-25T10:00:00-05:00"]),
         FieldKind::Span => quantity(Kind::Span),
         FieldKind::Id => json!({
             "type": ["string", "integer"], "maxLength": 64, "minimum": 0
@@ -183,6 +206,12 @@ fn one_or_several(shape: &Shape, form: Form) -> Value {
         "then": several,
         "else": object(shape, form)
     })
+}
+
+/// A day or time, bare or in quotes. A bare one is a text of this format in JSON Schema's terms, and a quoted one may be
+/// shorter.
+fn dated(format: &str, examples: &[&str]) -> Value {
+    json!({"anyOf": [{"type": "string", "format": format}, {"type": "string"}], "examples": examples})
 }
 
 fn quantity(kind: Kind) -> Value {
