@@ -56,6 +56,7 @@ mod event_server;
 mod expressions;
 mod files;
 mod flood;
+mod flooding;
 mod friction;
 mod fuzzed;
 mod gas;

@@ -205,6 +205,8 @@ pub const GUIDES: &[Guide] = &[
         "The coldest and the hottest that the bottle stands at: work both.",
         OWNER,
     ),
+    guide("suppression.space.volume", "Tape length, width and height, less engine and parts.", BUILDER),
+    guide("suppression.space.temperature", "The coldest morning the car is run on.", OWNER),
     guide("suppression.gas_exponent", "Nothing on the car shows it; leave it out.", MAKER),
     guide("suppression.release_heads", "Count the heads that have a pin of their own.", MAKER),
     guide("suppression.bottle.agent", "On the bottle's label.", FILLER),

@@ -31,7 +31,7 @@ pub use drum::{Drum, DrumKind, Parking};
 pub use duty::{Descent, Duty, Parachute, Rotor};
 pub use run::{Run, Tube};
 pub use settable::{Settable, settable};
-pub use suppression::{Bottle, Construction, Fittings, LeavesBy, Mount, SupplyLine, Suppression, Tee};
+pub use suppression::{Bottle, Construction, Fittings, LeavesBy, Mount, Space, SupplyLine, Suppression, Tee};
 pub use tag::{Answer3, Tag};
 pub use targets::{Face, Hazard, Nozzle, Pull, Shield};
 

@@ -91,6 +91,8 @@ pub const WINDOWS: &[Window] = &[
     ("brakes.parking.pull", "20 lbf", "120 lbf"),
     ("brakes.parking.ratio", "3", "15"),
     ("brakes.parking.efficiency", "0.5", "0.95"),
+    ("suppression.space.volume", "2 ft3", "100 ft3"),
+    ("suppression.space.temperature", "-4 F", "120 F"),
     ("suppression.bottle.agent_mass", "2 lb", "25 lb"),
     ("suppression.bottle.volume", "60 in3", "1000 in3"),
     ("suppression.bottle.charge_pressure", "100 psi", "1000 psi"),

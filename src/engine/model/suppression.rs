@@ -36,6 +36,17 @@ pub struct Suppression {
     pub keep_clear: Vec<Shield>,
     /// Pull cables.
     pub pulls: Vec<Pull>,
+    /// The space that the agent goes into.
+    pub space: Option<Space>,
+}
+
+/// The space that the agent goes into.
+#[derive(Clone, Debug)]
+pub struct Space {
+    /// Its volume, less what stands in it.
+    pub volume: Option<Given<Volume>>,
+    /// The coldest it is worked for.
+    pub temperature: Option<Given<Temperature>>,
 }
 
 /// A bottle.
@@ -212,6 +223,10 @@ impl Suppression {
             shields: r.tables("shield", "Boxes that stop spray.", |r| Shield::read(r, scale)),
             keep_clear: r
                 .tables("keep_clear", "Boxes that agent must not be aimed at.", |r| Shield::read(r, scale)),
+            space: r.table("space", "The space the agent goes into, for its quantity.", |r| Space {
+                volume: r.positive("volume", "Volume of engine bay or compartment, less what stands in it."),
+                temperature: r.positive("temperature", "The coldest it has to work at."),
+            }),
             pulls: r.tables("pull", "Pull cables that open the valves.", Pull::read),
         }
     }

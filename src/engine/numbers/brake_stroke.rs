@@ -182,11 +182,12 @@ pub(super) fn line_volume(inputs: &mut Inputs<'_>, s: &Situation<'_>, circuit: &
         let here = inputs
             .need_some(format!("{path}.circuit"), line.circuit.as_ref())
             .ok_or(NoValue::MissingInput)?;
-        if here.text == circuit { volume(inputs, &path, &line.run) } else { Ok(0.0) }
+        if here.text == circuit { bore_volume_of(inputs, &path, &line.run) } else { Ok(0.0) }
     }))
 }
 
-fn volume(inputs: &mut Inputs<'_>, path: &str, run: &Run) -> Worked<f64> {
+/// Volume of what a line holds, m3.
+pub(super) fn bore_volume_of(inputs: &mut Inputs<'_>, path: &str, run: &Run) -> Worked<f64> {
     let od = inputs.need(format!("{path}.tube.od"), run.tube.od);
     let wall = inputs.need(format!("{path}.tube.wall"), run.tube.wall);
     let length = line_length(inputs, path, run)?;

@@ -28,6 +28,7 @@ mod mount;
 mod network;
 mod parts;
 mod pull;
+mod quantity;
 mod readings;
 mod registry;
 mod situation;
@@ -58,6 +59,7 @@ const FAMILIES: &[&[Quantity]] = &[
     line::QUANTITIES,
     sleeve::QUANTITIES,
     discharge::QUANTITIES,
+    quantity::QUANTITIES,
     ways::QUANTITIES,
     spray::NOZZLE_QUANTITIES,
     spray::HAZARD_QUANTITIES,

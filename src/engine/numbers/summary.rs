@@ -19,7 +19,7 @@ const PARTS: &[(&str, &[&str])] = &[
     ("NOZZLES AND DISCHARGE", &["discharge.", "nozzle.", "hazard."]),
     ("BRAKES", &["brake."]),
     ("HOSES", &["hose."]),
-    ("BOTTLES, MOUNTS AND PULLS", &["bottle.", "mount.", "pull."]),
+    ("BOTTLES, MOUNTS AND PULLS", &["bottle.", "agent.", "mount.", "pull."]),
     ("ELECTRICS AND OTHERS", &[""]),
 ];
 

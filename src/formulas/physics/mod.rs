@@ -9,6 +9,7 @@ pub mod discharge;
 pub mod electrics;
 pub mod elliptic;
 pub mod flare_nut;
+pub mod flooding;
 pub mod friction;
 pub mod gas;
 pub mod halton;

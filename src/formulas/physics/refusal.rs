@@ -65,6 +65,9 @@ pub enum Refusal {
     /// A road no longer than the height it loses.
     #[error("the descent is no longer than it is high: length is along the road")]
     DescentTooSteep,
+    /// Too cold or too hot for the table of vapor volumes.
+    #[error("the vapor volume of FK-5-1-12 is known from -4 F to 212 F (-20 C to 100 C) only")]
+    OutsideVaporTable,
     /// The pressure is past the last column of the hose table for that bore.
     #[error("the pressure is past 4,000 psi (27.6 MPa), which is all that a brake hose is tested to hold")]
     PastHoseTable,
