@@ -14,6 +14,9 @@ use super::sheet::{Sheet, Summary, not_judged, open_items};
 use super::state::{CarsPage, Overlay, Purpose, Screen, State, WalkPage};
 use super::theme::Theme;
 
+/// More rows than any list has.
+const MOST_ROWS: usize = 1_000;
+
 /// The terminal app over a workspace.
 #[derive(Debug)]
 pub struct App<G: Workspace> {
@@ -194,6 +197,9 @@ impl<G: Workspace> App<G> {
             }
             UiAction::Colours => self.next_colours(),
             UiAction::Help => self.state.overlay = Some(Overlay::Help(place, 0)),
+            UiAction::PageDown | UiAction::PageUp | UiAction::Top | UiAction::Bottom => {
+                self.act_paged(place, action);
+            }
             _ => match place {
                 Place::Person => self.act_person(action),
                 Place::Clock => self.act_clock(action),
@@ -220,6 +226,24 @@ impl<G: Workspace> App<G> {
                 Place::End | Place::Ended => self.act_end(action),
                 Place::Help => self.act_help(action),
             },
+        }
+    }
+
+    /// Many steps at once, the same way as each of them.
+    fn act_paged(&mut self, place: Place, action: UiAction) {
+        let page = usize::from(self.size.1 / 2).max(5);
+        let scroll = super::draw::scroll_of(&mut self.state);
+        let (step, times) = match (action, scroll) {
+            // It is held inside what there is to scroll once that is known.
+            (UiAction::Bottom, Some(scroll)) => return *scroll = usize::MAX / 2,
+            (UiAction::Top, Some(scroll)) => return *scroll = 0,
+            (UiAction::Bottom, None) => (UiAction::Down, MOST_ROWS),
+            (UiAction::Top, None) => (UiAction::Up, MOST_ROWS),
+            (UiAction::PageDown, _) => (UiAction::Down, page),
+            _ => (UiAction::Up, page),
+        };
+        for _ in 0..times {
+            self.act(place, step);
         }
     }
 

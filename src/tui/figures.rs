@@ -1,8 +1,8 @@
 //! Numbers as lines of a screen: value, band, margin, and everything behind them.
 
 use crate::model::entry::Outcome;
-use crate::numbers::{Answer, Number, quantity};
-use crate::rules::{Check, Terms, judge};
+use crate::numbers::{Answer, Number, part_of_car, quantity};
+use crate::rules::{Check, TRACKS, Terms, gauge, judge};
 use crate::units::{Kind, Units, show};
 use crate::walk::Walk;
 
@@ -14,6 +14,25 @@ pub fn number_lines(walk: &Walk) -> Vec<NumberLine> {
     walk.numbers().iter().map(|answer| number_line(walk, &asked, answer)).collect()
 }
 
+/// How many stand where, in words.
+pub fn counted(lines: &[NumberLine]) -> String {
+    let with = |wanted: Outcome| {
+        let known = lines.iter().filter_map(|line| line.margin.as_ref());
+        known.filter(|(outcome, _)| *outcome == wanted).count()
+    };
+    let free = lines.iter().filter(|line| line.worked && line.margin.is_none()).count();
+    let refused = lines.iter().filter(|line| !line.worked).count();
+    format!(
+        "{} outside, {} undecided, {} inside, {free} without limit, {refused} not calculated",
+        with(Outcome::Reject),
+        with(Outcome::Undecided),
+        with(Outcome::Accept),
+    )
+}
+
+/// Columns of a track on the page of numbers.
+const TRACK: usize = TRACKS[1];
+
 fn number_line(walk: &Walk, asked: &[&Check], answer: &Answer) -> NumberLine {
     let title = quantity(answer.quantity())
         .map_or_else(|| answer.quantity().to_owned(), |known| known.title.to_owned());
@@ -23,19 +42,41 @@ fn number_line(walk: &Walk, asked: &[&Check], answer: &Answer) -> NumberLine {
             title,
             of,
             shown: refused.reason.clone(),
-            worked: false,
-            margin: None,
+            group: (usize::MAX, "NOT CALCULATED"),
             behind: refused.needs.iter().map(|key| ("needs".to_owned(), key.clone())).collect(),
+            ..NumberLine::default()
         },
-        Answer::Number(number) => NumberLine {
-            title,
-            of,
-            shown: with_band(number, walk.start.units),
-            worked: true,
-            margin: margin(walk, asked, &walk.terms(), answer),
-            behind: behind(number, walk.start.units),
-        },
+        Answer::Number(number) => {
+            let margin = margin(walk, asked, &walk.terms(), answer);
+            let (place, part) = part_of_car(number.quantity);
+            let group = match margin.as_ref().map(|(outcome, _)| *outcome) {
+                Some(Outcome::Reject) => (0, "OUTSIDE"),
+                Some(Outcome::Undecided) => (1, "UNDECIDED"),
+                _ => (2 + place, part),
+            };
+            NumberLine {
+                title,
+                of,
+                shown: with_band(number, walk.start.units),
+                value: number.shown(walk.start.units),
+                worked: true,
+                track: track(walk, asked, number),
+                margin,
+                group,
+                behind: behind(number, walk.start.units),
+            }
+        }
     }
+}
+
+/// The number against the first limit that holds it.
+fn track(walk: &Walk, asked: &[&Check], number: &Number) -> Option<String> {
+    let terms = walk.terms();
+    let rows = asked.iter().flat_map(|check| &check.compute);
+    let mut held =
+        rows.filter(|row| row.judges() && row.is_about(terms.car, number.quantity, Some(&number.of)));
+    let ends = held.next()?.gauge_ends(&terms, &number.of, walk.start.units);
+    gauge(TRACK, number.si()?, number.range(), ends)
 }
 
 /// A value with its band, as people read it.

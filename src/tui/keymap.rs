@@ -139,10 +139,14 @@ pub enum UiAction {
     Up,
     /// Move down or scroll down.
     Down,
-    /// Scroll down by ten lines.
+    /// Many rows or lines down.
     PageDown,
-    /// Scroll up by ten lines.
+    /// Many rows or lines up.
     PageUp,
+    /// To the first row or line.
+    Top,
+    /// To the last row or line.
+    Bottom,
     /// Do what the screen offers.
     Go,
     /// The next instrument.
@@ -259,6 +263,13 @@ use Key::{Char, Down, End, Enter, Esc, Home, Left, PageDown, PageUp, Right, Tab,
 use Place as P;
 use UiAction as U;
 
+/// Lists and texts, which go by pages too.
+#[rustfmt::skip]
+const PAGED: &[Place] = &[
+    P::SameCar, P::Cars, P::Profile, P::Start, P::Ask, P::Jump, P::Findings, P::Numbers, P::MeasureNext, P::Report, P::Rules, P::Plan, P::WhatIf,
+    P::Keys, P::End, P::Ended, P::Help,
+];
+
 /// Every place.
 #[rustfmt::skip]
 const ANYWHERE: &[Place] = &[
@@ -328,8 +339,10 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::PreviousStation, "previous_station", &[PageUp, Char('[')], &[P::Walk], "station before", "Go to the station before."),
     bind(U::Down, "down", &[Down], &[P::Person, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::MeasureNext, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
     bind(U::Up, "up", &[Up], &[P::Person, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::MeasureNext, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
-    bind(U::PageDown, "page_down", &[PageDown], &[P::Rules], "page", "Scroll down by ten lines."),
-    bind(U::PageUp, "page_up", &[PageUp], &[P::Rules], "page up", "Scroll up by ten lines."),
+    bind(U::PageDown, "page_down", &[PageDown], PAGED, "page", "Go a page down."),
+    bind(U::PageUp, "page_up", &[PageUp], PAGED, "page up", "Go a page up."),
+    bind(U::Top, "top", &[Home], PAGED, "top", "Go to the first row or line."),
+    bind(U::Bottom, "bottom", &[End], PAGED, "bottom", "Go to the last row or line."),
     bind(U::Jump, "jump", &[Char('j')], &[P::Walk], "jump", "List stations and checks; a few letters find one."),
     bind(U::Findings, "open_items", &[Char('o')], &[P::Walk, P::Start, P::End, P::Ended], "open items", "Show what is open, worst first."),
     bind(U::Numbers, "numbers", &[Char('m')], &[P::Walk, P::Start, P::End, P::Ended], "numbers", "Show every calculated number."),

@@ -15,8 +15,6 @@ pub(super) fn scrolled(first: &mut usize, action: UiAction) {
     *first = match action {
         UiAction::Down => *first + 1,
         UiAction::Up => first.saturating_sub(1),
-        UiAction::PageDown => *first + 10,
-        UiAction::PageUp => first.saturating_sub(10),
         _ => *first,
     };
 }

@@ -155,7 +155,9 @@ impl<G: Workspace> App<G> {
     }
 
     pub(super) fn open_numbers(&mut self, from: From) {
-        let lines = self.state.walk.as_ref().map(number_lines).unwrap_or_default();
+        let mut lines = self.state.walk.as_ref().map(number_lines).unwrap_or_default();
+        // What is outside or undecided first, then by the part of the car.
+        lines.sort_by_key(|line| line.group.0);
         self.show(Screen::Numbers(NumbersPage { lines, from, ..NumbersPage::default() }));
     }
 

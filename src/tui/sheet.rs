@@ -479,10 +479,16 @@ pub struct NumberLine {
     pub of: String,
     /// Its value, or why there is none.
     pub shown: String,
+    /// Its value alone.
+    pub value: String,
     /// Whether it could be worked out.
     pub worked: bool,
     /// Where it stands against a limit, with the verdict.
     pub margin: Option<(Outcome, String)>,
+    /// Under which heading it is listed: what needs a look first, then part by part.
+    pub group: (usize, &'static str),
+    /// The same as a mark on a track, where it has a limit to stand against.
+    pub track: Option<String>,
     /// Everything behind it, one line each.
     pub behind: Vec<(String, String)>,
 }

@@ -83,6 +83,6 @@ pub use readings::{ReadingValue, Readings, reading_kind};
 pub use registry::{Quantity, Shown, quantity, registry, work, work_all};
 pub use situation::Situation;
 pub use spread::spread;
-pub use summary::to_summary;
+pub use summary::{part_of_car, to_summary};
 pub use table::{to_csv, to_text};
 pub use worked::{WorkedLimits, worked, worked_before};

@@ -29,6 +29,12 @@ fn part_of(quantity: &str) -> usize {
     PARTS.iter().position(fits).unwrap_or(PARTS.len() - 1)
 }
 
+/// The part that a quantity belongs to, and its place among them.
+pub fn part_of_car(quantity: &str) -> (usize, &'static str) {
+    let place = part_of(quantity);
+    (place, PARTS.get(place).map_or("", |(title, _)| title))
+}
+
 /// One number with what the limit makes of it.
 struct Judged<'a> {
     number: &'a Number,

@@ -11,7 +11,7 @@ use super::drawn::judge_drawn;
 use super::expression::{Expression, Terms};
 use super::gauge::Ends;
 use super::limits::{ComputeRow, Limit, WordOrFlag};
-use super::verdict::{Judged, judge_compute};
+use super::verdict::{Judged, NONE_ALLOWED, judge_compute};
 
 /// One limit that a number is held to, with what it makes of it.
 #[derive(Clone, Debug)]
@@ -61,6 +61,9 @@ impl ComputeRow {
             (None, Some(min), Some(max)) if min == max => format!("exactly {min}"),
             (None, Some(min), Some(max)) => format!("{min} to {max}"),
             (None, Some(min), None) => format!("at least {min}"),
+            (None, None, Some(_)) if self.max.as_ref().is_some_and(|max| max.si == 0.0) => {
+                NONE_ALLOWED.to_owned()
+            }
             (None, None, Some(max)) => format!("at most {max}"),
             (None, None, None) => return None,
         })

@@ -452,6 +452,9 @@ fn is_near(number: &Number, min: Option<&Limit>, max: Option<&Limit>) -> bool {
     low < high && (min.is_some_and(|min| below(low, min)) || max.is_some_and(|max| above(high, max)))
 }
 
+/// A limit of zero, in words.
+pub(super) const NONE_ALLOWED: &str = "none allowed";
+
 /// As [`position`], in the words of the quantity.
 fn position_of(row: &ComputeRow, si: f64, min: Option<&Limit>, max: Option<&Limit>, units: Units) -> String {
     let limit = |limit: &Limit| {
@@ -459,6 +462,7 @@ fn position_of(row: &ComputeRow, si: f64, min: Option<&Limit>, max: Option<&Limi
     };
     match (min, max) {
         (Some(least), _) if below(si, least) => format!("below the minimum, {}", limit(least)),
+        (None, Some(most)) if most.si == 0.0 => NONE_ALLOWED.to_owned(),
         (_, Some(most)) if above(si, most) => format!("above the maximum, {}", limit(most)),
         (Some(least), Some(most)) => format!("between {} and {}", limit(least), limit(most)),
         (Some(least), None) => format!("at least {}", limit(least)),

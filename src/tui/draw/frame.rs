@@ -106,6 +106,8 @@ fn at_the_foot(state: &State, columns: u16) -> Vec<(UiAction, String, String)> {
 fn dropped_next(keys: &[(UiAction, String, String)]) -> Option<usize> {
     let order = [
         UiAction::Colours,
+        UiAction::Bottom,
+        UiAction::PageDown,
         UiAction::CallOut,
         UiAction::OtherProfile,
         UiAction::Quit,
@@ -143,6 +145,7 @@ fn partner(action: UiAction) -> Option<UiAction> {
         UiAction::Later => UiAction::Earlier,
         UiAction::MuchLater => UiAction::MuchEarlier,
         UiAction::Last => UiAction::First,
+        UiAction::Bottom => UiAction::Top,
         UiAction::Down => UiAction::Up,
         UiAction::PageDown => UiAction::PageUp,
         UiAction::StartLater => UiAction::StartEarlier,

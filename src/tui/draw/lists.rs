@@ -1,7 +1,11 @@
 //! Lists: stations and checks, open items, numbers, and the report as text.
 
+use crate::model::entry::Outcome;
+
+use super::super::figures::counted;
+use super::super::sheet::NumberLine;
 use super::super::state::{FindingsPage, JumpList, NumbersPage, ReportPage, State};
-use super::super::text::{escape_control, fit, many, result_mark, severity_word, when, width};
+use super::super::text::{column, escape_control, fit, many, result_mark, severity_word, when, width};
 use super::super::theme::{Tone, of_outcome, of_severity};
 use super::{Body, Lines};
 
@@ -83,6 +87,9 @@ fn noted(page: &FindingsPage, lines: &mut Lines) {
     }
 }
 
+/// Columns of a value in the list of numbers.
+const VALUE: usize = 11;
+
 /// Numbers, one line each; the chosen one may be laid open.
 pub fn numbers(page: &NumbersPage, state: &State, mut lines: Lines) -> Body {
     if let Some(walk) = state.walk.as_ref().filter(|_| !page.open) {
@@ -99,34 +106,55 @@ pub fn numbers(page: &NumbersPage, state: &State, mut lines: Lines) -> Body {
         if let Some((outcome, says)) = &line.margin {
             lines.text(of_outcome(*outcome), &format!("{} {says}", result_mark(*outcome)));
         }
+        if let Some(track) = line.track.as_ref().filter(|_| !state.plain) {
+            lines.text(Tone::Plain, track);
+        }
         lines.blank();
         for (label, text) in &line.behind {
             lines.pair(label, Tone::Plain, text);
         }
         return Body::scrolled(lines.out, page.scroll);
     }
+    lines.text(Tone::Strong, &counted(&page.lines));
     let mut chosen = None;
     for (at, line) in page.lines.iter().enumerate() {
-        let mark = line
-            .margin
-            .as_ref()
-            .map_or(if line.worked { ' ' } else { ':' }, |(outcome, _)| result_mark(*outcome));
-        let tone = match (&line.margin, line.worked) {
-            (Some((outcome, _)), _) => of_outcome(*outcome),
-            (None, true) => Tone::Plain,
-            (None, false) => Tone::Dim,
-        };
-        if at == page.at {
-            chosen = Some((lines.out.len(), lines.out.len() + 1));
+        if at == 0 || page.lines.get(at - 1).is_some_and(|above| above.group.0 != line.group.0) {
+            lines.blank();
+            lines.text(Tone::Strong, line.group.1);
         }
-        let margin = line.margin.as_ref().map_or_else(String::new, |(_, says)| format!(" | {says}"));
-        // Which part it is of tells one row from the next: a long title gives way to it.
-        let room = lines.width.saturating_sub(if line.of.is_empty() { 4 } else { 6 + width(&line.of) });
-        lines.row(at == page.at, tone, &format!("{mark} {}", named(&fit(&line.title, room), &line.of)));
-        let worked = if line.worked { "" } else { "not calculated: " };
-        lines.indented(4, tone, &format!("{worked}{}{margin}", line.shown));
+        let begun = lines.out.len();
+        number(line, at == page.at, state.plain, &mut lines);
+        if at == page.at {
+            // The heading above it stays in sight with it.
+            let first = if at == 0 { 0 } else { begun };
+            chosen = Some((first, lines.out.len() - 1));
+        }
     }
     Body::listed(lines.out, chosen)
+}
+
+/// One number: what needs a look with its limit and its track, the rest in a line.
+fn number(line: &NumberLine, chosen: bool, plain: bool, lines: &mut Lines) {
+    let (mark, tone) = match &line.margin {
+        Some((outcome, _)) => (result_mark(*outcome), of_outcome(*outcome)),
+        None if line.worked => (' ', Tone::Plain),
+        None => (result_mark(Outcome::Refused), Tone::Dim),
+    };
+    let open = line.margin.as_ref().filter(|(outcome, _)| *outcome != Outcome::Accept);
+    let value = if open.is_none() && line.worked { column(&line.value, VALUE) + " " } else { String::new() };
+    // Which part it is of tells one row from the next: a long title gives way to it.
+    let of = if line.of.is_empty() { 0 } else { 2 + width(&line.of) };
+    let room = lines.width.saturating_sub(4 + width(&value) + of);
+    lines.row(chosen, tone, &format!("{mark} {value}{}", named(&fit(&line.title, room), &line.of)));
+    if !line.worked {
+        lines.indented(4, tone, &line.shown);
+    }
+    if let Some((_, says)) = open {
+        lines.indented(4, tone, &format!("{} | {says}", line.shown));
+        if let Some(track) = line.track.as_ref().filter(|_| !plain) {
+            lines.indented(4, tone, track);
+        }
+    }
 }
 
 fn named(title: &str, of: &str) -> String {

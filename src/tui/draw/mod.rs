@@ -245,7 +245,7 @@ pub(super) fn clamp(state: &mut State, theme: Theme, size: (u16, u16)) {
 }
 
 /// How far what is shown is scrolled, where it can be.
-fn scroll_of(state: &mut State) -> Option<&mut usize> {
+pub(super) fn scroll_of(state: &mut State) -> Option<&mut usize> {
     Some(match (&mut state.overlay, &mut state.screen) {
         (Some(Overlay::Help(_, scroll) | Overlay::Text(_, scroll)), _) => scroll,
         (Some(Overlay::Ask(question)), _) => &mut question.scroll,
@@ -253,7 +253,7 @@ fn scroll_of(state: &mut State) -> Option<&mut usize> {
         (_, Screen::SameCar(page)) => &mut page.scroll,
         (_, Screen::Start(page)) => &mut page.scroll,
         (_, Screen::Walk(page)) => &mut page.scroll,
-        (_, Screen::Numbers(page)) => &mut page.scroll,
+        (_, Screen::Numbers(page)) if page.open => &mut page.scroll,
         (_, Screen::Report(page) | Screen::MeasureNext(page)) => &mut page.scroll,
         (_, Screen::Rules(page)) => &mut page.scroll,
         (_, Screen::Plan(page)) => &mut page.scroll,
