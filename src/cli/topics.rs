@@ -78,8 +78,8 @@ how long the discharge lasts and what stays in the lines.
 It needs the agent, its mass and the bottle's volume and pressure; outside diameter, wall and length of every line; and
 the orifice of every nozzle. Agents that boil on the way are worked as liquid, and it is said so.
 
-How much agent a closed space needs is worked for FK-5-1-12 by fuel, from suppression.space; a car's space is open, so that
-the number can warn and never accepts.
+How much agent a closed space needs is worked for FK-5-1-12 by fuel, from suppression.space. A car's space is open: the
+number can warn and never accepts.
 
 Tested against other solvers and against measured discharges: the tables are in the documents beside the program.";
 

@@ -80,7 +80,7 @@ fn contradictions(rules: &Ruleset) -> Vec<String> {
 
 #[test]
 fn no_two_rows_say_the_same_and_allow_another_value() {
-    for id in ["base", "straight-line", "land-speed", "hill-climb", "circuit", "off-road"] {
+    for id in ["base", "straight-line", "oval", "land-speed", "hill-climb", "circuit", "off-road"] {
         assert_eq!(contradictions(&shipped(id).rules), Vec::<String>::new(), "{id}");
     }
 }
@@ -121,7 +121,8 @@ fn citations(rules: &Ruleset) -> impl Iterator<Item = (&Check, &Source)> {
     rules.checks.iter().flat_map(|check| check.sources.iter().map(move |source| (check, source)))
 }
 
-const SHIPPED: [&str; 6] = ["base", "straight-line", "land-speed", "hill-climb", "circuit", "off-road"];
+const SHIPPED: [&str; 7] =
+    ["base", "straight-line", "oval", "land-speed", "hill-climb", "circuit", "off-road"];
 
 #[test]
 fn one_place_of_a_document_is_cited_alike_everywhere() {

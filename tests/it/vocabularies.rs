@@ -116,7 +116,7 @@ fn rules_of_the_cars_discipline_are_offered() {
         assert_eq!(offered_for(&base, &typed), Some(*id));
         assert_eq!(offered_for(&shipped(id).rules, &typed), None, "{id} is in force already");
     }
-    assert_eq!(offered_for(&base, &car("discipline = \"oval\"")), None);
+    assert_eq!(offered_for(&base, &car("discipline = \"rally\"")), None);
     assert_eq!(offered_for(&base, &car("")), None);
 }
 

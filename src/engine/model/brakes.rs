@@ -126,6 +126,15 @@ pub struct BrakeLine {
 pub(super) const WITHIN: &str =
     "How far each of its points may lie from where the file has it; default: they are as given.";
 
+/// What a hose's maker rates it for.
+#[derive(Clone, Debug)]
+pub struct HoseRating {
+    /// Pressure it may work at.
+    pub working: Option<Given<Pressure>>,
+    /// Pressure it bursts at, at least.
+    pub burst: Option<Given<Pressure>>,
+}
+
 /// A flexible brake hose.
 #[derive(Clone, Debug)]
 pub struct Hose {
@@ -143,6 +152,8 @@ pub struct Hose {
     pub growth: Option<Given<Ratio>>,
     /// Least bend radius its maker allows.
     pub min_bend_radius: Option<Given<Length>>,
+    /// What its maker rates it for.
+    pub rating: Option<HoseRating>,
     /// The end on the frame, m.
     pub inner_end: Option<Point>,
     /// How far each end may lie from where the file has it.
@@ -329,6 +340,22 @@ impl Master {
     }
 }
 
+impl HoseRating {
+    fn read(r: &Reader<'_>) -> Self {
+        let rating = Self {
+            working: r.positive("working", "Pressure it may work at, by its maker."),
+            burst: r.positive("burst", "Least pressure it bursts at, by its maker."),
+        };
+        if let (Some(working), Some(burst)) = (rating.working, rating.burst)
+            && working.si() >= burst.si()
+        {
+            let help = "a hose bursts at some times its working pressure: look at which is which";
+            r.report(Diagnostic::error(&r.place("burst"), "the hose bursts before it may work", help));
+        }
+        rating
+    }
+}
+
 /// Droop, ride and bump at straight ahead and both locks are nine; each is worked for every case of a band.
 const MOST_POSITIONS: usize = 20;
 
@@ -357,6 +384,7 @@ impl Hose {
             ),
             min_bend_radius: r.positive("min_bend_radius", "Least bend radius its maker allows."),
             within: r.positive("within", WITHIN),
+            rating: r.table("rating", "What its maker rates it for.", HoseRating::read),
             inner_end: r
                 .point("inner_end", "End on the frame, in the axes unit.")
                 .map(|p| p.map(|c| c * scale)),

@@ -92,6 +92,12 @@ pub const GUIDES: &[Guide] = &[
     ),
     guide("brakes.hose.bore", "Printed on the hose, as -3 for 1/8 in; else the data sheet.", MAKER),
     guide("brakes.hose.min_bend_radius", "The hose maker's data sheet.", MAKER),
+    guide(
+        "brakes.hose.rating.working",
+        "Printed along the hose or on its tag, as WP; else the data sheet.",
+        MAKER,
+    ),
+    guide("brakes.hose.rating.burst", "The hose maker's data sheet.", MAKER),
     guide("brakes.hose.growth", "The hose maker's data sheet; leave it out otherwise.", MAKER),
     guide(
         "brakes.valve.knee",

@@ -51,6 +51,8 @@ pub const WINDOWS: &[Window] = &[
     ("brakes.hose.length", "5 in", "36 in"),
     ("brakes.hose.bore", "0.08 in", "0.25 in"),
     ("brakes.hose.min_bend_radius", "3/4 in", "4 in"),
+    ("brakes.hose.rating.working", "1000 psi", "6000 psi"),
+    ("brakes.hose.rating.burst", "4000 psi", "20000 psi"),
     ("brakes.valve.knee", "100 psi", "1200 psi"),
     ("brakes.valve.slope", "0.15", "0.7"),
     ("brakes.valve.holds", "1 psi", "15 psi"),

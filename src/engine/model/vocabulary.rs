@@ -38,7 +38,7 @@ const FUELS: &[&str] = &[
     "electric",
 ];
 
-/// Disciplines known here; the shipped rules are for the first five.
+/// Disciplines known here; the shipped rules are for the first six.
 const DISCIPLINES: &[&str] = &[
     "circuit",
     "hill-climb",

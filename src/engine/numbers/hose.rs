@@ -3,9 +3,10 @@
 use crate::cite::{Basis, Cite};
 use crate::model::{Hose, Point, distance};
 use crate::physics::hose as physics;
-use crate::units::{Kind, Length};
+use crate::units::{Kind, Length, Pressure};
 
 use super::answer::{Answer, Bound};
+use super::circuits::{Push, master_pressure};
 use super::inputs::{Inputs, NoValue, Worked};
 use super::parts::{all, each};
 use super::registry::{Quantity, Shown};
@@ -61,6 +62,35 @@ pub(super) const QUANTITIES: &[Quantity] = &[
         formula: "hose.bend_radius / min_bend_radius",
         source: Cite::new("definition", "", Basis::Computed),
         work: |q, s| hoses(q, s, bend_margin),
+    },
+    Quantity {
+        id: "hose.working_margin",
+        title: "Hose's working pressure over the hardest of its circuit",
+        of: "hose",
+        table: "brakes.hose.rating",
+        shown: Shown::Kind(Kind::Ratio),
+        formula: "rating.working / circuit pressure at the hardest push",
+        source: Cite::new("definition; the rating is the maker's", "", Basis::Computed),
+        work: |q, s| {
+            rated(q, s, |inputs, hose| {
+                inputs
+                    .need(rating_key(hose, "working"), hose.rating.as_ref().and_then(|rating| rating.working))
+            })
+        },
+    },
+    Quantity {
+        id: "hose.burst_margin",
+        title: "Hose's burst pressure over the hardest of its circuit",
+        of: "hose",
+        table: "brakes.hose.rating",
+        shown: Shown::Kind(Kind::Ratio),
+        formula: "rating.burst / circuit pressure at the hardest push",
+        source: Cite::new("definition; the rating is the maker's", "", Basis::Computed),
+        work: |q, s| {
+            rated(q, s, |inputs, hose| {
+                inputs.need(rating_key(hose, "burst"), hose.rating.as_ref().and_then(|rating| rating.burst))
+            })
+        },
     },
 ];
 
@@ -149,4 +179,28 @@ fn bend_margin(inputs: &mut Inputs<'_>, hose: &Hose) -> Worked<f64> {
     let allowed = inputs.need(key(hose, "min_bend_radius"), hose.min_bend_radius);
     let radius = bend_radius(inputs, hose)?;
     Ok(physics::bend_margin(Length::from_si(radius), Length::from_si(allowed.ok_or(NoValue::MissingInput)?))?)
+}
+
+fn rating_key(hose: &Hose, name: &str) -> String {
+    format!("brakes.hose.{}.rating.{name}", hose.id)
+}
+
+/// A rating of each hose over its circuit's pressure; nothing where no hose of the car has a rating in the file.
+fn rated(
+    quantity: &Quantity,
+    s: &Situation<'_>,
+    rating: impl Fn(&mut Inputs<'_>, &Hose) -> Option<f64>,
+) -> Vec<Answer> {
+    if s.car.brakes.hoses.iter().all(|hose| hose.rating.is_none()) {
+        return Vec::new();
+    }
+    hoses(quantity, s, |inputs, hose| {
+        let circuit = inputs.need_some(format!("brakes.hose.{}.circuit", hose.id), hose.circuit.as_ref());
+        let rating = rating(inputs, hose);
+        let pressure = circuit
+            .ok_or(NoValue::MissingInput)
+            .and_then(|circuit| master_pressure(inputs, s, circuit.as_str(), Push::Hard));
+        let rating = Pressure::from_si(rating.ok_or(NoValue::MissingInput)?);
+        Ok(physics::pressure_margin(rating, Pressure::from_si(pressure?))?)
+    })
 }

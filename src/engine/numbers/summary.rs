@@ -160,9 +160,12 @@ fn not_calculated(refused: &[&Refused], columns: usize, out: &mut String) {
     }
     let _ = write!(out, "\nNOT CALCULATED: {}\n", many(refused.len(), "number"));
     let (some, none): (Vec<&Refused>, Vec<&Refused>) = refused.iter().partition(|one| one.of.is_some());
-    // What the whole car lacks is said once, with how many numbers would need it.
+    // What the whole car lacks is said once, with how many numbers would need it where they are several.
     let lacks = grouped(none.iter().map(|one| (one.needs.join(" or "), one)));
-    let lacks = lacks.iter().map(|(table, all)| format!("{table} ({})", many(all.len(), "number")));
+    let lacks = lacks.iter().map(|(table, all)| match all.len() {
+        1 => table.clone(),
+        count => format!("{table} ({})", many(count, "number")),
+    });
     let lacks = lacks.collect::<Vec<_>>().join(", ");
     if !lacks.is_empty() {
         push(out, &format!("The car file has no {lacks}"), columns);

@@ -26,6 +26,7 @@ pub const BASE_STATIONS: &[(&str, &str)] = &[
 pub const BUILT_IN: &[(&str, &str)] = &[
     ("base", include_str!("../../../rulesets/base/ruleset.toml")),
     ("straight-line", include_str!("../../../rulesets/straight-line.toml")),
+    ("oval", include_str!("../../../rulesets/oval.toml")),
     ("land-speed", include_str!("../../../rulesets/land-speed.toml")),
     ("hill-climb", include_str!("../../../rulesets/hill-climb.toml")),
     ("circuit", include_str!("../../../rulesets/circuit.toml")),

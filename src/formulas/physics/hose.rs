@@ -2,7 +2,7 @@
 
 use super::elliptic::complete;
 use super::refusal::{Refusal, positive};
-use crate::units::Length;
+use crate::units::{Length, Pressure};
 
 /// Length to spare between the ends.
 ///
@@ -182,6 +182,30 @@ pub fn bend_radius(free: Length, chord: Length) -> Result<Length, Refusal> {
 pub fn bend_margin(radius: Length, least: Length) -> Result<f64, Refusal> {
     let r = positive("the bend radius of the hose", radius.si())?;
     Ok(r / positive("the least bend radius", least.si())?)
+}
+
+/// Pressure that a hose is rated for over the pressure of its circuit.
+///
+/// # Formula
+/// margin = p_rated / p
+/// # Symbols
+/// p_rated `rated` pressure of the hose, working or burst; p of its `circuit` (Pa) · margin (1)
+/// # Valid range
+/// A hose as made: age, heat and chafing take from it what no number here knows.
+/// # Errors
+/// A pressure that is not over zero.
+/// # Source
+/// Definition; the rating is the maker's own.
+/// # Example
+/// ```
+/// use linewalk_formulas::physics::hose::pressure_margin;
+/// use linewalk_formulas::units::Pressure;
+/// assert_eq!(pressure_margin(Pressure::from_si(4e7), Pressure::from_si(1e7))?, 4.0);
+/// # Ok::<(), linewalk_formulas::physics::Refusal>(())
+/// ```
+pub fn pressure_margin(rated: Pressure, circuit: Pressure) -> Result<f64, Refusal> {
+    let p = positive("the rated pressure of the hose", rated.si())?;
+    Ok(p / positive("the pressure of the circuit", circuit.si())?)
 }
 
 /// Checks that the hose spans its ends; gives (length, chord) in metres.
