@@ -6,6 +6,7 @@ use crate::model::Tag;
 use crate::walk::{CarLine, Workspace};
 
 use super::app::App;
+use super::car_group::CarGroup;
 use super::keymap::UiAction;
 use super::moving::scrolled;
 use super::state::{
@@ -71,8 +72,13 @@ impl<G: Workspace> App<G> {
             UiAction::Up => {
                 page.at = last.map(|last| page.at.unwrap_or(page.next).saturating_sub(1).min(last))
             }
+            UiAction::NextState => {
+                page.only = CarGroup::after(page.only);
+                (page.at, page.next) = (None, 0);
+            }
             UiAction::NewCar => self.ask_new_number(),
             UiAction::Go => self.open_row(),
+            UiAction::Back if page.typed().is_empty() && page.only.is_some() => page.only = None,
             UiAction::Back if page.typed().is_empty() && self.state.playing => {
                 let folder = self.workspace.kept_in();
                 self.workspace.stop_playing();

@@ -139,6 +139,8 @@ pub enum UiAction {
     Up,
     /// Move down or scroll down.
     Down,
+    /// Only cars in one state, then in the next.
+    NextState,
     /// Many rows or lines down.
     PageDown,
     /// Many rows or lines up.
@@ -337,6 +339,7 @@ pub const BINDINGS: &[Binding] = &[
     bind(U::PreviousCheck, "previous_check", &[Left], &[P::Walk], "before", "Go to the check before."),
     bind(U::NextStation, "next_station", &[PageDown, Char(']')], &[P::Walk], "next station", "Go to the next station."),
     bind(U::PreviousStation, "previous_station", &[PageUp, Char('[')], &[P::Walk], "station before", "Go to the station before."),
+    bind(U::NextState, "next_state", &[Tab], &[P::Cars], "one state", "List only the cars in one state, then in the next, then all."),
     bind(U::Down, "down", &[Down], &[P::Person, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::MeasureNext, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "down", "Move or scroll down."),
     bind(U::Up, "up", &[Up], &[P::Person, P::SameCar, P::Cars, P::NewCar, P::Profile, P::Start, P::Walk, P::Typing, P::Ask, P::Jump, P::Findings, P::Numbers, P::MeasureNext, P::Report, P::Rules, P::Plan, P::Discharge, P::WhatIf, P::Keys, P::End, P::Ended, P::Help], "up", "Move or scroll up."),
     bind(U::PageDown, "page_down", &[PageDown], PAGED, "page", "Go a page down."),

@@ -8,6 +8,7 @@ mod app;
 mod arriving;
 mod asking;
 mod calling;
+mod car_group;
 mod cars;
 mod cut_off;
 mod drafts;

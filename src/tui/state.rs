@@ -8,6 +8,7 @@ use crate::walk::{CarLine, Draft, SameCarQuestion, Walk};
 
 pub use super::overlay::{About, JumpList, JumpRow, Overlay, Purpose, Slot, Typing, Words};
 
+use super::car_group::CarGroup;
 use super::keymap::{Binding, Place, UiAction, at};
 use super::layout::Keymap;
 use super::options::Person;
@@ -150,19 +151,37 @@ pub struct CarsPage {
     pub sample: bool,
     /// Who walks, where that was said.
     pub by: Option<String>,
+    /// Whether only cars that stand one way are listed.
+    pub only: Option<CarGroup>,
 }
 
 impl CarsPage {
-    /// Cars whose number begins with what is typed, or whose name has it; the exact number first.
+    /// Cars whose number begins with what is typed, has it anywhere, or whose name has it; the exact number first, numbers
+    /// by their value.
     pub fn fitting(&self) -> Vec<&CarLine> {
         let typed = self.typed().to_lowercase();
-        let begins = |car: &CarLine| car.number.to_lowercase().starts_with(&typed);
-        let named =
-            |car: &CarLine| car.name.as_ref().is_some_and(|name| name.to_lowercase().contains(&typed));
-        let mut fitting: Vec<&CarLine> = self.cars.iter().filter(|car| begins(car) || named(car)).collect();
-        fitting.retain(|car| !car.put_away || self.is_exact(car));
-        fitting.sort_by_key(|car| !self.is_exact(car));
-        fitting
+        let fits = |car: &CarLine| {
+            let number = car.number.to_lowercase();
+            let named = car.name.as_ref().is_some_and(|name| name.to_lowercase().contains(&typed));
+            let how = [self.is_exact(car), number.starts_with(&typed), number.contains(&typed), named];
+            how.iter().position(|fits| *fits)
+        };
+        let shown = |car: &&CarLine| self.only.is_none_or(|only| CarGroup::of(car) == only);
+        let mut fitting: Vec<(usize, &CarLine)> =
+            self.cars.iter().filter(shown).filter_map(|car| Some((fits(car)?, car))).collect();
+        fitting.retain(|(_, car)| !car.put_away || self.is_exact(car));
+        fitting.sort_by_key(|(how, car)| {
+            let number = car.number.trim();
+            // Those with letters after the others.
+            (*how, number.parse().unwrap_or(u64::MAX), number.to_lowercase())
+        });
+        fitting.into_iter().map(|(_, car)| car).collect()
+    }
+
+    /// How many cars stand how; they add up to all that are not put away.
+    pub fn counts(&self) -> [(CarGroup, usize); 5] {
+        let listed = || self.cars.iter().filter(|car| !car.put_away);
+        CarGroup::ALL.map(|one| (one, listed().filter(|car| CarGroup::of(car) == one).count()))
     }
 
     /// Cars of exactly the number typed.

@@ -3,10 +3,11 @@
 use crate::rules::{CarState, NOTICE};
 use crate::walk::CarLine;
 
+use super::super::car_group::CarGroup;
 use super::super::keymap::UiAction;
 use super::super::options::Person;
 use super::super::state::{CarsPage, NewCarPage, PersonPage, ProfilePage, State};
-use super::super::text::{column, escape_control, fit, many, when};
+use super::super::text::{column, escape_control, fit, many, when, width};
 use super::super::theme::Tone;
 use super::{Body, Lines};
 
@@ -19,14 +20,15 @@ pub fn cars(page: &CarsPage, state: &State, mut lines: Lines) -> Body {
     if let Some(by) = &page.by {
         lines.pair("By", Tone::Plain, by);
     }
+    totals(page, &mut lines);
     lines.blank();
     let fitting = page.fitting();
     let mut chosen = None;
     if lines.width >= 76 && !fitting.is_empty() {
         let head = format!(
             "  {}{}{}{}{}{}",
-            column("NUMBER", 8),
-            column("NAME", 14),
+            column("  NUMBER", 10),
+            column("NAME", 12),
             column("KEEPER", 11),
             column("STATE", 13),
             column("OPEN", if lines.width >= 100 { 23 } else { 14 }),
@@ -65,6 +67,27 @@ pub fn cars(page: &CarsPage, state: &State, mut lines: Lines) -> Body {
     Body::listed(lines.out, chosen)
 }
 
+/// How many cars stand how, with the one that the list is narrowed to in brackets.
+fn totals(page: &CarsPage, lines: &mut Lines) {
+    let counts = page.counts();
+    let all: usize = counts.iter().map(|(_, count)| count).sum();
+    if all < 2 {
+        return;
+    }
+    let named = |only: Option<CarGroup>, word: &str, count: usize| {
+        if page.only == only { format!("[{word} {count}]") } else { format!("{word} {count}") }
+    };
+    let mut words = vec![named(None, "ALL", all)];
+    let some = counts.iter().filter(|(one, count)| *count > 0 || page.only == Some(*one));
+    words.extend(some.map(|(one, count)| named(Some(*one), one.word(), *count)));
+    let text = words.join("  ");
+    if width(&text) <= lines.width {
+        lines.text_as_is(Tone::Strong, &text);
+    } else {
+        lines.text(Tone::Strong, &text);
+    }
+}
+
 fn car_line(car: &CarLine, chosen: bool, lines: &mut Lines) {
     let [stop, fix, note] = car.open_items;
     // What could not be read looks like no clean car.
@@ -93,11 +116,12 @@ fn car_line(car: &CarLine, chosen: bool, lines: &mut Lines) {
         None => last,
     };
     let end = if car.put_away { format!("{end} put away") } else { end };
-    let (number, name) = (column(&car.number, 8), car.name.as_deref().unwrap_or(""));
+    let sign = CarGroup::of(car).sign();
+    let (number, name) = (column(&format!("{sign} {}", car.number), 10), car.name.as_deref().unwrap_or(""));
     let text = if lines.width >= 76 {
         let keeper = column(&fit(car.keeper.as_deref().unwrap_or(""), 10), 11);
         let open = column(&open, if lines.width >= 100 { 23 } else { 14 });
-        format!("{number}{}{keeper}{state}{open}{end}", column(&fit(name, 13), 14))
+        format!("{number}{}{keeper}{state}{open}{end}", column(&fit(name, 11), 12))
     } else {
         format!("{number}{}{state}{}{end}", column(&fit(name, 9), 10), column(&open, 8))
     };
