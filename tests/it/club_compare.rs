@@ -83,6 +83,41 @@ fn what_no_case_tries_is_named() {
     assert!(without_case(&load(&[ground()], &|_, _| None).rules).is_empty());
 }
 
+/// Each word of a condition has to decide a case by itself: one that was mistyped would not be seen else.
+#[test]
+fn each_word_of_a_condition_wants_a_case() {
+    let rest = "[[check]]\nid = \"hose-gap\"\nreason = \"Tried.\"\n\
+                when = { all = [\"booster\", \"line-lock\"], fuel = [\"methanol\", \"ethanol\"] }\n\
+                unless = { engine = [\"rear\"] }\n";
+    let case = |car: &str, expect: &str| {
+        format!("[[check.case]]\ngiven = {{ car = {{ {car} }} }}\nexpect = \"{expect}\"\n")
+    };
+    let both = "equipment = [\"booster\", \"line-lock\"], fuel = [\"methanol\"]";
+    let one = "equipment = [\"line-lock\"], without = [\"booster\"]";
+    let cases = [case(both, "asked"), case(one, "left-out")].concat();
+    let said = |cases: &str| -> Vec<String> {
+        let found = without_case(&club(&format!("{rest}{cases}")).rules).into_iter();
+        found.filter(|line| line.contains("when") || line.contains("unless")).collect()
+    };
+    assert_eq!(
+        said(&cases),
+        [
+            "hose-gap, when: no case leaves it out for a car without a line-lock",
+            "hose-gap, when: no case asks it of a car with fuel ethanol",
+            "hose-gap, when: no case leaves it out for a car without fuel methanol or ethanol",
+            "hose-gap, unless: no case leaves it out for a car with engine rear",
+            "hose-gap, unless: no case asks it of a car without engine rear",
+        ]
+    );
+    let more = [
+        case("equipment = [\"booster\"], without = [\"line-lock\"]", "left-out"),
+        case("equipment = [\"booster\", \"line-lock\"], fuel = [\"ethanol\"], engine = \"mid\"", "asked"),
+        case("fuel = [\"diesel\"]", "left-out"),
+        case("engine = \"rear\"", "left-out"),
+    ];
+    assert!(said(&[cases, more.concat()].concat()).is_empty());
+}
+
 #[test]
 fn a_citation_has_document_edition_clause_and_page() {
     let source = "source = [{ for = \"limit\", document = \"Club rules\", edition = 2026, clause = \"4.2\", page = 17, \

@@ -35,6 +35,14 @@ pub struct Condition {
     pub(super) declared: Declared,
 }
 
+/// A list of words of which a car needs one.
+pub(super) struct AnyOf {
+    /// The list.
+    pub whole: Condition,
+    /// Each of its words by itself.
+    pub words: Vec<Condition>,
+}
+
 impl Condition {
     pub(super) fn read(r: &Reader<'_>) -> Self {
         const ENGINES: &[(&str, EnginePlace)] =
@@ -167,6 +175,39 @@ impl Condition {
             ..self.clone()
         };
         (facts.holds(car) == Answer3::No).then(|| format!("for cars with {} only", facts.phrase()))
+    }
+
+    /// What it asks for, taken apart: words that must all hold, each by itself, and lists of which one word is enough.
+    pub(super) fn taken_apart(&self) -> (Vec<Self>, Vec<AnyOf>) {
+        let none = Self { declared: self.declared.clone(), ..Self::default() };
+        let tags = self.all.iter().map(|tag| Self { all: vec![*tag], ..none.clone() });
+        let others =
+            self.all_others.iter().map(|word| Self { all_others: vec![word.clone()], ..none.clone() });
+        let all = tags.chain(others).collect();
+        let list = |whole: Self, words: Vec<Self>| (!words.is_empty()).then_some(AnyOf { whole, words });
+        let of_words = |words: &[String], put: fn(&Self, Vec<String>) -> Self| {
+            let each = words.iter().map(|word| put(&none, vec![word.clone()])).collect();
+            list(put(&none, words.to_vec()), each)
+        };
+        let tags = self.equipment.iter().map(|tag| Self { equipment: vec![*tag], ..none.clone() });
+        let others = self.equipment_others.iter();
+        let others = others.map(|word| Self { equipment_others: vec![word.clone()], ..none.clone() });
+        let equipment = Self {
+            equipment: self.equipment.clone(),
+            equipment_others: self.equipment_others.clone(),
+            ..none.clone()
+        };
+        let engines = self.engine.iter().map(|engine| Self { engine: vec![*engine], ..none.clone() });
+        let seats = self.driver.iter().map(|seat| Self { driver: vec![*seat], ..none.clone() });
+        let any = [
+            list(equipment, tags.chain(others).collect()),
+            of_words(&self.fuel, |none, fuel| Self { fuel, ..none.clone() }),
+            of_words(&self.discipline, |none, discipline| Self { discipline, ..none.clone() }),
+            of_words(&self.class, |none, class| Self { class, ..none.clone() }),
+            list(Self { engine: self.engine.clone(), ..none.clone() }, engines.collect()),
+            list(Self { driver: self.driver.clone(), ..none.clone() }, seats.collect()),
+        ];
+        (all, any.into_iter().flatten().collect())
     }
 
     /// Every tag it asks about.

@@ -1,6 +1,9 @@
 //! Which conditions and limits of a file have no case that tries them.
 
+use crate::model::{Answer3, Car};
+
 use super::check::{Case, Check};
+use super::condition::Condition;
 use super::limits::Typed;
 use super::ruleset::Ruleset;
 
@@ -40,7 +43,42 @@ fn lacking(check: &Check) -> Vec<String> {
             want(key, &["asked", "left-out"], &|_| true);
         }
     }
+    let when = check.when.iter().map(|condition| ("when", condition, ["asked", "left-out"]));
+    let unless = check.unless.iter().map(|condition| ("unless", condition, ["left-out", "asked"]));
+    for (key, condition, [met, unmet]) in when.chain(unless) {
+        // Where one of the two is missing altogether it was said above.
+        if [met, unmet].iter().all(|expect| check.cases.iter().any(|case| case.expect == *expect)) {
+            let words = untried(check, condition, met, unmet).into_iter();
+            found.extend(words.map(|what| format!("{name}, {key}: {what}")));
+        }
+    }
     found
+}
+
+/// Words of a condition that no case tells apart from the rest: each has to decide a case by itself.
+fn untried(check: &Check, condition: &Condition, met: &str, unmet: &str) -> Vec<String> {
+    let tried = |expect: &str, part: &Condition, answer: Answer3| {
+        let cases = check.cases.iter().filter(|case| case.expect == expect);
+        cases.map(car_of).any(|car| part.holds(&car) == answer)
+    };
+    let lacking = |expect: &str, part: &Condition, answer: Answer3| {
+        (!tried(expect, part, answer)).then(|| {
+            let act = if expect == "asked" { "asks it of" } else { "leaves it out for" };
+            let with = if answer == Answer3::Yes { "with" } else { "without" };
+            format!("no case {act} a car {with} {}", part.phrase())
+        })
+    };
+    let (all, lists) = condition.taken_apart();
+    let mut found: Vec<String> = all.iter().filter_map(|word| lacking(unmet, word, Answer3::No)).collect();
+    for list in lists {
+        found.extend(list.words.iter().filter_map(|word| lacking(met, word, Answer3::Yes)));
+        found.extend(lacking(unmet, &list.whole, Answer3::No));
+    }
+    found
+}
+
+fn car_of(case: &Case) -> Car {
+    Car { facts: case.given.car.clone().unwrap_or_default(), ..Car::default() }
 }
 
 /// Every row that decides: the name a case gives its value by, and its words.
