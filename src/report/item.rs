@@ -12,9 +12,9 @@ use super::record::{Record, moment};
 /// The mark that stands beside a severity, so that colour never carries it alone.
 pub(super) fn mark(severity: Severity) -> &'static str {
     match severity {
-        Severity::Stop => "!!! STOP",
-        Severity::Fix => "!! FIX",
-        Severity::Note => "! NOTE",
+        Severity::Stop => "# STOP",
+        Severity::Fix => "= FIX",
+        Severity::Note => "- NOTE",
     }
 }
 

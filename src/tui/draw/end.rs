@@ -76,7 +76,7 @@ pub fn end(page: &EndPage, state: &State, mut lines: Lines) -> Body {
         lines.pair(
             "",
             Tone::Stop,
-            "!! The car does not run until every STOP item is mended, looked at again and accepted.",
+            "The car does not run until every STOP item is mended, looked at again and accepted.",
         );
     }
     lines.pair("Checks", Tone::Plain, &summary.checks);

@@ -69,7 +69,7 @@ fn right_side(state: &State, columns: usize) -> String {
 /// The line above the keys.
 pub fn message(state: &State, theme: Theme, columns: u16) -> Vec<Line<'static>> {
     let Some(said) = &state.message else { return vec![Line::default()] };
-    let (mark, tone) = if said.trouble { ("! ", Tone::Fix) } else { ("= ", Tone::Good) };
+    let (mark, tone) = if said.trouble { ("! ", Tone::Fix) } else { ("", Tone::Good) };
     let text = format!("{mark}{}", escape_control(said.text.trim()));
     let lines = wrap(&text, usize::from(columns)).into_iter().take(4);
     lines.map(|line| Line::from(Span::styled(line, theme.style(tone)))).collect()

@@ -34,7 +34,7 @@ pub fn body(place: Place, scroll: usize, keymap: &Keymap, mut lines: Lines) -> B
     }
     lines.blank();
     lines.text(Tone::Strong, "Marks");
-    lines.text(Tone::Plain, "+ accepted   x rejected   ? undecided   - not seen   ~ not yet   o not fitted   * said to be repaired   . not answered");
-    lines.text(Tone::Plain, "!! STOP: the car does not run   ! FIX: before the next event   i NOTE: advice");
+    lines.text(Tone::Plain, "+ accepted   x rejected   ~ undecided   ? not seen   _ not yet   / not fitted   * said to be repaired   : not calculated   . not answered");
+    lines.text(Tone::Plain, "# STOP: the car does not run   = FIX: before the next event   - NOTE: advice");
     Body::scrolled(lines.out, scroll)
 }
