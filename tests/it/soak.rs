@@ -60,8 +60,8 @@ fn answered(screen: &vt100::Screen) -> Option<usize> {
 /// The check on the screen, by its title.
 fn shown(screen: &vt100::Screen, titles: &[String]) -> Option<String> {
     let text = screen.contents();
-    let mut lines = text.lines().map(str::trim).skip(2);
-    lines.find_map(|line| titles.iter().find(|title| line.starts_with(title.as_str())).cloned())
+    let mut wishes = text.lines().filter_map(|line| line.strip_prefix("Want")).map(str::trim);
+    wishes.find_map(|line| titles.iter().find(|title| line.starts_with(title.as_str())).cloned())
 }
 
 /// Ends the program at once, as a power cut does.
